@@ -1,0 +1,1 @@
+"""One design on one flight: where the rooms meet."""

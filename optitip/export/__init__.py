@@ -1,0 +1,1 @@
+"""A chosen design as files for the lathe and for other programs."""

@@ -1,0 +1,1 @@
+"""Time to altitude, speed, the air met there and the axial acceleration."""

@@ -1,0 +1,1 @@
+"""Air and outline to film coefficient and recovery temperature along the surface."""

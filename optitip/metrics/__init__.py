@@ -1,0 +1,1 @@
+"""Fields to the few numbers a designer compares."""

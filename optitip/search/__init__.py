@@ -1,0 +1,1 @@
+"""Many designs to the front, stored as they come."""

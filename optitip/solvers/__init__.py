@@ -1,0 +1,1 @@
+"""Temperature in time, and stress, on a mesh."""
