@@ -74,7 +74,7 @@ def _spelled_for_pint(unit: str) -> str:
 @lru_cache(maxsize=4096)
 def _factor(unit: str, si: str) -> float:
     """Return the factor from ``unit`` to ``si``, or say why there is none."""
-    if not _UNIT_TEXT.fullmatch(unit):
+    if len(unit) > 40 or not _UNIT_TEXT.fullmatch(unit):
         raise UnitError(f"'{unit}' is no unit", f"Write one like {_example(si)}")
     try:
         source = _REGISTRY.parse_units(_spelled_for_pint(unit))
