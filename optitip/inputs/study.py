@@ -1,0 +1,199 @@
+"""Reading a study file: every mistake of its schema at once, each with its place and remedy."""
+
+import copy
+import difflib
+import hashlib
+import json
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pydantic import BaseModel, ValidationError
+
+from optitip.errors import Mistake, UserMistakes
+from optitip.inputs.study_tables import StudyTables, Sweep
+from optitip.units import UnitError
+
+FILE_KEYS = (
+    "flight.record",
+    "flight.ascent.thrust",
+    "flight.ascent.drag",
+    "outline.profile",
+    "flow.heating_table",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Study:
+    """A study as it was written (``raw``) and as it was understood (``tables``, SI)."""
+
+    path: Path
+    raw: Mapping[str, Any]
+    tables: StudyTables
+
+    @property
+    def folder(self) -> Path:
+        """Return the folder that file names in the study count from."""
+        return self.path.parent
+
+    @property
+    def title(self) -> str:
+        """Return the study's title, or the name of its file."""
+        return self.tables.title or self.path.stem
+
+    def files(self) -> dict[str, Path]:
+        """Return the input files the study names, by dotted key."""
+        named = {key: value_at(self.raw, key) for key in FILE_KEYS}
+        return {key: self.folder / name for key, name in named.items() if isinstance(name, str)}
+
+    def with_design(self, design: Mapping[str, object]) -> "Study":
+        """Return the study with the design's keys set, checked like a file."""
+        raw = set_keys(self.raw, design)
+        return Study(path=self.path, raw=raw, tables=_checked(raw, self.path.name))
+
+    def fingerprint(self) -> str:
+        """Return a hash of all that the answer depends on: the text and the files it names."""
+        digest = hashlib.sha256(json.dumps(self.raw, sort_keys=True, default=str).encode())
+        for key, path in sorted(self.files().items()):
+            digest.update(key.encode())
+            digest.update(path.read_bytes() if path.is_file() else b"")
+        return digest.hexdigest()[:16]
+
+
+def read_study(path: str | Path) -> Study:
+    """Return the study in ``path``.
+
+    Raises ``UserMistakes`` with all mistakes of the first pass (syntax, keys, values, units).
+    """
+    path = Path(path)
+    if path.is_dir():
+        path = path / "study.toml"
+    try:
+        raw = tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except OSError as error:
+        reason = error.strerror or "can't be read"
+        raise UserMistakes.one(str(path), reason, "Give the path of a study file") from None
+    except UnicodeDecodeError:
+        raise UserMistakes.one(str(path), "this is no text in UTF-8", "Save the study as UTF-8") from None
+    except tomllib.TOMLDecodeError as error:
+        raise UserMistakes.one(str(path), f"{error}", "Put the line right; text needs quotes") from None
+    study = Study(path=path, raw=raw, tables=_checked(raw, path.name))
+    _check_names_inside(study)
+    return study
+
+
+def value_at(raw: Mapping[str, Any], key: str) -> object:
+    """Return the value under a dotted key, or None.
+
+    >>> value_at({"tip": {"material": "304"}}, "tip.material")
+    '304'
+    """
+    here: object = raw
+    for part in key.split("."):
+        if not isinstance(here, Mapping):
+            return None
+        here = here.get(part)
+    return here
+
+
+def set_keys(raw: Mapping[str, Any], values: Mapping[str, object]) -> dict[str, Any]:
+    """Return a copy of ``raw`` with the dotted keys set.
+
+    >>> set_keys({"tip": {}}, {"tip.band.thickness": "1 mm"})
+    {'tip': {'band': {'thickness': '1 mm'}}}
+    """
+    result: dict[str, Any] = copy.deepcopy(dict(raw))
+    for key, value in values.items():
+        *parents, last = key.split(".")
+        here = result
+        for part in parents:
+            here = here.setdefault(part, {})
+        here[last] = value
+    return result
+
+
+def _checked(raw: Mapping[str, Any], file: str) -> StudyTables:
+    try:
+        tables = StudyTables.model_validate(raw)
+    except ValidationError as error:
+        raise UserMistakes(_mistakes(error, file)) from None
+    if tables.sweep is not None:
+        problems = list(_mistakes_of_the_sweep(tables.sweep, raw, file))
+        if problems:
+            raise UserMistakes(problems)
+    return tables
+
+
+def _mistakes(error: ValidationError, file: str) -> Iterator[Mistake]:
+    for item in error.errors():
+        parts = [str(part) for part in item["loc"]]
+        place = f"{file}, {'.'.join(parts)}" if parts else file
+        cause = item.get("ctx", {}).get("error")
+        if isinstance(cause, UnitError):
+            yield Mistake(place, cause.problem, cause.remedy)
+        elif item["type"] == "extra_forbidden":
+            yield Mistake(place, "this key is unknown", _known_keys(parts))
+        elif item["type"] == "missing":
+            yield Mistake(place, "this key is missing", "Add it; 'optitip new NAME' writes an example")
+        elif item["type"] == "enum":
+            remedy = f"Write one of {item['ctx']['expected']}"
+            yield Mistake(place, f"'{item['input']}' is none of the choices", remedy)
+        else:
+            said = item["msg"][:1].lower() + item["msg"][1:]
+            yield Mistake(place, f"{item['input']!r}: {said}", "Put the value right")
+
+
+def _model_at(parts: list[str]) -> type[BaseModel] | None:
+    model: type[BaseModel] = StudyTables
+    for part in parts:
+        field = model.model_fields.get(part)
+        options = [] if field is None else [field.annotation, *getattr(field.annotation, "__args__", ())]
+        tables = [one for one in options if isinstance(one, type) and issubclass(one, BaseModel)]
+        if not tables:
+            return None
+        model = tables[0]
+    return model
+
+
+def _known_keys(parts: list[str]) -> str:
+    model = _model_at(parts[:-1])
+    known = list(model.model_fields) if model else []
+    near = difflib.get_close_matches(parts[-1], known, n=1)
+    return f"Did you mean '{near[0]}'" if near else f"Known here: {', '.join(known)}"
+
+
+def _mistakes_of_the_sweep(sweep: Sweep, raw: Mapping[str, Any], file: str) -> Iterator[Mistake]:
+    """Yield what is wrong with the free keys: each is tried at every value it may take."""
+    plain = {key: value for key, value in raw.items() if key != "sweep"}
+    values = {**sweep.free, **sweep.choices}
+    for key, options in values.items():
+        table = "free" if key in sweep.free else "choices"
+        place = f"{file}, sweep.{table}.'{key}'"
+        if key.split(".")[0] not in {"outline", "tip", "sample", "flight", "flow"}:
+            yield Mistake(
+                place, "this key can't be free", "Name a key of flight, outline, flow, tip or sample"
+            )
+            continue
+        for option in options:
+            try:
+                StudyTables.model_validate(set_keys(plain, {key: option}))
+            except ValidationError as error:
+                first = next(_mistakes(error, file))
+                yield Mistake(place, f"'{option}' can't stand there ({first.problem})", first.remedy)
+                break
+    doubled = sorted(set(sweep.free) & set(sweep.choices))
+    for key in doubled:
+        yield Mistake(f"{file}, sweep.'{key}'", "it is both free and a choice", "Keep one of the two")
+
+
+def _check_names_inside(study: Study) -> None:
+    """Raise for input files that aren't there, all together."""
+    mistakes = [
+        Mistake(f"{study.path.name}, {key}", f"there is no file '{path}'", "Name a file beside the study")
+        for key, path in study.files().items()
+        if not path.is_file()
+    ]
+    if mistakes:
+        raise UserMistakes(mistakes)

@@ -1,0 +1,328 @@
+"""The tables of a study file and what stands in each, in SI; the defaults stand here.
+
+Lengths along the tip that are left out (None here) scale with the tip: see ``inputs/defaults.py``.
+"""
+
+from enum import Enum
+from typing import Annotated, Self
+
+from pydantic import BaseModel, ConfigDict, Field, model_validator
+
+from optitip.inputs.fields import (
+    AirTemperature,
+    Angle,
+    ConductanceOrZero,
+    Conductivity,
+    Count,
+    Emissivity,
+    Exponent,
+    Factor,
+    FilmCoefficient,
+    Height,
+    Length,
+    LengthOrZero,
+    Mass,
+    Pressure,
+    Reynolds,
+    Share,
+    Speed,
+    Temperature,
+    Time,
+)
+from optitip.units import UnitError
+
+Name = Annotated[str, Field(min_length=1)]
+
+
+class Table(BaseModel):
+    """A table of the study: unknown keys are mistakes and values don't change."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class OutlineFamily(Enum):
+    """The families of outline a study can name."""
+
+    CONE = "cone"
+    TANGENT_OGIVE = "tangent ogive"
+    VON_KARMAN = "von Karman"
+    HAACK_LV = "Haack LV"
+    ELLIPSE = "ellipse"
+    POWER = "power"
+    PARABOLA = "parabola"
+
+
+class DescentAttitude(Enum):
+    """How the tip meets the air on its way down."""
+
+    FORWARD = "forward"
+    ACROSS = "across"
+    INSIDE = "inside"
+
+
+class AltitudeAbove(Enum):
+    """What a recorded altitude counts from."""
+
+    GROUND = "ground"
+    SEA = "sea"
+
+
+class JointBuild(Enum):
+    """How the sample is brought against the wall; each has a conductance with a range."""
+
+    DRY = "dry"
+    WETTED = "wetted"
+    SPRUNG = "sprung"
+    PASTE = "paste"
+    EPOXY = "epoxy"
+
+
+class JointKind(Enum):
+    """Whether the sample follows the wall as the hot shell grows."""
+
+    PRESSED = "pressed"
+    CAPTIVE = "captive"
+    BONDED = "bonded"
+
+
+class PocketAir(Enum):
+    """Whether air and vapour can leave the pocket."""
+
+    VENTED = "vented"
+    SEALED = "sealed"
+
+
+class Descent(Table):
+    """The way down; the rates are as they would be at sea level."""
+
+    attitude: DescentAttitude = DescentAttitude.ACROSS
+    drogue_rate: Speed = 25.0
+    main_height: Height = 200.0
+    main_rate: Speed = 6.0
+
+
+class Ascent(Table):
+    """A point-mass ascent from a thrust curve; the diameter is the outline's unless given."""
+
+    thrust: Name
+    drag: Name
+    start_mass: Mass
+    propellant_mass: Mass
+    diameter: Length | None = None
+    rail_length: Length = 3.0
+    rail_angle: Angle = 1.5009831567151235  # 86 deg above the horizon
+
+    @model_validator(mode="after")
+    def _propellant_is_part_of_the_start(self) -> Self:
+        if self.propellant_mass >= self.start_mass:
+            raise UnitError("propellant_mass is not below start_mass", "Give the whole mass at lift-off")
+        return self
+
+
+class Flight(Table):
+    """The flight: a record or an ascent, the site, and what comes after."""
+
+    record: Name | None = None
+    ascent: Ascent | None = None
+    altitude_above: AltitudeAbove = AltitudeAbove.GROUND
+    smoothing: Time = 0.3
+    site_altitude: Height = 0.0
+    site_temperature: AirTemperature = 288.15
+    site_pressure: Pressure | None = None
+    start_temperature: Temperature | None = None
+    soak: Time = 600.0
+    descent: Descent = Descent()
+
+    @model_validator(mode="after")
+    def _one_source(self) -> Self:
+        if (self.record is None) == (self.ascent is None):
+            raise UnitError("there must be either a record or an ascent", 'Write record = "flight.csv"')
+        return self
+
+
+class Outline(Table):
+    """The outer curve: a family, or a measured profile; the tip is its first ``turned_length``."""
+
+    family: OutlineFamily | None = None
+    diameter: Length | None = None
+    length: Length | None = None
+    exponent: Exponent | None = None
+    tip_radius: Length | None = None
+    profile: Name | None = None
+    turned_length: Length | None = None
+
+    @model_validator(mode="after")
+    def _family_or_profile(self) -> Self:
+        named = self.family is not None and self.diameter is not None and self.length is not None
+        if self.profile is None and not named:
+            raise UnitError("family, diameter and length belong together", "Give all three, or a profile")
+        if self.profile is not None and (self.family or self.diameter or self.length or self.exponent):
+            raise UnitError("a profile stands beside a family", "Keep one of the two")
+        return self
+
+
+class Flow(Table):
+    """The state of the boundary layer, or a heating table that replaces the whole flow side."""
+
+    expected_onset: Reynolds = 1e6
+    low_onset: Reynolds = 5e5
+    high_onset: Reynolds = 2e6
+    trip: Length | None = None
+    heating_table: Name | None = None
+    surroundings: Temperature | None = None
+
+    @model_validator(mode="after")
+    def _onsets_in_order(self) -> Self:
+        if not self.low_onset <= self.expected_onset <= self.high_onset:
+            raise UnitError("the onsets are not in order", "Give low_onset <= expected_onset <= high_onset")
+        return self
+
+
+class Plug(Table):
+    """The solid tip; an insert of another material ends on a plane normal to the axis."""
+
+    length: Length | None = None
+    wall: Length | None = None
+    fillet: Length | None = None
+    insert: Length | None = None
+    material: Name | None = None
+    joint: FilmCoefficient = 3000.0
+
+    @model_validator(mode="after")
+    def _insert_has_a_material(self) -> Self:
+        if (self.insert is None) != (self.material is None):
+            raise UnitError("insert and material belong together", "Give both or neither")
+        return self
+
+
+class Band(Table):
+    """The thin wall beside the sample, its thickness linear from fore to aft."""
+
+    thickness: Length
+    thickness_aft: Length | None = None
+    length: Length | None = None
+
+
+class Base(Table):
+    """The thick aft section; ``conductance`` leads to the rest of the nose."""
+
+    thickness: Length | None = None
+    solid: bool = False
+    bore: Length | None = None
+    separate: bool = False
+    material: Name | None = None
+    joint: FilmCoefficient = 3000.0
+    conductance: ConductanceOrZero = 0.5
+    nose_temperature: Temperature | None = None
+
+    @model_validator(mode="after")
+    def _shape_is_one(self) -> Self:
+        if self.solid and self.thickness is not None:
+            raise UnitError("a solid base has no thickness", "Drop thickness, or solid = true")
+        if not self.solid and self.bore is not None:
+            raise UnitError("bore belongs to a solid base", "Add solid = true, or drop bore")
+        if self.material is not None and not self.separate:
+            raise UnitError("another material needs a base of its own", "Add separate = true")
+        return self
+
+
+class Coating(Table):
+    """A layer on the outside, as a resistance and an emissivity."""
+
+    thickness: Length
+    conductivity: Conductivity = 0.25
+    emissivity: Emissivity = 0.9
+
+
+class Tip(Table):
+    """The free inside of the tip, chained from the nose point aft."""
+
+    material: Name
+    plug: Plug = Plug()
+    fore_taper: Length | None = None
+    band: Band
+    aft_taper: Length | None = None
+    base: Base = Base()
+    coating: Coating | None = None
+    emissivity: Emissivity | None = None
+
+
+class Pocket(Table):
+    """Room for the sample, inside the band."""
+
+    offset: LengthOrZero | None = None
+    length: Length | None = None
+    air: PocketAir = PocketAir.VENTED
+
+
+class Slab(Table):
+    """The sample itself; ``share`` is the part of the circumference it covers."""
+
+    thickness: Length
+    share: Share = 1.0
+
+
+class Joint(Table):
+    """The contact between wall and sample: a build with its range, or a conductance."""
+
+    build: JointBuild = JointBuild.WETTED
+    kind: JointKind = JointKind.PRESSED
+    conductance: FilmCoefficient | None = None
+
+
+class Backing(Table):
+    """What lies behind the slab; its far face is insulated."""
+
+    material: Name
+    thickness: Length
+
+
+class Sample(Table):
+    """The sample, its pocket, its joint and what is behind it."""
+
+    material: Name
+    slab: Slab
+    pocket: Pocket = Pocket()
+    joint: Joint = Joint()
+    backing: Backing | None = None
+    warm_above: Temperature = 333.15
+
+
+class Strength(Table):
+    """What the walls are judged by."""
+
+    safety_factor: Factor = 1.5
+    joint_limit: Temperature | None = None
+
+
+class Sweep(Table):
+    """What is sought and what is free; free numbers are ranges, choices are lists."""
+
+    maximise: tuple[Name, ...] = ("sample.energy_peak", "margin.smallest")
+    minimise: tuple[Name, ...] = ("shell.mass",)
+    free: dict[str, tuple[str, str]] = {}
+    choices: dict[str, tuple[str | bool, ...]] = {}
+    evaluations: Count = 2000
+    population: Count = 80
+    seed: int = Field(default=1, ge=0)
+
+
+class StudyTables(Table):
+    """The whole study file."""
+
+    title: str = ""
+    flight: Flight | None = None
+    outline: Outline
+    flow: Flow = Flow()
+    tip: Tip
+    sample: Sample
+    strength: Strength = Strength()
+    target: dict[str, str] = {}
+    limits: dict[str, str] = {}
+    sweep: Sweep | None = None
+
+    @model_validator(mode="after")
+    def _something_heats(self) -> Self:
+        if (self.flight is None) == (self.flow.heating_table is None):
+            raise UnitError("there must be either a flight or flow.heating_table", "Give one of the two")
+        return self

@@ -1,0 +1,33 @@
+"""The names of all metrics, their SI units, and what each one is."""
+
+from types import MappingProxyType
+
+_METRICS = {
+    "sample.energy_peak": ("J", "sensible heat in the sample at its fullest"),
+    "sample.energy_landing": ("J", "sensible heat still in the sample at landing"),
+    "sample.energy_peak_per_area": ("J/m2", "the peak energy over the contact area"),
+    "sample.energy_peak_per_mass": ("J/kg", "the peak energy over the sample's mass"),
+    "sample.energy_landing_per_area": ("J/m2", "the energy at landing over the contact area"),
+    "sample.energy_landing_per_mass": ("J/kg", "the energy at landing over the sample's mass"),
+    "sample.energy_latent": ("J", "heat that went into vapour, apart from the sensible heat"),
+    "sample.temperature_coldest_peak": ("K", "highest temperature the coldest point reaches"),
+    "sample.temperature_mean_peak": ("K", "highest mean temperature"),
+    "sample.temperature_hottest_peak": ("K", "highest temperature of the hottest point"),
+    "sample.time_above": ("s", "time the coldest point spends above sample.warm_above"),
+    "sample.set_fraction": ("1", "share of the slab that has been above its setting temperature"),
+    "sample.log_reduction": ("1", "log reduction at the coldest point, indicative only"),
+    "shell.mass": ("kg", "all turned parts: plug, band, base"),
+    "shell.centre_of_mass": ("m", "its distance from the nose point"),
+    "plug.temperature_peak": ("K", "hottest point of the plug"),
+    "band.temperature_peak": ("K", "hottest point of the band"),
+    "base.temperature_peak": ("K", "hottest point of the base"),
+    "margin.yield": ("1", "yield at temperature over the stress of the loads, less one"),
+    "margin.shakedown": ("1", "twice yield over the range of the whole stress, less one"),
+    "margin.buckling": ("1", "buckling load of the band over its load, less one"),
+    "margin.temperature": ("1", "room to the service limit of the parts, over limit less start"),
+    "margin.joint": ("1", "room to the limit of the joints, over limit less start"),
+    "margin.smallest": ("1", "the smallest of all margins"),
+    "balance.residual": ("1", "heat balance with an independently integrated flux, over integral |q|"),
+}
+UNITS = MappingProxyType({name: unit for name, (unit, _) in _METRICS.items()})
+MEANINGS = MappingProxyType({name: meaning for name, (_, meaning) in _METRICS.items()})
