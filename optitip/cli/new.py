@@ -1,0 +1,131 @@
+"""``optitip new NAME``: a folder with a commented starter study that runs as it is."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from optitip.cli.answers import console
+from optitip.errors import UserMistakes
+
+STUDY = """# A nose tip that warms a sample with the flight's own heat. Every number carries its unit.
+# The ten values below are all a study needs; lines that start with # show the defaults of the rest.
+title = "{title}"
+
+[flight]
+# A recorded flight: a CSV with columns such as "time [s],altitude [m],speed [m/s]" (or mach).
+# record = "flight.csv"
+# or an ascent from a thrust curve. The numbers in this starter are invented: put your own in.
+site_altitude = "0 m"
+site_temperature = "15 degC"
+# start_temperature = "15 degC"   # tip and sample at lift-off; the site's unless given
+# soak = "600 s"                  # time after landing that is still computed
+
+[flight.ascent]
+thrust = "thrust.csv"
+drag = "drag.csv"
+start_mass = "11 kg"
+propellant_mass = "4 kg"
+# rail_length = "3 m"
+# rail_angle = "86 deg"
+
+# [flight.descent]
+# attitude = "across"             # forward, across (the stream) or inside (a shell)
+# drogue_rate = "25 m/s"          # rates as at sea level
+# main_height = "200 m"
+# main_rate = "6 m/s"
+
+[outline]
+family = "von Karman"             # cone, tangent ogive, Haack LV, ellipse, power, parabola
+diameter = "75 mm"
+length = "375 mm"
+# tip_radius = "3 mm"             # 4 % of the diameter unless given
+# turned_length = "112.5 mm"      # what is turned of it: 1.5 diameters unless given
+
+[tip]
+material = "6061-T6"              # 'optitip materials' lists them
+# fore_taper = "5.6 mm"
+# aft_taper = "5.6 mm"
+
+# [tip.plug]
+# length = "39 mm"                # on the axis, nose point to the cavity
+# wall = "2.4 mm"                 # at the plug's end
+# fillet = "1 mm"
+
+[tip.band]
+thickness = "1.2 mm"
+# length = "39 mm"
+
+# [tip.base]
+# thickness = "3.6 mm"
+# separate = false                # true: a part of its own, so that a ring can go in
+# conductance = "0.5 W/K"         # to the rest of the nose
+
+[sample]
+material = "egg white"
+
+[sample.slab]
+thickness = "3 mm"
+# share = 1.0                     # of the circumference
+
+# [sample.joint]
+# build = "wetted"                # dry, wetted, sprung, paste or epoxy
+# kind = "pressed"                # captive: the hot shell grows away from it; bonded
+
+# [limits]
+# "margin.smallest" = ">= 0"
+
+# [sweep]                         # then: optitip sweep {name} --out runs/{name}
+# maximise = ["sample.energy_peak", "margin.smallest"]
+# minimise = ["shell.mass"]
+# evaluations = 2000
+# [sweep.free]
+# "tip.band.thickness" = ["0.8 mm", "2.5 mm"]
+# [sweep.choices]
+# "tip.material" = ["6061-T6", "304"]
+"""
+THRUST = """# an invented motor
+time [s],thrust [N]
+0,0
+0.05,2600
+0.5,2750
+1.5,2700
+2.5,2300
+3.0,1500
+3.3,0
+"""
+DRAG = """# an invented vehicle
+mach,drag coefficient
+0,0.42
+0.8,0.42
+0.95,0.55
+1.1,0.68
+1.5,0.58
+2,0.48
+3,0.38
+5,0.32
+"""
+
+
+def command(
+    name: Annotated[Path, typer.Argument(help="The folder to make, such as first-tip.")],
+) -> None:
+    """Write a commented starter study into a new folder."""
+    write_starter(name)
+    console().print(f"Wrote {name / 'study.toml'}. Next: optitip check {name}", markup=False)
+
+
+def write_starter(folder: Path) -> None:
+    """Write the starter's files; a folder that already holds a study is left alone."""
+    study = folder / "study.toml"
+    if study.exists():
+        raise UserMistakes.one(str(study), "there is a study already", "Name another folder")
+    name = folder.resolve().name
+    title = "".join(letter for letter in name if letter.isprintable() and letter not in '"\\')
+    contents = {"study.toml": STUDY.format(title=title, name=name), "thrust.csv": THRUST, "drag.csv": DRAG}
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for file, text in contents.items():
+            (folder / file).write_text(text, encoding="utf-8")
+    except OSError as error:
+        raise UserMistakes.one(str(folder), f"{error.strerror}", "Name a folder you may write in") from None
