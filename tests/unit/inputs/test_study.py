@@ -1,0 +1,119 @@
+import pytest
+
+from optitip.errors import UserMistakes
+from optitip.inputs.study import read_study, set_keys, value_at
+
+STARTER = """
+[flow]
+heating_table = "rig.csv"
+[outline]
+family = "cone"
+diameter = "60 mm"
+length = "200 mm"
+[tip]
+material = "6061-T6"
+[tip.band]
+thickness = "1 mm"
+[sample]
+material = "egg white"
+[sample.slab]
+thickness = "3 mm"
+"""
+
+
+@pytest.fixture
+def write(tmp_path):
+    (tmp_path / "rig.csv").write_text("x")
+
+    def write(text):
+        path = tmp_path / "study.toml"
+        path.write_text(text)
+        return path
+
+    return write
+
+
+def problems(path):
+    with pytest.raises(UserMistakes) as caught:
+        read_study(path)
+    return [str(mistake) for mistake in caught.value.mistakes]
+
+
+def test_a_starter_needs_about_eight_values(write):
+    study = read_study(write(STARTER))
+    assert study.tables.tip.band.thickness == pytest.approx(1e-3)
+    assert study.tables.sample.slab.share == 1.0
+
+
+def test_a_folder_stands_for_the_study_in_it(write):
+    assert read_study(write(STARTER).parent).path.name == "study.toml"
+
+
+def test_all_mistakes_of_the_schema_come_together_with_their_places(write):
+    text = STARTER.replace('"200 mm"', '"200"').replace('"1 mm"', '"1 s"').replace('"3 mm"', '"-3 mm"')
+    lines = problems(write(text + 'colour = "red"\n'))
+    assert len(lines) == 4
+    assert "outline.length: '200' has no unit. Write it with one, like '12 mm'." in lines[0]
+    assert any("sample.slab.colour: this key is unknown" in line for line in lines)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        ('"60 mm"', "60", "has no unit"),
+        ('"60 mm"', '"nan mm"', "no quantity"),
+        ('"60 mm"', "true", "no quantity"),
+        ('"cone"', '"cube"', "none of the choices"),
+        ('family = "cone"', "", "belong together"),
+        ('heating_table = "rig.csv"', "", "either a flight or flow.heating_table"),
+        ('heating_table = "rig.csv"', 'heating_table = "no.csv"', "there is no file"),
+        ("[outline]", "[outline", "line"),
+        ('thickness = "1 mm"', 'thicknes = "1 mm"', "Did you mean 'thickness'"),
+    ],
+)
+def test_each_mistake_says_what_is_wrong(write, old, new, said):
+    lines = problems(write(STARTER.replace(old, new)))
+    assert any(said in line for line in lines), lines
+    assert all(line.endswith(".") and ": " in line for line in lines)
+
+
+@pytest.mark.parametrize(
+    ("sweep", "said"),
+    [
+        ('[sweep.free]\n"tip.band.thickness" = ["0.6 mm", "2 s"]', "no unit of this kind"),
+        ('[sweep.free]\n"tip.bend.thickness" = ["0.6 mm", "2 mm"]', "Did you mean 'band'"),
+        ('[sweep.free]\n"sweep.seed" = ["1", "2"]', "can't be free"),
+        ('[sweep.choices]\n"sample.joint.build" = ["dry", "glue"]', "none of the choices"),
+    ],
+)
+def test_a_free_key_is_tried_at_every_value_it_may_take(write, sweep, said):
+    assert any(said in line for line in problems(write(STARTER + sweep)))
+
+
+def test_a_missing_study_is_a_mistake_not_a_traceback(tmp_path):
+    assert "No such file" in problems(tmp_path / "none.toml")[0]
+
+
+def test_a_design_is_set_on_the_study_and_checked_like_it(write):
+    study = read_study(write(STARTER))
+    thicker = study.with_design({"tip.band.thickness": "2 mm", "tip.material": "304"})
+    assert thicker.tables.tip.band.thickness == pytest.approx(2e-3)
+    assert study.tables.tip.band.thickness == pytest.approx(1e-3)
+    with pytest.raises(UserMistakes):
+        study.with_design({"tip.band.thickness": "2"})
+
+
+def test_the_fingerprint_follows_the_text_and_the_files(write):
+    path = write(STARTER)
+    before = read_study(path).fingerprint()
+    assert read_study(path).fingerprint() == before
+    (path.parent / "rig.csv").write_text("y")
+    assert read_study(path).fingerprint() != before
+
+
+def test_keys_are_set_without_touching_the_original():
+    raw = {"tip": {"band": {"length": "1 mm"}}}
+    changed = set_keys(raw, {"tip.band.length": "2 mm", "sample.slab.share": 0.5})
+    assert value_at(changed, "tip.band.length") == "2 mm"
+    assert value_at(raw, "tip.band.length") == "1 mm"
+    assert value_at(changed, "sample.slab.share") == 0.5
