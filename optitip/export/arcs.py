@@ -3,6 +3,7 @@
 Points are (z, r) in metres, z along the axis and r away from it; a turn to the left is positive.
 """
 
+import itertools
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -174,7 +175,7 @@ def fit_curve(
             breaks, high = tighter, middle
         else:
             low = middle
-    pairs = [_pair(points, angle, i, j) for i, j in zip(breaks[:-1], breaks[1:], strict=True)]
+    pairs = [_pair(points, angle, i, j) for i, j in itertools.pairwise(breaks)]
     return Fit(
         segments=joined(segment for segments, _ in pairs for segment in segments),
         error=max(error for _, error in pairs),
@@ -272,7 +273,7 @@ def largest_corner(segments: Sequence[Segment]) -> float:
     return max(
         (
             abs(_wrapped(after.start_direction - before.end_direction))
-            for before, after in zip(segments[:-1], segments[1:], strict=True)
+            for before, after in itertools.pairwise(segments)
         ),
         default=0.0,
     )

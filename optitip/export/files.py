@@ -25,8 +25,9 @@ def safe_name(text: str) -> str:
     """
     plain = re.sub(r"[^\w.-]+", "-", unicodedata.normalize("NFC", text))
     plain = re.sub(r"-{2,}", "-", plain).strip(".-")
-    stem, suffix = os.path.splitext(plain)
-    plain = (stem[: LONGEST_NAME - len(suffix)] + suffix)[:LONGEST_NAME].rstrip(".-") or "unnamed"
+    suffix = Path(plain).suffix[:LONGEST_NAME]
+    plain = plain.removesuffix(suffix)[: LONGEST_NAME - len(suffix)] + suffix
+    plain = plain.strip(".-") or "unnamed"
     return f"file-{plain}" if _RESERVED.fullmatch(plain) else plain
 
 

@@ -105,7 +105,9 @@ def test_directions_from_points_alone_are_exact_on_an_even_circle_and_second_ord
     errors = []
     for n in (200, 400):
         points, direction = von_karman(n=n, fore=0.05)
-        errors.append(np.abs(directions(points) - direction)[1:-1].max())
+        # aft of 0.2 m the formula's curvature grows without bound towards the base
+        inside = (points[:, 0] < 0.2) & (points[:, 0] > 0.055)
+        errors.append(np.abs(directions(points) - direction)[inside].max())
     assert errors[0] / errors[1] == pytest.approx(4.0, rel=0.1)
 
 
@@ -122,7 +124,7 @@ def test_an_arc_keeps_its_distance_digits_when_it_is_nearly_straight():
     middle = flat.points(np.array([0.5]))
     assert middle[0] == pytest.approx([0.05, -0.5e-8], rel=1e-6)
     assert flat.distance(middle)[0] < 1e-16
-    assert flat.distance(middle + [0.0, 1e-6])[0] == pytest.approx(1e-6, rel=1e-9)
+    assert flat.distance(middle + np.array([0.0, 1e-6]))[0] == pytest.approx(1e-6, rel=1e-9)
 
 
 def test_an_arc_run_backwards_passes_the_same_points():
