@@ -1,0 +1,113 @@
+"""What one design did on one flight: outcome, metrics with their bracket, histories of each flow state."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from optitip.arrays import FloatArray, IntArray
+from optitip.errors import Outcome
+from optitip.metrics.goals import Limit
+from optitip.metrics.margins import Margin
+from optitip.metrics.sample import SampleTrace
+from optitip.metrics.values import Bracketed
+
+MARGIN_PREFIX = "margin."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Stations:
+    """Heating and wall along the outline at one instant; arrays (n_s,)."""
+
+    instant: str
+    time: float
+    arc_length: FloatArray
+    axial: FloatArray
+    film: FloatArray
+    recovery: FloatArray
+    wall: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Fields:
+    """Temperature [K] on the mesh in time (n_t, n_nodes) with the mesh it stands on."""
+
+    points: FloatArray
+    cells: IntArray
+    zone: IntArray
+    time: FloatArray
+    temperature: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StateResult:
+    """One flow state: the same design and flight, another boundary layer."""
+
+    name: str
+    metrics: Mapping[str, float]
+    sample: SampleTrace
+    band: FloatArray
+    margins: tuple[Margin, ...]
+    stations: tuple[Stations, ...]
+    balance: float
+    steps: int
+    fields: Fields
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitResult:
+    """A limit of the study against the worst flow state; None where the metric has no value."""
+
+    limit: Limit
+    worst: float | None
+
+    @property
+    def held(self) -> bool:
+        """Return whether the worst state keeps the limit; a metric without a value doesn't."""
+        return self.worst is not None and self.limit.violation(self.worst) <= 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Assessment:
+    """What one design did; without an answer, ``metrics`` and ``states`` are empty."""
+
+    title: str
+    fingerprint: str
+    design: Mapping[str, object]
+    outcome: Outcome
+    detail: str = ""
+    place: str = ""
+    expected_state: str = ""
+    metrics: Mapping[str, Bracketed] = field(default_factory=dict)
+    missing: Mapping[str, str] = field(default_factory=dict)
+    limits: tuple[LimitResult, ...] = ()
+    targets: tuple[LimitResult, ...] = ()
+    states: Mapping[str, StateResult] = field(default_factory=dict)
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def expected(self) -> StateResult:
+        """Return the flow state that is expected."""
+        return self.states[self.expected_state]
+
+    def extremes(self, metric: str) -> tuple[str, str]:
+        """Return the names of the flow states that give a metric its low and its high."""
+        names = [name for name, state in self.states.items() if metric in state.metrics]
+        values = [self.states[name].metrics[metric] for name in names]
+        return names[int(np.argmin(values))], names[int(np.argmax(values))]
+
+    def smallest_margin(self) -> tuple[str, Margin] | None:
+        """Return the flow state and the margin that is smallest over all of them."""
+        pairs = [(name, margin) for name, state in self.states.items() for margin in state.margins]
+        return min(pairs, key=lambda pair: pair[1].value, default=None)
+
+
+def bracketed(
+    states: Mapping[str, StateResult], *, expected: str, units: Mapping[str, str]
+) -> dict[str, Bracketed]:
+    """Return each metric's bracket: low and high over the flow states, of each metric apart."""
+    result = {}
+    for name, middle in states[expected].metrics.items():
+        values = [state.metrics[name] for state in states.values() if name in state.metrics]
+        result[name] = Bracketed(unit=units[name], low=min(values), expected=middle, high=max(values))
+    return result

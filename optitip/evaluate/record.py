@@ -1,0 +1,112 @@
+"""An assessment as JSON: null with a reason, never NaN."""
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from optitip import __version__
+from optitip.evaluate.assessment import Assessment, LimitResult, StateResult
+from optitip.metrics.margins import Margin
+from optitip.metrics.registry import UNITS
+
+SCHEMA = 1
+
+
+def as_json(assessment: Assessment) -> str:
+    """Return the assessment as one JSON document, SI throughout."""
+    return json.dumps(as_mapping(assessment), indent=1, allow_nan=False)
+
+
+def as_mapping(assessment: Assessment) -> dict[str, Any]:
+    """Return the assessment as plain mappings, lists and numbers."""
+    return {
+        "schema": SCHEMA,
+        "version": __version__,
+        "study": {"title": assessment.title, "fingerprint": assessment.fingerprint},
+        "design": dict(assessment.design),
+        "outcome": {
+            "name": assessment.outcome.name.lower(),
+            "problem": assessment.outcome.problem,
+            "detail": assessment.detail,
+            "place": assessment.place,
+        },
+        "expected_state": assessment.expected_state or None,
+        "metrics": {name: _metric(assessment, name) for name in UNITS},
+        "targets": [_limit(limit) for limit in assessment.targets],
+        "limits": [_limit(limit) for limit in assessment.limits],
+        "states": {name: _state(state) for name, state in assessment.states.items()},
+        "warnings": list(assessment.warnings),
+    }
+
+
+def _metric(assessment: Assessment, name: str) -> dict[str, Any]:
+    value = assessment.metrics.get(name)
+    if value is None:
+        reason = assessment.missing.get(name, assessment.outcome.problem)
+        empty = dict.fromkeys(("low", "expected", "high", "error"))
+        return {"unit": UNITS[name], **empty, "reason": reason}
+    low, high = assessment.extremes(name)
+    return {
+        "unit": UNITS[name],
+        "low": value.low,
+        "expected": value.expected,
+        "high": value.high,
+        "low_state": low,
+        "high_state": high,
+        "error": None,
+        "reason": "the numerical error of this run was not measured",
+    }
+
+
+def _limit(result: LimitResult) -> dict[str, Any]:
+    limit = result.limit
+    return {
+        "metric": limit.metric,
+        "sense": limit.sense.value,
+        "value": limit.value,
+        "unit": UNITS[limit.metric],
+        "worst": result.worst,
+        "held": result.held,
+    }
+
+
+def _margin(margin: Margin) -> dict[str, Any]:
+    return {
+        "name": margin.name,
+        "value": margin.value,
+        "part": margin.part,
+        "axial": margin.axial,
+        "time": margin.time,
+        "detail": margin.detail,
+    }
+
+
+def _state(state: StateResult) -> Mapping[str, Any]:
+    trace = state.sample
+    return {
+        "metrics": dict(state.metrics),
+        "time": trace.time.tolist(),
+        "sample": {
+            "coldest": trace.coldest.tolist(),
+            "mean": trace.mean.tolist(),
+            "hottest": trace.hottest.tolist(),
+            "energy": trace.energy.tolist(),
+            "latent": trace.latent.tolist(),
+        },
+        "band": state.band.tolist(),
+        "stations": [
+            {
+                "instant": one.instant,
+                "time": one.time,
+                "arc_length": one.arc_length.tolist(),
+                "axial": one.axial.tolist(),
+                "film": one.film.tolist(),
+                "recovery": one.recovery.tolist(),
+                "wall": one.wall.tolist(),
+            }
+            for one in state.stations
+        ],
+        "balance": state.balance,
+        "steps": state.steps,
+        "margins": [_margin(margin) for margin in state.margins],
+    }
