@@ -3,6 +3,7 @@
 OptitipError
 ├── UserMistakes        a file or a command asks for something that can't be (exit code 2)
 ├── OutOfRange          the physics left its valid range                     (exit code 3)
+├── Stopped             somebody stopped a sweep; what was done is kept      (exit code 130)
 └── DesignFailure       this design can't be built or solved: an outcome, never a NaN
 
 Anything else that is raised is a bug and stops loudly.
@@ -50,6 +51,7 @@ class Outcome(Enum):
     MESH_FOLDED = ("the mesh folds over itself", "Soften the change of thickness or lengthen a taper")
     MARCH_STALLED = ("the heat march could not hold its tolerance", "Look for a jump in the heating")
     OUT_OF_RANGE = ("the physics left its valid range", "See the detail for the quantity and its range")
+    WORKER_DIED = ("the process that evaluated the design died", "Look at the memory, or check it alone")
 
     @property
     def problem(self) -> str:
@@ -87,6 +89,10 @@ class OutOfRange(OptitipError):
         """Keep the one line a person reads."""
         self.mistake = Mistake(place, problem, remedy)
         super().__init__(str(self.mistake))
+
+
+class Stopped(OptitipError):
+    """Somebody stopped a sweep; the message says what is kept and how to go on."""
 
 
 class DesignFailure(OptitipError):
