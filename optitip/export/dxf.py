@@ -5,7 +5,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-
 import numpy as np
 from ezdxf.document import Drawing
 from ezdxf.filemanagement import new as new_drawing
