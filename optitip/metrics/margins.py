@@ -1,0 +1,256 @@
+"""How far the walls, parts and joints are from their limits, with where and when each is nearest.
+
+A margin is strength over (safety factor times load) less one: 0 at the limit, negative beyond it, -1 with
+no strength left. No margin is given above ``CAP``: a wall without load has that one.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from optitip.arrays import FloatArray, IntArray
+from optitip.metrics.buckling import BandShape, buckling_use
+from optitip.properties.materials import Elastic
+from optitip.solvers.elastic_lines import WallStress, von_mises
+
+CAP = 10.0
+LEAST_ROOM = 1.0  # K between start and limit, so that a hot start gives a number with the right sign
+FACES = ("outline", "inner")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Margin:
+    """One margin and what sets it.
+
+    Args:
+        name: metric name, such as margin.yield.
+        value: 0 at the limit, positive inside it.
+        part: the part or joint that sets it; empty where nothing does.
+        axial: z of the place [m]; None where it has no single one.
+        time: name of the instant.
+        detail: the numbers behind it.
+    """
+
+    name: str
+    value: float
+    part: str
+    axial: float | None
+    time: str
+    detail: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ServicePeak:
+    """The hottest that a part or a joint with a service limit became.
+
+    Args:
+        part: its name.
+        limit: service limit [K].
+        start: temperature before the flight [K].
+        peak: highest temperature; of a joint, that of its hotter face [K].
+        axial: z of the place [m].
+        time: name of the instant, or when it was.
+    """
+
+    part: str
+    limit: float
+    start: float
+    peak: float
+    axial: float | None
+    time: str
+
+
+def margin_of(strength: FloatArray, *, load: FloatArray, factor: float) -> FloatArray:
+    """Return strength / (factor load) - 1, at most ``CAP``; -1 without strength.
+
+    >>> margin_of(np.array([240.0, 240.0, 0.0]), load=np.array([80.0, 0.0, 0.0]), factor=1.5).tolist()
+    [1.0, 10.0, -1.0]
+    """
+    least = np.maximum(strength / (1.0 + CAP), np.finfo(float).tiny)
+    return strength / np.maximum(factor * load, least) - 1.0
+
+
+def yield_margin(
+    wall: WallStress,
+    *,
+    materials: Sequence[Elastic],
+    parts: Mapping[int, str],
+    instants: Sequence[str],
+    factor: float,
+) -> Margin:
+    """Return the smallest of yield(T) / (factor sigma) - 1, sigma the von Mises stress of the loads alone.
+
+    Stress of temperature is secondary (it relieves itself once a wall has yielded a little) and is judged
+    by ``shakedown_margin``.
+
+    Args:
+        wall: linearised stress at the wall's faces.
+        materials: elastic tables, as ``wall.material`` indexes them.
+        parts: the part each zone belongs to.
+        instants: names of the instants (n_i,).
+        factor: safety factor on the load.
+
+    Source: primary and secondary stress as in pressure-vessel practice (ASME BPVC VIII-2, from memory).
+    """
+    strength = _yield_strength(wall.temperature, materials=materials, material=wall.material)
+    load = von_mises(wall.primary)
+    margins = margin_of(strength, load=load, factor=factor)
+    i, line, face = np.unravel_index(np.argmin(margins), margins.shape)
+    worst = (i, line, face)
+    return _placed(
+        "margin.yield",
+        margins[worst],
+        wall=wall,
+        line=int(line),
+        parts=parts,
+        time=instants[int(i)],
+        detail=f"{FACES[face]} face: {load[worst] / 1e6:.1f} MPa of the loads, factor {factor:g}, "
+        f"yield {strength[worst] / 1e6:.0f} MPa at {wall.temperature[worst] - 273.15:.0f} degC",
+    )
+
+
+def shakedown_margin(
+    wall: WallStress,
+    *,
+    materials: Sequence[Elastic],
+    parts: Mapping[int, str],
+    instants: Sequence[str],
+    factor: float,
+) -> Margin:
+    """Return the smallest of 2 S / (factor range) - 1, over all pairs of instants and the stress-free start.
+
+    The range is the von Mises stress of the difference of the whole stress (loads and temperature) between
+    the two states; S is the mean of yield at their two temperatures. Within 2 S the wall yields at most
+    once and is elastic after; a wall under a single heating isn't harmed by more, but it keeps a set.
+
+    Args:
+        wall: linearised stress at the wall's faces.
+        materials: elastic tables, as ``wall.material`` indexes them.
+        parts: the part each zone belongs to.
+        instants: names of the instants (n_i,).
+        factor: safety factor on the range.
+
+    Source: the limit of twice yield on primary plus secondary range (ASME BPVC VIII-2, 5.5.6, from memory).
+    """
+    stress = np.concatenate((np.zeros_like(wall.total[:1]), wall.total))
+    temperature = np.concatenate((wall.start_temperature[None], wall.temperature))
+    names = ("start", *instants)
+    first, second = np.triu_indices(len(names), k=1)
+    strength = _yield_strength(temperature, materials=materials, material=wall.material)
+    twice = strength[first] + strength[second]
+    load = von_mises(stress[second] - stress[first])
+    margins = margin_of(twice, load=load, factor=factor)
+    pair, line, face = np.unravel_index(np.argmin(margins), margins.shape)
+    worst = (pair, line, face)
+    return _placed(
+        "margin.shakedown",
+        margins[worst],
+        wall=wall,
+        line=int(line),
+        parts=parts,
+        time=f"{names[first[pair]]} to {names[second[pair]]}",
+        detail=f"{FACES[face]} face: range {load[worst] / 1e6:.1f} MPa, factor {factor:g}, "
+        f"twice the mean yield {twice[worst] / 1e6:.0f} MPa",
+    )
+
+
+def service_margin(name: str, *, peaks: Iterable[ServicePeak]) -> Margin:
+    """Return the smallest of (limit - peak) / (limit - start); 1 for a part that never warmed.
+
+    The room from start to limit counts as at least ``LEAST_ROOM``, so a part that starts at its limit or
+    beyond it has a number of the right sign. Without any limit the margin is ``CAP``.
+
+    Args:
+        name: margin.temperature (parts) or margin.joint (joints, their hotter face).
+        peaks: one for each part or joint that has a service limit.
+
+    >>> warm = ServicePeak(part="base", limit=350.0, start=300.0, peak=340.0, axial=0.2, time="landing")
+    >>> service_margin("margin.temperature", peaks=[warm]).value
+    0.2
+    """
+    found = [((peak.limit - peak.peak) / max(peak.limit - peak.start, LEAST_ROOM), peak) for peak in peaks]
+    if not found:
+        return Margin(name=name, value=CAP, part="", axial=None, time="", detail="nothing here has a limit")
+    value, worst = min(found, key=lambda pair: pair[0])
+    return Margin(
+        name=name,
+        value=float(min(value, CAP)),
+        part=worst.part,
+        axial=worst.axial,
+        time=worst.time,
+        detail=f"{worst.peak - 273.15:.0f} degC, limit {worst.limit - 273.15:.0f} degC, "
+        f"start {worst.start - 273.15:.0f} degC",
+    )
+
+
+def buckling_margin(
+    band: BandShape,
+    *,
+    material: Elastic,
+    temperature: FloatArray,
+    pressure: FloatArray,
+    axial_force: FloatArray,
+    instants: Sequence[str],
+    factor: float,
+) -> Margin:
+    """Return the smallest of 1 / (factor use) - 1 of the band under outside pressure and axial force.
+
+    Args:
+        band: its shape.
+        material: its elastic table.
+        temperature: the highest of the band at each instant (n_i,) [K].
+        pressure: outside over inside (n_i,) [Pa].
+        axial_force: compression by all that acts ahead of it (n_i,) [N].
+        instants: names of the instants (n_i,).
+        factor: safety factor on the loads.
+    """
+    use = buckling_use(
+        material.modulus_at(temperature),
+        poisson=material.poisson,
+        yield_strength=material.yield_at(temperature),
+        band=band,
+        pressure=pressure,
+        axial_force=axial_force,
+    )
+    margins = margin_of(np.ones_like(use), load=use, factor=factor)
+    worst = int(np.argmin(margins))
+    return Margin(
+        name="margin.buckling",
+        value=float(margins[worst]),
+        part="band",
+        axial=band.axial,
+        time=instants[worst],
+        detail=f"{pressure[worst] / 1e3:.1f} kPa outside over inside and {axial_force[worst]:.0f} N along "
+        f"the axis use {100.0 * use[worst]:.1f} % of the band's strength against collapse",
+    )
+
+
+def smallest_margin(margins: Iterable[Margin]) -> Margin:
+    """Return the smallest of the margins as margin.smallest; its detail tells which one it is."""
+    worst = min(margins, key=lambda margin: margin.value)
+    return replace(worst, name="margin.smallest", detail=f"{worst.name}: {worst.detail}")
+
+
+def _yield_strength(
+    temperature: FloatArray, *, materials: Sequence[Elastic], material: IntArray
+) -> FloatArray:
+    """Return yield at temperature (n_i, n_l, 2) [Pa]."""
+    strength = np.empty_like(temperature)
+    for index, one in enumerate(materials):
+        inside = material == index
+        strength[:, inside] = one.yield_at(temperature[:, inside])
+    return strength
+
+
+def _placed(
+    name: str, value: float, *, wall: WallStress, line: int, parts: Mapping[int, str], time: str, detail: str
+) -> Margin:
+    return Margin(
+        name=name,
+        value=float(value),
+        part=parts[int(wall.zone[line])],
+        axial=float(wall.axial[line]),
+        time=time,
+        detail=detail,
+    )

@@ -1,0 +1,237 @@
+"""Stress of the shell from temperature, pressure and acceleration, at a few instants."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import Enum
+
+import numpy as np
+
+from optitip.arrays import FloatArray, IntArray, frozen, frozen_index
+from optitip.errors import DesignFailure, Outcome
+from optitip.properties.materials import Elastic
+from optitip.solvers.banded import NotPositiveDefinite, factorise
+from optitip.solvers.elastic_assembly import (
+    BandPlan,
+    CellTables,
+    band_plan,
+    banded_stiffness,
+    cell_forces_of_pressure,
+    cell_tables,
+    gathered,
+)
+from optitip.solvers.elastic_cells import NineNodeCells
+from optitip.solvers.elastic_shape import FULL, REDUCED
+
+
+class Restraint(Enum):
+    """What keeps the shell from moving along the axis; u_r = 0 on the axis always, r is free elsewhere."""
+
+    AFT_FACE = "the aft end face keeps its axial place: the airframe stands behind it"
+    BOTH_FACES = "both end faces keep their axial place"
+    FREE = "the ends are free: one node keeps its axial place so that the whole can't drift"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StressBody:
+    """One design's shell, ready to be solved at any number of instants.
+
+    Args:
+        points: r and z of the thermal nodes (n_nodes, 2) [m].
+        cells: the nine-node cells.
+        materials: what the cells are made of.
+        cell_material: index into ``materials`` of each cell (m,).
+        density: density of each cell (m,) [kg/m3].
+        tables: what the geometry gives.
+        plan: where the stiffness goes.
+    """
+
+    points: FloatArray
+    cells: NineNodeCells
+    materials: tuple[Elastic, ...]
+    cell_material: IntArray
+    density: FloatArray
+    tables: CellTables
+    plan: BandPlan
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StressLoads:
+    """What acts on the shell at each instant.
+
+    Args:
+        temperature: of the thermal nodes (n_i, n_nodes) [K].
+        start_temperature: at which the shell is free of stress, one number or (n_nodes,) [K].
+        acceleration: along the axis, positive when the rocket is pushed fore (n_i,) [m/s2].
+        outline_pressure: at the outline's end of each row (n_i, n_rows) [Pa].
+        inner_pressure: at the inner end of each row (n_i, n_rows) [Pa]; rows that end on the axis ignore it.
+
+    Both pressures are above one reference, that of the air behind the aft face, which bears none here.
+    """
+
+    temperature: FloatArray
+    start_temperature: float | FloatArray
+    acceleration: FloatArray
+    outline_pressure: FloatArray
+    inner_pressure: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StressFields:
+    """Movement and stress at each instant, from the loads alone (primary) and with temperature (total).
+
+    Args:
+        primary: stress at the reduced points (n_i, m, 4, 4) [Pa]: r, z, theta, rz; tension positive.
+        total: the same with the thermal strain.
+        primary_movement: u_r and u_z of the thermal nodes (n_i, n_nodes, 2) [m], zero off the shell.
+        total_movement: the same with the thermal strain.
+    """
+
+    primary: FloatArray
+    total: FloatArray
+    primary_movement: FloatArray
+    total_movement: FloatArray
+
+
+def stress_body(
+    points: FloatArray,
+    *,
+    cells: NineNodeCells,
+    materials: tuple[Elastic, ...],
+    cell_material: IntArray,
+    density: FloatArray,
+    restraint: Restraint = Restraint.AFT_FACE,
+) -> StressBody:
+    """Return a shell ready to be solved.
+
+    Args:
+        points: r and z of the thermal nodes (n_nodes, 2) [m].
+        cells: from ``nine_node_cells``.
+        materials: elastic tables.
+        cell_material: index into ``materials`` of each nine-node cell (m,).
+        density: of each material (len(materials),) [kg/m3].
+        restraint: what keeps it from moving along the axis.
+    """
+    cell_material = np.asarray(cell_material)
+    poisson = np.array([material.poisson for material in materials])[cell_material]
+    return StressBody(
+        points=frozen(points),
+        cells=cells,
+        materials=materials,
+        cell_material=frozen_index(cell_material),
+        density=frozen(np.asarray(density)[cell_material]),
+        tables=cell_tables(points, cells=cells, poisson=poisson),
+        plan=band_plan(cells, held=_held(points, cells, restraint)),
+    )
+
+
+def _held(points: FloatArray, cells: NineNodeCells, restraint: Restraint) -> IntArray:
+    """Return the movements kept at zero: u_r on the axis, u_z where the restraint says."""
+    shell = np.flatnonzero(cells.moving_of >= 0)
+    radius = np.asarray(points)[:, 0]
+    on_axis = shell[radius[shell] <= 1e-9 * radius.max()]
+    ends = {
+        Restraint.AFT_FACE: cells.rows[-1],
+        Restraint.BOTH_FACES: np.concatenate((cells.rows[0], cells.rows[-1])),
+        Restraint.FREE: cells.rows[-1, :1],
+    }[restraint]
+    return np.concatenate((2 * cells.moving_of[on_axis], 2 * cells.moving_of[ends] + 1))
+
+
+def solve_stress(body: StressBody, *, loads: StressLoads) -> StressFields:
+    """Return movement and stress at each instant: two load cases from one factorisation.
+
+    div sigma + rho a e_z = 0 (a the acceleration: inertia pushes aft, +z), sigma = D(E(T)) (eps - eps_th 1),
+    eps_th = alpha(T) (T - T_ref) - alpha(T0) (T0 - T_ref), alpha the secant from T_ref, T0 the stress-free
+    temperature; traction -p n on both faces. The primary case leaves eps_th out but keeps E(T).
+
+    Valid for small strains and elastic behaviour; parts are bonded across joints. E and alpha keep their end
+    values outside their tables.
+    Raises DesignFailure (MESH_FOLDED) where the stiffness isn't positive definite.
+    Source: the principle of virtual work on isoparametric cells (Zienkiewicz & Taylor, The Finite Element
+    Method); strains at the reduced points after Barlow, Int. J. Num. Meth. Eng. 10 (1976) 243 (from memory).
+    """
+    cells, tables, plan = body.cells, body.tables, body.plan
+    hot = np.asarray(loads.temperature)[:, cells.nodes]
+    cold = np.broadcast_to(loads.start_temperature, np.shape(loads.temperature)[1:])[None, cells.nodes]
+    modulus = _per_material(body, hot @ FULL.T, of=Elastic.modulus_at)
+    strain = _thermal_strain(body, hot=hot, cold=cold, at=FULL)
+    forces = np.stack(
+        (
+            gathered(plan, forces=_load_forces(body, loads)),
+            gathered(plan, forces=((modulus * strain).transpose(1, 0, 2) @ tables.spread).transpose(1, 0, 2)),
+        ),
+        axis=-1,
+    )
+    moved = np.zeros((hot.shape[0], plan.free_count + 1, 2))
+    for i, force in enumerate(forces):
+        band = banded_stiffness(plan, tables=tables, modulus=modulus[i])
+        moved[i, :-1] = _solved(band, force)
+    moved[..., 1] += moved[..., 0]
+    primary, total = _reduced_stress(body, moved=moved, hot=hot, cold=cold)
+    return StressFields(
+        primary=frozen(primary),
+        total=frozen(total),
+        primary_movement=frozen(_at_nodes(body, moved[..., 0])),
+        total_movement=frozen(_at_nodes(body, moved[..., 1])),
+    )
+
+
+def _solved(band: FloatArray, force: FloatArray) -> FloatArray:
+    """Return the movements (n, k) under forces (n, k); the band is overwritten."""
+    try:
+        return factorise(band).solve(force)
+    except NotPositiveDefinite as failure:
+        raise DesignFailure(Outcome.MESH_FOLDED, place="tip", detail=f"its stiffness: {failure}") from failure
+
+
+def _expansion(material: Elastic, temperature: FloatArray) -> FloatArray:
+    return material.expansion_at(temperature) * (temperature - material.reference_temperature)
+
+
+def _per_material(
+    body: StressBody, temperature: FloatArray, *, of: Callable[[Elastic, FloatArray], FloatArray]
+) -> FloatArray:
+    """Return a property (n_i, m, n_points) of each cell's own material."""
+    result = np.empty_like(temperature)
+    for index, material in enumerate(body.materials):
+        inside = body.cell_material == index
+        result[:, inside] = of(material, temperature[:, inside])
+    return result
+
+
+def _thermal_strain(body: StressBody, *, hot: FloatArray, cold: FloatArray, at: FloatArray) -> FloatArray:
+    """Return the thermal strain (n_i, m, n_points) from nodal temperatures (n_i, m, 9) and (1, m, 9)."""
+    return _per_material(body, hot @ at.T, of=_expansion) - _per_material(body, cold @ at.T, of=_expansion)
+
+
+def _load_forces(body: StressBody, loads: StressLoads) -> FloatArray:
+    """Return the forces (n_i, m, 18) [N] of pressure and inertia."""
+    forces = cell_forces_of_pressure(
+        body.tables,
+        cells=body.cells,
+        outline=np.asarray(loads.outline_pressure),
+        inner=np.asarray(loads.inner_pressure),
+    )
+    weight = body.density[:, None] * body.tables.mass
+    forces[:, :, 1::2] += np.asarray(loads.acceleration)[:, None, None] * weight
+    return forces
+
+
+def _reduced_stress(
+    body: StressBody, *, moved: FloatArray, hot: FloatArray, cold: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return primary and total stress (n_i, m, 4, 4) at the reduced points."""
+    instants, cell_count = hot.shape[:2]
+    modulus = _per_material(body, hot @ REDUCED.T, of=Elastic.modulus_at)[..., None]
+    per_modulus = (body.tables.stress @ moved[:, body.plan.freedom]).reshape(instants, cell_count, 4, 4, 2)
+    thermal = _thermal_strain(body, hot=hot, cold=cold, at=REDUCED) * body.tables.bulk[:, None]
+    pressure = thermal[..., None] * np.array([1.0, 1.0, 1.0, 0.0])
+    return modulus * per_modulus[..., 0], modulus * (per_modulus[..., 1] - pressure)
+
+
+def _at_nodes(body: StressBody, moved: FloatArray) -> FloatArray:
+    """Return u_r and u_z (n_i, n_nodes, 2) of the thermal nodes from the free movements and a held zero."""
+    cells = body.cells
+    every = np.zeros((moved.shape[0], cells.moving_of.size, 2))
+    every[:, cells.nodes.ravel()] = moved[:, body.plan.freedom].reshape(moved.shape[0], -1, 2)
+    return every

@@ -1,0 +1,129 @@
+"""Nine-node quadrilaterals laid over the thermal nodes of the shell, and the numbering of what moves."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from optitip.arrays import FloatArray, IntArray, frozen_index
+
+JOINED = -1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class NineNodeCells:
+    """The shell in nine-node cells: 2 × 2 thermal cells each, block row after block row, outline first.
+
+    A cell's nodes stand in lattice order: number 3 i + j for place i along the rows (fore to aft) and j
+    across (outline to inner).
+
+    Args:
+        nodes: thermal node of each place (m, 9).
+        moving: moving node of each place (m, 9); the two sides of a joint share theirs, and so does the apex.
+        zone: zone of each cell (m,).
+        rows: the shell rows themselves (n_rows, n_across + 1), outline to inner.
+        fore_row: the row each block row starts from (n_block_rows,); it ends two rows aft of it.
+        moving_of: moving node of each thermal node (n_nodes,), -1 off the shell.
+        columns: cells across the wall.
+        moving_count: how many moving nodes there are.
+    """
+
+    nodes: IntArray
+    moving: IntArray
+    zone: IntArray
+    rows: IntArray
+    fore_row: IntArray
+    moving_of: IntArray
+    columns: int
+    moving_count: int
+
+    def face_rows(self) -> IntArray:
+        """Return the three rows (n_block_rows, 3) that make each block row."""
+        return self.fore_row[:, None] + np.arange(3)
+
+
+def nine_node_cells(rows: IntArray, *, strip_zone: IntArray, node_count: int | None = None) -> NineNodeCells:
+    """Return the nine-node cells over shell rows.
+
+    Two strips and two cells across make one nine-node cell. A strip of zone -1 is the gap of a joint
+    between parts: it makes no cell, and the nodes on its two sides move as one (the parts are bonded).
+
+    Args:
+        rows: thermal nodes of each row, outline to inner (n_rows, n_across + 1); a row of one repeated node
+            is the apex.
+        strip_zone: zone of the strip between a row and the next (n_rows - 1,), -1 across a joint.
+        node_count: nodes of the whole mesh; without it, one more than the largest in ``rows``.
+
+    Raises ValueError where strips between two joints, or cells across, are odd in number: a mesh made by
+    the geometry room never has them so.
+
+    >>> cells = nine_node_cells(np.arange(15).reshape(5, 3), strip_zone=np.array([1, 1, 2, 2]))
+    >>> cells.nodes[1].tolist(), cells.zone.tolist(), cells.moving_count
+    ([6, 7, 8, 9, 10, 11, 12, 13, 14], [1, 2], 15)
+    """
+    rows, strip_zone = np.asarray(rows), np.asarray(strip_zone)
+    across = rows.shape[1] - 1
+    if across % 2 or strip_zone.shape != (rows.shape[0] - 1,):
+        raise ValueError(f"{across} cells across and {strip_zone.size} strips make no nine-node cells")
+    count = int(rows.max()) + 1 if node_count is None else node_count
+    moving_of, moving_count = _moving_nodes(rows, strip_zone, count)
+    fore = _fore_rows(strip_zone)
+    i, j = np.meshgrid(np.arange(3), np.arange(3), indexing="ij")
+    start = 2 * np.arange(across // 2)
+    row = fore[:, None, None, None] + i
+    column = start[None, :, None, None] + j
+    nodes = rows[row, column].reshape(-1, 9)
+    return NineNodeCells(
+        nodes=frozen_index(nodes),
+        moving=frozen_index(moving_of[nodes]),
+        zone=frozen_index(np.repeat(strip_zone[fore], across // 2)),
+        rows=frozen_index(rows),
+        fore_row=frozen_index(fore),
+        moving_of=frozen_index(moving_of),
+        columns=across // 2,
+        moving_count=moving_count,
+    )
+
+
+def _fore_rows(strip_zone: IntArray) -> IntArray:
+    """Return the first row of each pair of strips, section by section between joints."""
+    cuts = np.flatnonzero(strip_zone == JOINED)
+    starts = np.concatenate(([0], cuts + 1))
+    stops = np.concatenate((cuts, [strip_zone.size]))
+    if np.any((stops - starts) % 2):
+        raise ValueError(f"strips between joints are odd in number: {(stops - starts).tolist()}")
+    return np.concatenate([np.arange(start, stop, 2) for start, stop in zip(starts, stops, strict=True)])
+
+
+def _moving_nodes(rows: IntArray, strip_zone: IntArray, count: int) -> tuple[IntArray, int]:
+    """Return the moving node of each thermal node, numbered across the wall first, and their number."""
+    tie = np.arange(count)
+    for strip in np.flatnonzero(strip_zone == JOINED):
+        tie[rows[strip + 1]] = tie[rows[strip]]
+    held, first = np.unique(tie[rows.ravel()], return_index=True)
+    number = np.full(count, -1)
+    number[held[np.argsort(first)]] = np.arange(held.size)
+    moving_of = np.full(count, -1)
+    moving_of[rows.ravel()] = number[tie[rows.ravel()]]
+    return moving_of, held.size
+
+
+def nodal_average(cells: NineNodeCells, *, at_reduced_points: FloatArray) -> FloatArray:
+    """Return values (n_i, n_nodes, k) at the thermal nodes from the four reduced points of each cell.
+
+    Each cell's bilinear field through its reduced points (where stress is one order better than elsewhere)
+    is carried to its nine nodes, and nodes take the mean of their cells; the two sides of a joint keep
+    their own. Nodes off the shell hold zero.
+
+    Args:
+        cells: the nine-node cells.
+        at_reduced_points: values (n_i, m, 4, k), points in the order of ``elastic_shape.REDUCED``.
+    """
+    end = np.sqrt(3.0) * np.array([-1.0, 0.0, 1.0])
+    line = 0.5 * np.stack((1.0 - end, 1.0 + end), axis=1)
+    carry = np.kron(line, line)
+    instants, _, _, kinds = at_reduced_points.shape
+    values = np.einsum("ap,impk->maik", carry, at_reduced_points)
+    total = np.zeros((cells.moving_of.size, instants, kinds))
+    np.add.at(total, cells.nodes.ravel(), values.reshape(-1, instants, kinds))
+    share = np.bincount(cells.nodes.ravel(), minlength=cells.moving_of.size)
+    return total.transpose(1, 0, 2) / np.maximum(share, 1)[None, :, None]
