@@ -12,8 +12,8 @@ from optitip.solvers.elastic_shape import (
     FULL,
     FULL_SLOPE,
     FULL_WEIGHT,
-    LINE_FULL,
-    LINE_FULL_WEIGHT,
+    LINE_EDGE,
+    LINE_EDGE_WEIGHT,
     REDUCED,
     REDUCED_SLOPE,
     line_shape,
@@ -133,10 +133,10 @@ def _edge_force(edge: FloatArray) -> FloatArray:
 
     Pressure pushes along -n = (-dz, dr) on an edge run fore to aft.
     """
-    value, slope = line_shape(LINE_FULL)
+    value, slope = line_shape(LINE_EDGE)
     tangent = np.einsum("ga,nai->ngi", slope, edge)
     push = np.stack((-tangent[..., 1], tangent[..., 0]), axis=-1)
-    weight = 2.0 * np.pi * (edge[..., 0] @ value.T) * LINE_FULL_WEIGHT
+    weight = 2.0 * np.pi * (edge[..., 0] @ value.T) * LINE_EDGE_WEIGHT
     force: FloatArray = np.einsum("ng,ga,ngi,gb->naib", weight, value, push, value, optimize=True)
     return force
 

@@ -7,12 +7,14 @@ import numpy as np
 from optitip.arrays import FloatArray, frozen
 from optitip.errors import DesignFailure, Outcome
 
-# Gauss points along a line, and the same tensored over a cell: along the rows first, across second.
+# Gauss points along a line; tensored over a cell they run along the rows first, across second.
 _ROOT_THIRD = 1.0 / np.sqrt(3.0)
 _ROOT_SIXTH = np.sqrt(0.6)
 LINE_REDUCED = np.array([-_ROOT_THIRD, _ROOT_THIRD])
 LINE_FULL = np.array([-_ROOT_SIXTH, 0.0, _ROOT_SIXTH])
 LINE_FULL_WEIGHT = np.array([5.0, 8.0, 5.0]) / 9.0
+# Pressure, radius and tangent on a curved edge make a seventh power: four points.
+LINE_EDGE, LINE_EDGE_WEIGHT = np.polynomial.legendre.leggauss(4)
 
 
 def line_shape(place: FloatArray) -> tuple[FloatArray, FloatArray]:

@@ -1,0 +1,71 @@
+import numpy as np
+import pytest
+
+from optitip.metrics.buckling import (
+    KNOCKDOWN_STEEP,
+    BandShape,
+    axial_knockdown,
+    buckling_use,
+    critical_axial_force,
+    critical_pressure,
+)
+
+
+def band(*, fore=0.027, aft=0.027, length=0.06, thickness=1e-3):
+    return BandShape(fore_radius=fore, aft_radius=aft, axial_length=length, thickness=thickness, axial=0.1)
+
+
+def test_a_millimetre_wall_buckles_elastically_far_above_yield():
+    force = critical_axial_force(68.9e9, poisson=0.33, band=band())
+    assert float(force) / (2 * np.pi * 0.027 * 1e-3) == pytest.approx(1171e6, rel=1e-3)
+
+
+def test_a_steep_cone_has_the_factor_of_cones():
+    steep = band(fore=0.02, aft=0.02 + 0.06 * np.tan(np.radians(15.0)))
+    force = critical_axial_force(70e9, poisson=0.3, band=steep)
+    theory = 2 * np.pi * 70e9 * 1e-6 * np.cos(np.radians(15.0)) ** 2 / np.sqrt(3 * (1 - 0.09))
+    assert float(force) == pytest.approx(KNOCKDOWN_STEEP * theory)
+
+
+def test_a_slim_cone_has_the_factor_of_its_aft_end():
+    slim = band(fore=0.024, aft=0.027)
+    cosine = np.cos(slim.half_angle)
+    theory = 2 * np.pi * 70e9 * 1e-6 * cosine**2 / np.sqrt(3 * (1 - 0.09))
+    factor = axial_knockdown(27.0 / cosine)
+    assert float(critical_axial_force(70e9, poisson=0.3, band=slim)) == pytest.approx(factor * theory)
+
+
+def test_the_critical_pressure_grows_with_thickness_to_the_power_two_and_a_half():
+    ratio = critical_pressure(70e9, band=band(thickness=2e-3)) / critical_pressure(70e9, band=band())
+    assert float(ratio) == pytest.approx(2**2.5)
+
+
+def test_a_thin_band_under_pressure_uses_its_buckling_pressure_and_a_thick_one_its_yield():
+    def use(thickness):
+        shape = band(thickness=thickness)
+        return shape, buckling_use(
+            np.array([70e9]),
+            poisson=0.33,
+            yield_strength=np.array([240e6]),
+            band=shape,
+            pressure=np.array([1e5]),
+            axial_force=np.array([-500.0]),
+        )
+
+    thin, used = use(0.3e-3)
+    assert used[0] == pytest.approx(1e5 / float(critical_pressure(70e9, band=thin)))
+    _, used = use(3e-3)
+    assert used[0] == pytest.approx(1e5 / (240e6 * 3e-3 / 0.027))
+
+
+def test_pressure_and_force_add_up():
+    loads = {
+        "modulus": np.full(3, 70e9),
+        "poisson": 0.33,
+        "yield_strength": np.full(3, 240e6),
+        "band": band(),
+    }
+    pressure, force = np.array([1e5, 0.0, 1e5]), np.array([0.0, 3e3, 3e3])
+    used = buckling_use(loads.pop("modulus"), pressure=pressure, axial_force=force, **loads)
+    assert used[2] == pytest.approx(used[0] + used[1])
+    assert used.min() > 0.0

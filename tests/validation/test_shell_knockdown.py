@@ -1,0 +1,14 @@
+"""Knock-down factors of thin cylinders pushed along their axis.
+
+Source: NASA SP-8007 (1968), gamma = 1 - 0.901 (1 - exp(-sqrt(r/t)/16)); values recomputed from it by hand.
+Tolerance: half a unit of the fourth decimal.
+"""
+
+import pytest
+
+from optitip.metrics.buckling import axial_knockdown
+
+
+@pytest.mark.parametrize(("ratio", "factor"), [(20, 0.7803), (50, 0.6782), (100, 0.5813), (500, 0.3217)])
+def test_the_factor_is_the_published_one(ratio, factor):
+    assert float(axial_knockdown(ratio)) == pytest.approx(factor, abs=5e-5)
