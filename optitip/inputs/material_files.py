@@ -54,7 +54,7 @@ def _key(name: str) -> str:
 
 
 def _unknown(name: str, files: Mapping[str, Path]) -> tuple[str, str, str]:
-    if not _NAME.fullmatch(name.strip()) or ".." in name:
+    if not _NAME.fullmatch(name.strip()):
         remedy = "Name a material, not a file: 'optitip materials' lists them"
         return "material", f"'{name[:60]}' can't be a material's name", remedy
     keys = {_key(known): known for known in files}
