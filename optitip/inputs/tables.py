@@ -127,7 +127,9 @@ def _text(path: Path) -> str:
 
 
 def _split(line: str, mark: str) -> list[str]:
-    cells = next(csv.reader([line], delimiter=mark)) if '"' in line else line.split(mark)
+    # the csv module refuses a cell of above 131,072 characters: no such cell is a number
+    quoted = '"' in line and len(line) < csv.field_size_limit()
+    cells = next(csv.reader([line], delimiter=mark)) if quoted else line.split(mark)
     return [cell.strip() for cell in cells]
 
 

@@ -216,6 +216,12 @@ def test_a_file_that_is_not_there_and_a_folder_are_refused(tmp_path):
     assert "this is a folder" in mistakes_in(tmp_path)[0]
 
 
+def test_a_cell_of_endless_length_is_named_in_a_short_line(table):
+    (line,) = mistakes_in(table(f'a [m]\n1\n"{"x" * 200_000}"\n'), columns={"a": Column(unit="m")})
+    assert "is no number" in line
+    assert len(line) < 150
+
+
 def test_many_mistakes_are_told_in_few_lines(table):
     rows = "\n".join(f"{count},x,1" for count in range(1000))
     said = mistakes_in(table(f"time [s],altitude [m],speed [m/s]\n{rows}\n"))
