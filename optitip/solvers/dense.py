@@ -1,0 +1,55 @@
+"""Between the steps of a march: cubic Hermite interpolation from values and their slopes in time."""
+
+import numpy as np
+
+from optitip.arrays import FloatArray
+
+
+def between_steps(at: FloatArray, *, time: FloatArray, values: FloatArray, slopes: FloatArray) -> FloatArray:
+    """Return the values ``(n_at, ...)`` at the instants ``at`` [s], by the cubic through values and slopes.
+
+    time ``(n_t,)`` [s] increasing; values ``(n_t, ...)``; slopes ``(n_t, ...)`` per second.
+    Valid within ``time``; outside it the nearest end holds.
+
+    Source: cubic Hermite interpolation, common practice.
+
+    >>> t = np.array([0.0, 2.0])  # the cubic t^3 has slope 3 t^2
+    >>> between_steps(np.array([1.0]), time=t, values=t**3, slopes=3.0 * t**2).tolist()
+    [1.0]
+    """
+    held = np.clip(at, time[0], time[-1])
+    row = np.clip(np.searchsorted(time, held, side="right") - 1, 0, time.size - 2)
+    length = (time[row + 1] - time[row]).reshape(-1, *[1] * (values.ndim - 1))
+    share = (held - time[row]).reshape(length.shape) / length
+    rise = values[row + 1] - values[row]
+    bend_before = slopes[row] * length - rise
+    bend_after = rise - slopes[row + 1] * length
+    bend = (1.0 - share) * bend_before + share * bend_after
+    return values[row] + share * (rise + (1.0 - share) * bend)
+
+
+def peak(time: FloatArray, *, values: FloatArray, slopes: FloatArray) -> FloatArray:
+    """Return the highest value ``(...)`` of each column, between the steps included.
+
+    time ``(n_t,)`` [s]; values ``(n_t, ...)``; slopes ``(n_t, ...)`` per second. A peak inside a step is the
+    maximum of its cubic, taken only where the slope turns from rising to falling: elsewhere it overshoots.
+
+    Source: cubic Hermite interpolation, common practice.
+
+    >>> t = np.array([0.0, 2.0])  # 1 - (t - 1)^2 peaks at t = 1, between the steps
+    >>> float(peak(t, values=1.0 - (t - 1.0) ** 2, slopes=-2.0 * (t - 1.0)))
+    1.0
+    """
+    length = np.diff(time).reshape(-1, *[1] * (values.ndim - 1))
+    rise = np.diff(values, axis=0)
+    first, last = slopes[:-1] * length, slopes[1:] * length
+    cubic = first + last - 2.0 * rise
+    square = 3.0 * rise - 2.0 * first - last
+    root = np.sqrt(np.maximum(square**2 - 3.0 * cubic * first, 0.0))
+    # the maximum of c s^3 + b s^2 + a s is the root of its slope where the curvature is negative
+    turns = (first > 0.0) & (last < 0.0)
+    share = np.divide(first, root - square, out=np.zeros_like(first), where=turns & (root > square))
+    share = np.minimum(share, 1.0)
+    inside = values[:-1] + share * (first + share * (square + share * cubic))
+    highest: FloatArray = np.maximum(values.max(axis=0), inside.max(axis=0))
+    return highest

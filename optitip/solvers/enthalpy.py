@@ -1,0 +1,201 @@
+"""Temperature from enthalpy: the march conserves enthalpy, so all else is a function of it.
+
+Every material becomes one table on a uniform grid of enthalpy [J/m3]: a look-up is an index, not a search.
+Between entries temperature and tau are linear. The march, its Jacobian and the way back from temperature
+share that piecewise-linear law, so nothing is lost between them.
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
+
+import numpy as np
+
+from optitip.arrays import FloatArray, IntArray, frozen, frozen_index
+from optitip.errors import OutOfRange
+from optitip.properties.materials import Material
+
+CELLS = 4096
+# near where a march starts: small values of tau lose less to round-off in differences
+TAU_ZERO = 293.15
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class EnthalpyTable:
+    """One material on a uniform grid of sensible enthalpy [J/m3].
+
+    temperature ``(CELLS + 1,)`` [K]. tau ``(CELLS + 1,)`` [K]: integral of k/k_ref dT from ``TAU_ZERO``.
+    saturated: sensible enthalpy at boiling [J/m3] (infinite without boiling); latent [J/m3].
+    """
+
+    lowest: float
+    spacing: float
+    temperature: FloatArray
+    tau: FloatArray
+    conductivity_reference: float
+    saturated: float
+    latent: float
+
+    def enthalpy(self, temperature: FloatArray) -> FloatArray:
+        """Return the sensible enthalpy [J/m3] at ``temperature`` [K], the exact inverse of the table."""
+        grid = self.lowest + self.spacing * np.arange(CELLS + 1)
+        enthalpy: FloatArray = np.interp(temperature, self.temperature, grid)
+        return enthalpy
+
+
+@lru_cache(maxsize=64)
+def enthalpy_table(material: Material) -> EnthalpyTable:
+    """Return the material's table; tau = integral of k/k_ref dT, zero and k_ref = k at ``TAU_ZERO`` [K]."""
+    grid_temperature, k, c = material.temperature, material.conductivity, material.heat_capacity
+    k_ref = float(np.interp(TAU_ZERO, grid_temperature, k))
+    grid_tau = _running_integral(grid_temperature, k / k_ref)
+    enthalpy = np.linspace(material.enthalpy[0], material.enthalpy[-1], CELLS + 1)
+    temperature = _inverse_integral(grid_temperature, c, material.enthalpy, enthalpy)
+    tau = _integral_at(grid_temperature, k / k_ref, grid_tau, temperature)
+    zero = _integral_at(grid_temperature, k / k_ref, grid_tau, np.array([TAU_ZERO]))
+    table = EnthalpyTable(
+        lowest=float(enthalpy[0]),
+        spacing=float(enthalpy[-1] - enthalpy[0]) / CELLS,
+        temperature=frozen(temperature),
+        tau=frozen(tau - zero),
+        conductivity_reference=k_ref,
+        saturated=np.inf,
+        latent=0.0,
+    )
+    if material.boiling is None:
+        return table
+    return EnthalpyTable(
+        lowest=table.lowest,
+        spacing=table.spacing,
+        temperature=table.temperature,
+        tau=table.tau,
+        conductivity_reference=k_ref,
+        saturated=float(table.enthalpy(np.array([material.boiling.temperature]))[0]),
+        latent=material.boiling.latent_heat,
+    )
+
+
+class Thermal(NamedTuple):
+    """What the enthalpies of all nodes say, each ``(n_nodes,)``; slopes are per sensible enthalpy [m3/J]."""
+
+    temperature: FloatArray
+    tau: FloatArray
+    temperature_slope: FloatArray
+    tau_slope: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class NodeTables:
+    """The tables of all materials behind one another, with what each node needs to find its own entry."""
+
+    base: IntArray
+    lowest: FloatArray
+    per_spacing: FloatArray
+    temperature: FloatArray
+    temperature_rise: FloatArray
+    tau: FloatArray
+    tau_rise: FloatArray
+    boiling_nodes: IntArray
+    saturated: FloatArray
+    latent: FloatArray
+
+    def look_up(self, sensible: FloatArray) -> Thermal:
+        """Return temperature, tau and their slopes at the sensible enthalpies ``(n_nodes,)`` [J/m3]."""
+        place = sensible - self.lowest
+        place *= self.per_spacing
+        cell = place.astype(np.int64)
+        np.maximum(cell, 0, out=cell)
+        np.minimum(cell, CELLS - 1, out=cell)
+        place -= cell
+        cell += self.base
+        temperature_rise = self.temperature_rise.take(cell, mode="clip")
+        tau_rise = self.tau_rise.take(cell, mode="clip")
+        temperature = place * temperature_rise
+        temperature += self.temperature.take(cell, mode="clip")
+        place *= tau_rise
+        place += self.tau.take(cell, mode="clip")
+        temperature_rise *= self.per_spacing
+        tau_rise *= self.per_spacing
+        return Thermal(temperature, place, temperature_rise, tau_rise)
+
+
+def node_tables(tables: tuple[EnthalpyTable, ...], node_material: IntArray) -> NodeTables:
+    """Return the look-up of a body whose node i is of the material ``node_material[i]``."""
+    saturated = np.array([table.saturated for table in tables])[node_material]
+    boiling = np.flatnonzero(np.isfinite(saturated))
+    return NodeTables(
+        base=frozen_index(node_material * CELLS),
+        lowest=frozen(np.array([table.lowest for table in tables])[node_material]),
+        per_spacing=frozen(1.0 / np.array([table.spacing for table in tables])[node_material]),
+        temperature=frozen(np.concatenate([table.temperature[:-1] for table in tables])),
+        temperature_rise=frozen(np.concatenate([np.diff(table.temperature) for table in tables])),
+        tau=frozen(np.concatenate([table.tau[:-1] for table in tables])),
+        tau_rise=frozen(np.concatenate([np.diff(table.tau) for table in tables])),
+        boiling_nodes=frozen_index(boiling),
+        saturated=frozen(saturated[boiling]),
+        latent=frozen(np.array([table.latent for table in tables])[node_material[boiling]]),
+    )
+
+
+def start_enthalpy(
+    temperature: FloatArray, *, tables: tuple[EnthalpyTable, ...], node_material: IntArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return enthalpy and its evaporated part, ``(n_nodes,)`` [J/m3]; above boiling it starts dry."""
+    enthalpy = np.empty_like(temperature)
+    evaporated = np.zeros_like(temperature)
+    for index, table in enumerate(tables):
+        own = node_material == index
+        _check_range(temperature[own], table=table)
+        sensible = table.enthalpy(temperature[own])
+        evaporated[own] = np.where(sensible > table.saturated, table.latent, 0.0)
+        enthalpy[own] = sensible + evaporated[own]
+    return enthalpy, evaporated
+
+
+def _check_range(temperature: FloatArray, *, table: EnthalpyTable) -> None:
+    low, high = float(table.temperature[0]), float(table.temperature[-1])
+    coldest, hottest = float(temperature.min(initial=high)), float(temperature.max(initial=low))
+    if coldest < low or hottest > high:
+        raise OutOfRange(
+            "start",
+            f"{coldest:.4g} to {hottest:.4g} K leaves the tables' {low:.4g} to {high:.4g} K",
+            "Start inside the range of the materials' tables",
+        )
+
+
+def evaporated_part(
+    enthalpy: FloatArray, *, before: FloatArray, saturated: FloatArray, latent: FloatArray
+) -> FloatArray:
+    """Return the latent heat spent so far, D = max(D_before, clip(e - e_saturated, 0, L)) [J/m3].
+
+    Vapour that left takes its heat with it: D never falls, and temperature follows from e - D.
+
+    >>> evaporated_part(
+    ...     np.array([50.0, 130.0, 500.0, 90.0]),
+    ...     before=np.array([0.0, 0.0, 0.0, 40.0]),
+    ...     saturated=np.full(4, 100.0),
+    ...     latent=np.full(4, 200.0),
+    ... ).tolist()
+    [0.0, 30.0, 200.0, 40.0]
+    """
+    spent: FloatArray = enthalpy - saturated
+    np.minimum(spent, latent, out=spent)
+    return np.maximum(spent, before, out=spent)
+
+
+def _running_integral(x: FloatArray, y: FloatArray) -> FloatArray:
+    return np.concatenate([[0.0], np.cumsum(0.5 * (y[1:] + y[:-1]) * np.diff(x))])
+
+
+def _integral_at(x: FloatArray, y: FloatArray, integral: FloatArray, at: FloatArray) -> FloatArray:
+    cell = np.clip(np.searchsorted(x, at, side="right") - 1, 0, x.size - 2)
+    step = at - x[cell]
+    slope = (np.diff(y) / np.diff(x))[cell]
+    return integral[cell] + step * (y[cell] + 0.5 * slope * step)
+
+
+def _inverse_integral(x: FloatArray, y: FloatArray, integral: FloatArray, value: FloatArray) -> FloatArray:
+    cell = np.clip(np.searchsorted(integral, value, side="right") - 1, 0, x.size - 2)
+    rest = value - integral[cell]
+    slope = (np.diff(y) / np.diff(x))[cell]
+    return x[cell] + 2.0 * rest / (y[cell] + np.sqrt(y[cell] ** 2 + 2.0 * slope * rest))

@@ -1,0 +1,50 @@
+"""What a march leaves behind: temperatures in time, where the heat went, and how well it adds up."""
+
+from dataclasses import dataclass
+
+from optitip.arrays import FloatArray, IntArray
+from optitip.solvers.dense import between_steps, peak
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class History:
+    """One body under one heating, at the march's own instants.
+
+    time ``(n,)`` [s]. temperature ``(n, n_nodes)`` [K], slope ``(n, n_nodes)`` [K/s] its rate of change.
+    evaporated ``(n, n_nodes)`` [J/m3] latent heat that has left with the vapour.
+    regions ``(n_regions,)``; sensible, latent ``(n, n_regions)`` [J] taken up by each region since the start.
+    convected, radiated ``(n,)`` [J] through the surface since the start, sunk ``(n, n_sinks)`` [J]: positive
+    into the body. closure: what the nodes gained less what crossed the borders, as the march summed it, over
+    the integral of |q|; balance: the same with the border's heat integrated afresh from the temperatures.
+    steps, rejected: counts.
+    """
+
+    time: FloatArray
+    temperature: FloatArray
+    slope: FloatArray
+    evaporated: FloatArray
+    regions: IntArray
+    sensible: FloatArray
+    latent: FloatArray
+    convected: FloatArray
+    radiated: FloatArray
+    sunk: FloatArray
+    closure: float
+    balance: float
+    steps: int
+    rejected: int
+
+    @property
+    def heat_in(self) -> FloatArray:
+        """Return all heat that entered less all that left since the start ``(n,)`` [J]."""
+        total: FloatArray = self.convected + self.radiated + self.sunk.sum(axis=1)
+        return total
+
+    def temperature_at(self, time: FloatArray, *, nodes: IntArray) -> FloatArray:
+        """Return the temperatures ``(n_at, n)`` [K] of some nodes at any instants of the march [s]."""
+        values, slopes = self.temperature[:, nodes], self.slope[:, nodes]
+        return between_steps(time, time=self.time, values=values, slopes=slopes)
+
+    def temperature_peak(self, *, nodes: IntArray) -> FloatArray:
+        """Return each node's highest temperature ``(n,)`` [K], between the steps included."""
+        return peak(self.time, values=self.temperature[:, nodes], slopes=self.slope[:, nodes])
