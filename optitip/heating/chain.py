@@ -1,0 +1,256 @@
+"""The heating of a whole flight: the stream's films on the way up, others on the way down and on the ground.
+
+The edge state and the laminar and turbulent films are reckoned once; each flow state then only weights them.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from optitip.arrays import BoolArray, FloatArray, frozen
+from optitip.flight.trajectory import Flight
+from optitip.heating.course import Course, course_of, warnings_of
+from optitip.heating.descent import (
+    SHELTERED_FILM,
+    cross_flow_film,
+    cross_flow_recovery,
+    still_air_film,
+    together,
+)
+from optitip.heating.edge import edge_state
+from optitip.heating.film import recovery_enthalpy, turbulent_plate_film
+from optitip.heating.stagnation import laminar_film
+from optitip.heating.stream import Stations, stations_of, stream_of
+from optitip.heating.table import Heating
+from optitip.heating.transition import BRACKET, FlowKind, FlowState, intermittency
+from optitip.properties.air import AIR, Gas
+
+WALL = frozen([220.0, 280.0, 345.0, 430.0, 545.0, 715.0, 1000.0, 1500.0])
+"""Wall temperatures [K] of the film's columns: straight lines between them stay within 0.2 %."""
+
+_SWITCH_STEP = 20.0  # K: columns of the state whose film depends on which of air and wall is hotter
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Films:
+    """What every flow state is mixed from."""
+
+    laminar: FloatArray
+    turbulent: FloatArray
+    laminar_recovery: FloatArray
+    turbulent_recovery: FloatArray
+    pressure: FloatArray
+    reynolds: FloatArray
+
+
+def heat(
+    flight: Flight,
+    *,
+    arc_length: ArrayLike,
+    radius: ArrayLike,
+    slope: ArrayLike,
+    tip_radius: float,
+    state: FlowState,
+    wall: ArrayLike = WALL,
+    gas: Gas = AIR,
+    wind: float = 0.0,
+    surroundings: float | None = None,
+) -> Heating:
+    """Return the heating of the surface in one flow state; ``heat_states`` has the arguments and equations.
+
+    Valid as ``heat_states``.
+
+    Source: as ``heat_states``.
+
+    >>> import numpy as np
+    >>> from optitip.heating.transition import EXPECTED
+    >>> from optitip.flight.trajectory import Attitude
+    >>> flight = Flight(time=[0.0, 2.0], altitude=[0.0, 600.0], speed=[0.0, 600.0], phase=[1, 1],
+    ...     temperature=[288.15, 284.25], pressure=[101325.0, 94322.0], density=[1.225, 1.156],
+    ...     axial_acceleration=[300.0] * 2, events={}, kinks=(), attitude=Attitude.ACROSS, warnings=())
+    >>> angle = np.linspace(0.0, 1.4, 15)
+    >>> heating = heat(flight, arc_length=0.005 * angle, radius=0.005 * np.sin(angle),
+    ...     slope=np.pi / 2 - angle, tip_radius=0.005, state=EXPECTED)
+    >>> heating.recovery[1, 0].round()  # the total temperature, 284.25 + 600^2/(2 x 1011)
+    np.float64(462.0)
+    """
+    return heat_states(
+        flight,
+        arc_length=arc_length,
+        radius=radius,
+        slope=slope,
+        tip_radius=tip_radius,
+        states=(state,),
+        wall=wall,
+        gas=gas,
+        wind=wind,
+        surroundings=surroundings,
+    )[state.name]
+
+
+def heat_states(
+    flight: Flight,
+    *,
+    arc_length: ArrayLike,
+    radius: ArrayLike,
+    slope: ArrayLike,
+    tip_radius: float,
+    states: Sequence[FlowState] = BRACKET,
+    wall: ArrayLike = WALL,
+    gas: Gas = AIR,
+    wind: float = 0.0,
+    surroundings: float | None = None,
+) -> dict[str, Heating]:
+    """Return the heating in each flow state, by the state's name: q = film (recovery - wall), positive in.
+
+    Boost and coast (and a descent tip forward): film = (1 - w) laminar + w turbulent, the recovery
+    temperature by the same weight w. Laminar: Fay-Riddell and Lees round the tip, never under the plate's
+    law; turbulent: the plate's law, never under the laminar film. A descent across the stream: a cylinder
+    of the local diameter; inside a shell 5 W/(m2 K) to the air; pad and soak: still air, with ``wind``
+    [m/s] across. Natural convection is added to all as h^3 = hF^3 + hN^3, so no film is ever zero.
+    The state turbulent while heating keeps the turbulent recovery temperature with the laminar film.
+
+    ``arc_length``, ``radius`` [m] and ``slope`` [rad] are (n_s,), from the stagnation point aft;
+    ``tip_radius`` [m]; ``wall`` (n_w,) [K] are the film's columns. ``surroundings`` [K] is what the surface
+    radiates to, else the air's own temperature. Times are the flight's, with one more 1 ms before each
+    change of attitude.
+
+    Valid from Mach 0 to 5 at no angle of attack; above raises OutOfRange. Transition is the uncertain part:
+    hence several states.
+
+    Source: Fay & Riddell 1958; Lees 1956; Eckert 1955; Dhawan & Narasimha 1958; Churchill & Bernstein 1977;
+    Churchill & Chu 1975, each named in full beside its own function.
+
+    >>> import numpy as np
+    >>> from optitip.flight.trajectory import Attitude
+    >>> flight = Flight(time=[0.0, 2.0], altitude=[0.0, 600.0], speed=[0.0, 600.0], phase=[1, 1],
+    ...     temperature=[288.15, 284.25], pressure=[101325.0, 94322.0], density=[1.225, 1.156],
+    ...     axial_acceleration=[300.0] * 2, events={}, kinks=(), attitude=Attitude.ACROSS, warnings=())
+    >>> angle = np.linspace(0.0, 1.4, 15)
+    >>> states = heat_states(flight, arc_length=0.005 * angle, radius=0.005 * np.sin(angle),
+    ...     slope=np.pi / 2 - angle, tip_radius=0.005)
+    >>> len(states), states["laminar"].film.shape
+    (6, (2, 15, 8))
+    """
+    columns = frozen(wall)
+    stations = stations_of(arc_length=arc_length, radius=radius, slope=slope, tip_radius=tip_radius)
+    course = course_of(flight, wind=wind)
+    films = _films(course, stations=stations, wall=columns, gas=gas)
+    warnings = warnings_of(course, stations=stations, gas=gas)
+    around = course.temperature if surroundings is None else np.full(course.time.size, surroundings)
+    found = {}
+    for state in states:
+        weight = intermittency(films.reynolds, state=state, arc_length=stations.arc_length)
+        weight = weight * course.ahead[:, None]
+        film, its_wall = _mixed(films, state=state, weight=weight, wall=columns)
+        found[state.name] = Heating(
+            time=course.time,
+            arc_length=stations.arc_length,
+            wall=its_wall,
+            film=film,
+            recovery=_between(films.laminar_recovery, films.turbulent_recovery, weight),
+            pressure=films.pressure,
+            reynolds=films.reynolds,
+            turbulent=weight,
+            surroundings=around,
+            name=state.name,
+            warnings=warnings,
+        )
+    return found
+
+
+def _between(low: FloatArray, high: FloatArray, weight: FloatArray) -> FloatArray:
+    return low + weight * (high - low)
+
+
+def _mixed(
+    films: _Films, *, state: FlowState, weight: FloatArray, wall: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return the state's film and its wall temperatures."""
+    if state.kind is not FlowKind.TURBULENT_WHILE_HEATING or wall.size == 1:
+        return _between(films.laminar, films.turbulent, weight[..., None]), wall
+    # its columns stand closer, so that the switch from one film to the other is narrow
+    count = int(np.ceil((wall[-1] - wall[0]) / _SWITCH_STEP)) + 1
+    fine = np.linspace(wall[0], wall[-1], count)
+    matrix = np.column_stack([np.interp(fine, wall, unit) for unit in np.eye(wall.size)])
+    step = fine[1] - fine[0]
+    hotter = np.clip((films.turbulent_recovery[..., None] - fine) / step + 0.5, 0.0, 1.0)
+    return _between(films.laminar @ matrix.T, films.turbulent @ matrix.T, hotter), fine
+
+
+def _films(course: Course, *, stations: Stations, wall: FloatArray, gas: Gas) -> _Films:
+    shape = (course.time.size, stations.arc_length.size)
+    films = _Films(
+        laminar=np.empty((*shape, wall.size)),
+        turbulent=np.empty((*shape, wall.size)),
+        laminar_recovery=np.empty(shape),
+        turbulent_recovery=np.empty(shape),
+        pressure=np.repeat(course.pressure[:, None], shape[1], axis=1),
+        reynolds=np.zeros(shape),
+    )
+    rows = course.ahead
+    natural = still_air_film(
+        course.temperature,
+        pressure=course.pressure,
+        diameter=2.0 * float(stations.radius.max(initial=stations.tip_radius)),
+        wall=wall,
+        gas=gas,
+    )[:, None, :]
+    if rows.any():
+        _fill_ahead(films, course=course, rows=rows, stations=stations, wall=wall, natural=natural, gas=gas)
+    if not rows.all():
+        _fill_others(films, course=course, rows=~rows, stations=stations, wall=wall, natural=natural, gas=gas)
+    return films
+
+
+def _fill_ahead(
+    films: _Films,
+    *,
+    course: Course,
+    rows: BoolArray,
+    stations: Stations,
+    wall: FloatArray,
+    natural: FloatArray,
+    gas: Gas,
+) -> None:
+    """Put in the rows at which the stream comes head on."""
+    stream = stream_of(
+        speed=course.speed[rows],
+        temperature=course.temperature[rows],
+        pressure=course.pressure[rows],
+        gas=gas,
+    )
+    edge = edge_state(stream, stations=stations, gas=gas)
+    laminar = laminar_film(stream, edge=edge, stations=stations, wall=wall, gas=gas)
+    turbulent = turbulent_plate_film(stream, edge=edge, stations=stations, wall=wall, gas=gas)
+    films.laminar[rows] = together(laminar, natural[rows])
+    films.turbulent[rows] = together(np.maximum(turbulent, laminar), natural[rows])
+    for recovery, power in ((films.laminar_recovery, 1.0 / 2.0), (films.turbulent_recovery, 1.0 / 3.0)):
+        level = recovery_enthalpy(stream, edge=edge, factor=gas.prandtl**power)
+        recovery[rows] = gas.temperature(level)
+    films.pressure[rows] = edge.pressure
+    films.reynolds[rows] = edge.reynolds
+
+
+def _fill_others(
+    films: _Films,
+    *,
+    course: Course,
+    rows: BoolArray,
+    stations: Stations,
+    wall: FloatArray,
+    natural: FloatArray,
+    gas: Gas,
+) -> None:
+    """Put in the rows of the ground, of a descent across the stream and of one inside a shell."""
+    air = {"temperature": course.temperature[rows], "pressure": course.pressure[rows]}
+    speed, sheltered = course.speed[rows], course.sheltered[rows]
+    diameter = 2.0 * np.maximum(stations.radius, stations.tip_radius)
+    film = together(cross_flow_film(speed, **air, diameter=diameter, wall=wall, gas=gas), natural[rows])
+    film[sheltered] = SHELTERED_FILM
+    recovery = cross_flow_recovery(speed, temperature=air["temperature"], gas=gas)
+    recovery = np.where(sheltered, air["temperature"], recovery)
+    films.laminar[rows] = films.turbulent[rows] = film
+    films.laminar_recovery[rows] = films.turbulent_recovery[rows] = recovery[:, None]
