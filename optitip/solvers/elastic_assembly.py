@@ -134,10 +134,11 @@ def _edge_force(edge: FloatArray) -> FloatArray:
     Pressure pushes along -n = (-dz, dr) on an edge run fore to aft.
     """
     value, slope = line_shape(LINE_EDGE)
-    tangent = np.einsum("ga,nai->ngi", slope, edge)
+    tangent = slope @ edge
     push = np.stack((-tangent[..., 1], tangent[..., 0]), axis=-1)
     weight = 2.0 * np.pi * (edge[..., 0] @ value.T) * LINE_EDGE_WEIGHT
-    force: FloatArray = np.einsum("ng,ga,ngi,gb->naib", weight, value, push, value, optimize=True)
+    shared = weight[..., None, None] * (value[:, :, None] * value[:, None, :])
+    force: FloatArray = np.einsum("ngab,ngi->naib", shared, push)
     return force
 
 
@@ -180,6 +181,6 @@ def cell_forces_of_pressure(
     """
     rows = cells.face_rows()
     force = np.zeros((outline.shape[0], rows.shape[0], cells.columns, 3, 3, 2))
-    force[:, :, 0, :, 0] += np.einsum("naib,tnb->tnai", tables.outline, outline[:, rows], optimize=True)
-    force[:, :, -1, :, 2] += np.einsum("naib,tnb->tnai", tables.inner, inner[:, rows], optimize=True)
+    force[:, :, 0, :, 0] += np.einsum("naib,tnb->tnai", tables.outline, outline[:, rows])
+    force[:, :, -1, :, 2] += np.einsum("naib,tnb->tnai", tables.inner, inner[:, rows])
     return force.reshape(outline.shape[0], -1, 18)

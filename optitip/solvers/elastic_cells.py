@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from optitip.arrays import FloatArray, IntArray, frozen_index
+from optitip.solvers.elastic_shape import LINE_CARRY
 
 JOINED = -1
 
@@ -118,11 +119,8 @@ def nodal_average(cells: NineNodeCells, *, at_reduced_points: FloatArray) -> Flo
         cells: the nine-node cells.
         at_reduced_points: values (n_i, m, 4, k), points in the order of ``elastic_shape.REDUCED``.
     """
-    end = np.sqrt(3.0) * np.array([-1.0, 0.0, 1.0])
-    line = 0.5 * np.stack((1.0 - end, 1.0 + end), axis=1)
-    carry = np.kron(line, line)
     instants, _, _, kinds = at_reduced_points.shape
-    values = np.einsum("ap,impk->maik", carry, at_reduced_points)
+    values = np.einsum("ap,impk->maik", np.kron(LINE_CARRY, LINE_CARRY), at_reduced_points)
     total = np.zeros((cells.moving_of.size, instants, kinds))
     np.add.at(total, cells.nodes.ravel(), values.reshape(-1, instants, kinds))
     share = np.bincount(cells.nodes.ravel(), minlength=cells.moving_of.size)

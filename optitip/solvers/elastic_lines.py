@@ -1,4 +1,4 @@
-"""Stress along lines through the wall: membrane and bending parts, at the wall's two faces."""
+"""Stress through the wall, row by row: membrane and bending parts, at the wall's two faces."""
 
 from dataclasses import dataclass
 
@@ -7,7 +7,7 @@ import numpy as np
 from optitip.arrays import FloatArray, IntArray, frozen, frozen_index
 from optitip.solvers.elastic import StressBody, StressFields, StressLoads
 from optitip.solvers.elastic_cells import NineNodeCells
-from optitip.solvers.elastic_shape import LINE_REDUCED, line_shape
+from optitip.solvers.elastic_shape import LINE_CARRY, LINE_REDUCED, line_shape
 
 SHARP_TURN = np.radians(30.0)
 CLEARANCE = 0.5e-3
@@ -15,13 +15,13 @@ CLEARANCE = 0.5e-3
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class WallStress:
-    """Linearised stress on lines through the wall; the faces are outline and inner, in this order.
+    """Linearised stress on the shell's rows; the faces are outline and inner, in this order.
 
     Args:
-        axial: z of the line's outline end (n_l,) [m].
-        zone: zone the line lies in (n_l,).
+        axial: z of the row's outline end (n_l,) [m].
+        zone: zone the row ends, that aft of it at a joint's aft side (n_l,).
         material: index of its material (n_l,).
-        thickness: length of the line (n_l,) [m]; in solid parts it reaches the axis.
+        thickness: length of the row (n_l,) [m]; in solid parts it reaches the axis.
         start_temperature: stress-free temperature at the faces (n_l, 2) [K].
         temperature: at the faces (n_i, n_l, 2) [K].
         primary: stress at the faces from the loads alone (n_i, n_l, 2, 4) [Pa]: r, z, theta, rz.
@@ -41,40 +41,43 @@ class WallStress:
 def wall_stress(
     body: StressBody, *, loads: StressLoads, fields: StressFields, clearance: float = CLEARANCE
 ) -> WallStress:
-    """Return membrane plus bending stress at both faces of lines through the wall.
+    """Return membrane plus bending stress at both faces of the wall, row by row.
 
     Membrane sigma_m = (1/t) int sigma dx, bending sigma_b = (6/t^2) int sigma (t/2 - x) dx at the outline;
-    the faces carry sigma_m + sigma_b and sigma_m - sigma_b. Each block row gives two lines, through its
-    reduced points, whose Gauss rule is exact for a cubic through each cell.
+    the faces carry sigma_m + sigma_b and sigma_m - sigma_b. The integrals run along the two lines through
+    each block row's reduced points (exact for a cubic through each cell); the faces' stress is carried from
+    there to the rows, which take the mean of the blocks on their two sides.
 
     Args:
         body: the shell.
         loads: what acted on it; gives the faces their temperature.
         fields: its stress.
-        clearance: lines that end nearer than this to a sharp cut are left out [m]: the stress there has
+        clearance: rows that end nearer than this to a sharp cut are left out [m]: the stress there has
             no limit on finer grids.
 
-    Valid for thin and moderately thick walls; in a solid part the line runs from the outline to the axis.
+    Valid for thin and moderately thick walls; in a solid part the row runs from the outline to the axis. The
+    apex, a row of no length, is left out.
     Source: stress linearisation of pressure-vessel practice (ASME BPVC VIII-2, annex 5-A, from memory).
     """
     cells = body.cells
-    along, _ = line_shape(LINE_REDUCED)
-    rows = cells.face_rows()
-    ends = _at_lines(np.asarray(body.points)[cells.rows[rows]][:, :, [0, -1]], along)
-    to_faces = _face_weights(body, ends)
-    kept = _clear_of_cuts(body.points, cells, inner_end=ends[:, 1], clearance=clearance)
-    faces = cells.rows[rows][:, :, [0, -1]]
-    hot = np.stack([_at_lines(one[faces], along) for one in np.asarray(loads.temperature)])
+    faces = cells.rows[:, [0, -1]]
+    place = np.asarray(body.points)[faces]
+    thickness = np.linalg.norm(place[:, 1] - place[:, 0], axis=1)
+    far = _cut_distance(body.points, cells, place[:, 1]) >= clearance
+    kept = np.flatnonzero(far & (thickness > 0.0))
+    block = np.clip(np.searchsorted(cells.fore_row, kept) - 1, 0, None)
+    block += cells.fore_row[block] + 2 < kept
+    to_faces = _face_weights(body)
     start = np.broadcast_to(loads.start_temperature, np.shape(loads.temperature)[1:])
     return WallStress(
-        axial=frozen(ends[kept, 0, 1]),
-        zone=frozen_index(np.repeat(cells.zone[:: cells.columns], 2)[kept]),
-        material=frozen_index(np.repeat(body.cell_material[:: cells.columns], 2)[kept]),
-        thickness=frozen(np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)[kept]),
-        start_temperature=frozen(_at_lines(start[faces], along)[kept]),
-        temperature=frozen(hot[:, kept]),
-        primary=frozen((to_faces @ _on_lines(cells, fields.primary))[:, kept]),
-        total=frozen((to_faces @ _on_lines(cells, fields.total))[:, kept]),
+        axial=frozen(place[kept, 0, 1]),
+        zone=frozen_index(cells.zone[block * cells.columns]),
+        material=frozen_index(body.cell_material[block * cells.columns]),
+        thickness=frozen(thickness[kept]),
+        start_temperature=frozen(start[faces][kept]),
+        temperature=frozen(np.asarray(loads.temperature)[:, faces[kept]]),
+        primary=frozen(_on_rows(cells, to_faces @ _on_lines(cells, fields.primary))[:, kept]),
+        total=frozen(_on_rows(cells, to_faces @ _on_lines(cells, fields.total))[:, kept]),
     )
 
 
@@ -107,11 +110,6 @@ def sharp_cuts(points: FloatArray, *, cells: NineNodeCells, turn: float = SHARP_
     return np.asarray(inner[1:-1][angle < -turn])
 
 
-def _at_lines(at_rows: FloatArray, along: FloatArray) -> FloatArray:
-    """Return values (n_lines, ...) on the lines from those on the rows (n_block_rows, 3, ...)."""
-    return np.moveaxis(np.tensordot(along, at_rows, axes=(1, 1)), 0, 1).reshape(-1, *at_rows.shape[2:])
-
-
 def _on_lines(cells: NineNodeCells, at_points: FloatArray) -> FloatArray:
     """Return stress (n_i, n_lines, 2 columns, 4), outline to inner, from that at the reduced points."""
     instants = at_points.shape[0]
@@ -119,16 +117,27 @@ def _on_lines(cells: NineNodeCells, at_points: FloatArray) -> FloatArray:
     return by_block.transpose(0, 1, 3, 2, 4, 5).reshape(instants, -1, 2 * cells.columns, 4)
 
 
-def _face_weights(body: StressBody, ends: FloatArray) -> FloatArray:
+def _on_rows(cells: NineNodeCells, at_lines: FloatArray) -> FloatArray:
+    """Return stress (n_i, n_rows, 2, 4) from that of each block row's two lines (n_i, n_lines, 2, 4)."""
+    instants, rows = at_lines.shape[0], cells.rows.shape[0]
+    carried = np.tensordot(LINE_CARRY, at_lines.reshape(instants, -1, 2, 8), axes=(1, 2))
+    total = np.zeros((instants, rows, 8))
+    share = np.zeros(rows)
+    for place, values in enumerate(carried):
+        total[:, cells.fore_row + place] += values
+        share[cells.fore_row + place] += 1.0
+    return (total / np.maximum(share, 1.0)[:, None]).reshape(instants, rows, 2, 4)
+
+
+def _face_weights(body: StressBody) -> FloatArray:
     """Return what turns the stress at a line's points into that at its faces (n_lines, 2, 2 columns)."""
-    cells = body.cells
-    along, _ = line_shape(LINE_REDUCED)
-    across, slope = line_shape(LINE_REDUCED)
-    lattice = np.asarray(body.points)[cells.nodes].reshape(-1, cells.columns, 3, 3, 2)
-    curve = np.einsum("sa,bcaji->bscji", along, lattice, optimize=True)
-    place = np.einsum("qj,bscji->bscqi", across, curve).reshape(len(ends), -1, 2)
-    tangent = np.einsum("qj,bscji->bscqi", slope, curve).reshape(len(ends), -1, 2)
-    weight = np.linalg.norm(tangent, axis=-1)
+    columns = body.cells.columns
+    value, slope = line_shape(LINE_REDUCED)
+    lattice = np.asarray(body.points)[body.cells.nodes].reshape(-1, 1, columns, 3, 6)
+    curve = (value[:, None, None] @ lattice).reshape(-1, columns, 3, 2)
+    ends = np.stack((curve[:, 0, 0], curve[:, -1, 2]), axis=1)
+    place = (value @ curve).reshape(len(curve), -1, 2)
+    weight = np.linalg.norm((slope @ curve).reshape(len(curve), -1, 2), axis=-1)
     weight /= weight.sum(axis=1, keepdims=True)
     x = np.linalg.norm(place - ends[:, :1], axis=-1)
     thickness = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=-1)[:, None]
@@ -138,12 +147,8 @@ def _face_weights(body: StressBody, ends: FloatArray) -> FloatArray:
     return np.stack((weight - middle * lever, weight + (thickness - middle) * lever), axis=1)
 
 
-def _clear_of_cuts(
-    points: FloatArray, cells: NineNodeCells, *, inner_end: FloatArray, clearance: float
-) -> IntArray:
-    """Return the lines that end on the inner side no nearer than the clearance to a sharp cut."""
+def _cut_distance(points: FloatArray, cells: NineNodeCells, places: FloatArray) -> FloatArray:
+    """Return how far each place (n, 2) is from the nearest sharp cut [m], infinite without one."""
     cuts = sharp_cuts(points, cells=cells)
-    if not len(cuts):
-        return np.arange(len(inner_end))
-    distance = np.linalg.norm(inner_end[:, None] - cuts[None], axis=-1).min(axis=1)
-    return np.flatnonzero(distance >= clearance)
+    apart = np.linalg.norm(places[:, None] - cuts[None], axis=-1)
+    return np.asarray(apart.min(axis=1, initial=np.inf))

@@ -15,6 +15,8 @@ LINE_FULL = np.array([-_ROOT_SIXTH, 0.0, _ROOT_SIXTH])
 LINE_FULL_WEIGHT = np.array([5.0, 8.0, 5.0]) / 9.0
 # Pressure, radius and tangent on a curved edge make a seventh power: four points.
 LINE_EDGE, LINE_EDGE_WEIGHT = np.polynomial.legendre.leggauss(4)
+# Carries a linear function from the two reduced points of a line to its three nodes.
+LINE_CARRY = 0.5 * (1.0 + np.outer([-1.0, 0.0, 1.0], 1.0 / LINE_REDUCED))
 
 
 def line_shape(place: FloatArray) -> tuple[FloatArray, FloatArray]:
@@ -70,7 +72,7 @@ def strain_table(corners: FloatArray, *, value: FloatArray, slope: FloatArray) -
     Raises DesignFailure (the mesh folds over itself) where a cell's area is not positive at a point.
     Source: the axisymmetric strains of any text on elasticity (Timoshenko & Goodier).
     """
-    J = np.einsum("gka,mai->mgki", slope, corners, optimize=True)
+    J = slope @ corners[:, None]
     area = J[..., 0, 0] * J[..., 1, 1] - J[..., 0, 1] * J[..., 1, 0]
     radius = corners[:, :, 0] @ value.T
     if not np.all(area > 0.0):

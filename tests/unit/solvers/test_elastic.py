@@ -82,3 +82,12 @@ def test_each_node_has_its_own_stress_free_temperature(solve_lattice, elastic, t
     )
     assert np.abs(tube.fields.total).max() > 1e6
     assert np.abs(solve_stress(tube.body, loads=loads).total).max() < 1e-3
+
+
+@pytest.mark.parametrize(("restraint", "flat"), [(Restraint.AFT_FACE, True), (Restraint.FREE, False)])
+def test_a_held_end_stays_flat_and_a_free_one_does_not(solve_lattice, elastic, tube_lattice, restraint, flat):
+    lattice = tube_lattice(0.02, 0.03, length=0.06, strips=12, across=4)
+    heat = 300.0 + 1e4 * (0.03 - lattice[..., 0])
+    tube = solve_lattice(lattice, elastic=elastic(), restraint=restraint, temperature=heat)
+    end = tube.fields.total_movement[0][tube.cells.rows[-1], 1]
+    assert (np.ptp(end) == 0.0) == flat
