@@ -86,11 +86,7 @@ def _extent(profiles: Sequence[Profile]) -> tuple[float, float]:
 
 
 def _title_lines(profiles: Sequence[Profile], title: Title) -> list[str]:
-    parts = [
-        f"{layer_of(one)}: {one.material}, {one.volume * 1e6:.2f} cm3"
-        + ("" if one.metal else f" ({NOT_METAL})")
-        for one in profiles
-    ]
+    parts = [f"{layer_of(one)}: {one.material}, {one.volume * 1e6:.2f} cm3{_remark(one)}" for one in profiles]
     return [
         f"Design {title.design} of {title.study}",
         *parts,
@@ -99,6 +95,11 @@ def _title_lines(profiles: Sequence[Profile], title: Title) -> list[str]:
         f"{CAUTION}: no tolerances, threads or chamfers stand here",
         f"optitip {title.version}",
     ]
+
+
+def _remark(profile: Profile) -> str:
+    around = "" if profile.share == 1.0 else f", over {profile.share:.1%} of the circumference"
+    return around + ("" if profile.metal else f" ({NOT_METAL})")
 
 
 def _write_title(document: Drawing, lines: Sequence[str], *, top: float, letter: float) -> None:

@@ -14,37 +14,39 @@ from optitip.arrays import FloatArray
 from optitip.export.arcs import CHORD_ERROR, Fit, Point, Segment, fit_curve, joined
 
 _TOUCHING = 1e-9
-_ON_THE_SPHERE = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Profile:
-    """One part's closed half section; ``layer`` is a word like ``SHELL``, ``metal`` false for a sample."""
+    """One part's closed half section; ``layer`` is a word like ``SHELL``, ``metal`` false for a sample.
+
+    ``share`` is the part of the circumference it covers.
+    """
 
     layer: str
     material: str
     segments: tuple[Segment, ...]
     metal: bool = True
+    share: float = 1.0
 
     @property
     def volume(self) -> float:
-        """Return the volume the part fills when it is turned about the axis [m3]."""
-        return revolved_volume(self.segments)
+        """Return the volume the part fills over its share of the circumference [m3]."""
+        return self.share * revolved_volume(self.segments)
 
 
 def outline_segments(
-    points: FloatArray, *, direction: FloatArray, tip_radius: float, tolerance: float = CHORD_ERROR
+    points: FloatArray, *, direction: FloatArray, nose_points: int, tolerance: float = CHORD_ERROR
 ) -> Fit:
     """Return an outline as an exact nose arc and the tangent arcs that follow it.
 
     ``points`` (n, 2) [m] dense from the nose point aft, ``direction`` (n,) [rad] against the axis (pi/2 at
-    a round nose). The nose arc ends at the last of the first points that lie on the sphere of ``tip_radius``.
+    a round nose). The first ``nose_points`` of them lie on a sphere about the axis.
     """
-    off = np.abs(np.hypot(points[:, 0] - tip_radius, points[:, 1]) - tip_radius) > _ON_THE_SPHERE
-    last = int(np.argmax(off)) - 1 if off.any() else len(points) - 1
+    last = nose_points - 1
     if last < 1:
         return fit_curve(points, direction=direction, tolerance=tolerance)
-    turn = math.atan2(points[last, 0] - tip_radius, points[last, 1]) - math.atan2(-tip_radius, 0.0)
+    turn = 2.0 * math.atan2(points[last, 0] - points[0, 0], points[last, 1])
     nose = Segment(
         start=(float(points[0, 0]), float(points[0, 1])),
         end=(float(points[last, 0]), float(points[last, 1])),
@@ -68,23 +70,36 @@ def half_section(outer: Sequence[Segment], inner: Sequence[Segment]) -> tuple[Se
 
 
 def cut_apart(
-    outer: Sequence[Segment], inner: Sequence[Segment], cuts: Sequence[float]
+    outer: Sequence[Segment], inner: Sequence[Segment], cuts: Sequence[tuple[float, Point]]
 ) -> list[tuple[Segment, ...]]:
-    """Return the closed half sections, fore to aft, that planes at the stations ``cuts`` [m] part it into.
+    """Return the closed half sections, fore to aft, that straight cuts part a tip into.
 
-    A plane that meets a face of the cavity leaves the face to the part fore of it.
+    Each cut, fore to aft, runs from the outline at a station [m] to a point of the cavity or of the axis
+    fore of it.
     """
-    nose, face = outer[0].start, inner[0].start
-    above: tuple[Segment, ...] = tuple(outer)
-    below: tuple[Segment, ...] = tuple(inner)
-    if math.dist(nose, face) > _TOUCHING:
-        below = (Segment(start=nose, end=face), *below)
+    above, below = tuple(outer), tuple(inner)
+    if math.dist(outer[0].start, inner[0].start) > _TOUCHING:
+        below = (Segment(start=outer[0].start, end=inner[0].start), *below)
     parts = []
-    for station in sorted(cuts):
+    for station, point in cuts:
         above_fore, above = split_at(above, station)
-        below_fore, below = split_at(below, station)
+        below_fore, below = _split_at_point(below, point)
         parts.append(half_section(above_fore, below_fore))
     return [*parts, half_section(above, below)]
+
+
+def _split_at_point(
+    segments: Sequence[Segment], point: Point
+) -> tuple[tuple[Segment, ...], tuple[Segment, ...]]:
+    """Return the segments before and after a point, which is an end of one or lies on a line."""
+    for number, one in enumerate(segments):
+        before, after = tuple(segments[:number]), tuple(segments[number + 1 :])
+        if math.dist(one.end, point) < _TOUCHING:
+            return (*before, one), after
+        detour = math.dist(one.start, point) + math.dist(point, one.end) - one.chord
+        if one.bulge == 0.0 and detour < _TOUCHING:
+            return (*before, Segment(start=one.start, end=point)), (Segment(start=point, end=one.end), *after)
+    raise ValueError(f"no line of the cavity passes through {point}")
 
 
 def split_at(segments: Sequence[Segment], station: float) -> tuple[tuple[Segment, ...], tuple[Segment, ...]]:

@@ -9,6 +9,8 @@ from optitip.export.arcs import Segment
 from optitip.export.dxf import CAUTION, Title, write_dxf
 from optitip.export.profile import Profile, cut_apart, half_section, outline_segments, polygon
 
+# planes at 20 mm, in the solid plug, and at 70 mm, where the taper ends
+CUTS = [(0.02, (0.02, 0.0)), (0.07, (0.07, 0.018))]
 TITLE = Title(design="k3f9", study="Breakfast at Mach 3", version="0.1.0", notes=("Joint: wetted",))
 
 
@@ -23,7 +25,7 @@ def dense_outline(length=0.12, radius=0.027):
 
 def parts():
     points, direction = dense_outline()
-    outer = outline_segments(points, direction=direction, tip_radius=1e-9).segments
+    outer = outline_segments(points, direction=direction, nose_points=1).segments
     fillet = math.tan(math.pi / 8.0)
     inner = (
         Segment(start=(0.05, 0.0), end=(0.05, 0.010)),
@@ -71,7 +73,7 @@ def drawing(tmp_path):
     outer, inner, slab = parts()
     profiles = [
         Profile(layer="shell", material="6061-T6", segments=half_section(outer, inner)),
-        Profile(layer="slab", material="egg white", segments=slab, metal=False),
+        Profile(layer="slab", material="egg white", segments=slab, metal=False, share=0.25),
     ]
     return ezdxf.readfile(write_dxf(profiles, title=TITLE, folder=tmp_path))
 
@@ -107,7 +109,7 @@ def test_the_shells_extents_are_its_length_and_radius_in_millimetres(drawing):
 def test_the_slab_is_marked_as_no_metal_on_its_layer_and_in_the_title(drawing):
     assert len(drawing.modelspace().query("LWPOLYLINE[layer=='SLAB_NOT_METAL']")) == 1
     texts = [one.dxf.text for one in drawing.modelspace().query("TEXT")]
-    assert any("SAMPLE, NOT METAL" in text and "egg white" in text for text in texts)
+    assert any("SAMPLE, NOT METAL" in text and "egg white" in text and "25.0% of" in text for text in texts)
 
 
 def test_the_title_names_design_material_and_caution_clear_of_the_section(drawing):
@@ -130,7 +132,7 @@ def test_a_tip_in_three_parts_has_three_profiles_that_sum_to_the_whole(tmp_path)
     outer, inner, _ = parts()
     profiles = [
         Profile(layer=name, material="6061-T6", segments=segments)
-        for name, segments in zip(("plug", "band", "base"), cut_apart(outer, inner, [0.02, 0.1]), strict=True)
+        for name, segments in zip(("plug", "band", "base"), cut_apart(outer, inner, CUTS), strict=True)
     ]
     drawing = ezdxf.readfile(write_dxf(profiles, title=TITLE, folder=tmp_path))
     volumes = {one.dxf.layer: volume_in_the_file(one) for one in drawing.modelspace().query("LWPOLYLINE")}

@@ -66,7 +66,7 @@ def test_a_half_section_is_closed_and_holds_the_shell_without_its_bore():
 
 def test_parts_cut_apart_fill_the_whole_between_them():
     whole = revolved_volume(half_section(OUTER, INNER))
-    parts = cut_apart(OUTER, INNER, [0.004, 0.03])
+    parts = cut_apart(OUTER, INNER, [(0.004, (0.004, 0.0)), (0.03, (0.03, 0.008))])
     assert len(parts) == 3
     assert sum(revolved_volume(part) for part in parts) == pytest.approx(whole, rel=1e-12)
     cap = math.pi * 0.004**2 * (3.0 * 0.01 - 0.004) / 3.0
@@ -74,8 +74,8 @@ def test_parts_cut_apart_fill_the_whole_between_them():
     assert revolved_volume(parts[2]) == pytest.approx(math.pi * (0.01**2 - 0.008**2) * 0.01, rel=1e-10)
 
 
-def test_a_cut_at_the_cavitys_fore_face_leaves_the_face_to_the_fore_part():
-    fore, aft = cut_apart(OUTER, INNER, [0.02])
+def test_a_cut_to_the_end_of_the_cavitys_fore_face_leaves_the_face_to_the_fore_part():
+    fore, aft = cut_apart(OUTER, INNER, [(0.02, INNER[0].end)])
     assert revolved_volume(fore) == pytest.approx(solid_volume() - math.pi * 0.01**2 * 0.02, rel=1e-12)
     whole = revolved_volume(half_section(OUTER, INNER))
     assert revolved_volume(aft) == pytest.approx(whole - revolved_volume(fore), rel=1e-12)
@@ -86,6 +86,17 @@ def test_a_split_arc_stays_on_its_circle():
     assert fore[-1].end[0] == aft[0].start[0] == 0.004
     assert fore[-1].centre == pytest.approx((0.01, 0.0), abs=1e-12)
     assert aft[0].centre == pytest.approx((0.01, 0.0), abs=1e-12)
+
+
+def test_a_cut_may_lean():
+    _, aft = cut_apart(OUTER, INNER, [(0.035, (0.03, 0.008))])
+    leaning = math.pi * 0.005 * (0.01**2 - (0.008**2 + 0.008 * 0.01 + 0.01**2) / 3.0)
+    assert revolved_volume(aft) == pytest.approx(math.pi * (0.01**2 - 0.008**2) * 0.01 - leaning, rel=1e-9)
+
+
+def test_a_cut_to_a_point_off_the_cavity_is_refused():
+    with pytest.raises(ValueError, match="no line"):
+        cut_apart(OUTER, INNER, [(0.03, (0.03, 0.0075))])
 
 
 @pytest.mark.parametrize("station", [-0.001, 0.0, 0.04, 1.0])
@@ -106,7 +117,7 @@ def blunted_cone(radius=0.005):
 
 def test_a_blunted_cone_is_its_own_nose_arc_and_one_line():
     points, direction = blunted_cone()
-    fit = outline_segments(points, direction=direction, tip_radius=0.005)
+    fit = outline_segments(points, direction=direction, nose_points=200)
     assert [one.sense for one in fit.segments] == [Sense.CLOCKWISE, Sense.LINE]
     assert fit.segments[0].centre == pytest.approx((0.005, 0.0), abs=1e-12)
     assert fit.segments[0].radius == pytest.approx(0.005, rel=1e-12)
@@ -121,7 +132,7 @@ def test_a_curved_outline_keeps_its_nose_arc_exact_and_leaves_it_tangent():
     tail[:, 1] = points[-1, 1] + math.tan(math.radians(10.0)) * (x - x**2 / 0.1)
     slope = np.arctan(math.tan(math.radians(10.0)) * (1.0 - 2.0 * x / 0.1))
     direction = np.concatenate([blunted_cone()[1], slope])
-    fit = outline_segments(np.vstack([points, tail]), direction=direction, tip_radius=0.005)
+    fit = outline_segments(np.vstack([points, tail]), direction=direction, nose_points=200)
     assert fit.segments[0].centre == pytest.approx((0.005, 0.0), abs=1e-12)
     assert fit.error <= 5e-6
     assert largest_corner(fit.segments) < 1e-6
@@ -130,7 +141,7 @@ def test_a_curved_outline_keeps_its_nose_arc_exact_and_leaves_it_tangent():
 def test_a_sharp_outline_needs_no_nose_arc():
     z = np.linspace(0.0, 0.1, 100)
     fit = outline_segments(
-        np.column_stack([z, 0.1 * z]), direction=np.full(100, math.atan(0.1)), tip_radius=1e-4
+        np.column_stack([z, 0.1 * z]), direction=np.full(100, math.atan(0.1)), nose_points=1
     )
     assert [one.sense for one in fit.segments] == [Sense.LINE]
 
@@ -139,3 +150,5 @@ def test_a_slab_given_by_its_corners_has_the_volume_of_its_ring():
     corners = np.array([[0.02, 0.007], [0.02, 0.008], [0.03, 0.008], [0.03, 0.007]])
     slab = Profile(layer="slab", material="egg white", segments=polygon(corners), metal=False)
     assert slab.volume == pytest.approx(math.pi * (0.008**2 - 0.007**2) * 0.01, rel=1e-12)
+    strip = Profile(layer="slab", material="egg white", segments=polygon(corners), metal=False, share=0.25)
+    assert strip.volume == pytest.approx(0.25 * slab.volume, rel=1e-12)
