@@ -1,11 +1,13 @@
-"""Shells on a plain lattice of nodes, solved for stress: what stress tests of every kind start from."""
+"""What tests of every kind start from: shells solved for stress, columns and lattices for heat."""
 
 from dataclasses import dataclass
 
 import numpy as np
 import pytest
 
-from optitip.properties.materials import Elastic
+from optitip.properties.materials import Boiling, Elastic, Family, Material
+from optitip.solvers.assembly import HeatModel, assemble
+from optitip.solvers.body import HeatBody, HeatJoint, Surface
 from optitip.solvers.elastic import (
     Restraint,
     StressBody,
@@ -128,3 +130,186 @@ def tube_lattice():
 def ball_lattice():
     """Return the maker of half balls."""
     return _ball_lattice
+
+
+@dataclass(frozen=True, kw_only=True)
+class Column:
+    """Layers stacked along z on a disc of 1 m2: exactly plane, so J and W read per square metre.
+
+    ``layers`` are the nodes on the axis, layer by layer; ``near``, ``far`` the two nodes of each end face and
+    ``area`` [m2] what each of the two stands for.
+    """
+
+    body: HeatBody
+    model: HeatModel
+    layers: tuple[np.ndarray, ...]
+    near: np.ndarray
+    far: np.ndarray
+    area: np.ndarray
+
+
+def _solid(conductivity, *, heat_capacity, boiling=None, latent_heat=0.0, grid=None):
+    """Return a material; properties are numbers or functions of temperature [K]."""
+    temperature = np.arange(73.15, 2474.0) if grid is None else grid
+    k, c = (
+        np.broadcast_to(
+            np.asarray(law(temperature) if callable(law) else law, dtype=float), temperature.shape
+        )
+        for law in (conductivity, heat_capacity)
+    )
+    enthalpy, kirchhoff = (
+        np.concatenate([[0.0], np.cumsum(0.5 * (y[1:] + y[:-1]) * np.diff(temperature))]) for y in (c, k)
+    )
+    return Material(
+        name="invented",
+        title="Invented",
+        family=Family.METAL,
+        density=1000.0,
+        temperature=temperature,
+        conductivity=k,
+        heat_capacity=c,
+        enthalpy=enthalpy,
+        kirchhoff=kirchhoff,
+        reference_temperature=temperature[0],
+        conductivity_reference=1.0,
+        valid=(temperature[0], temperature[-1]),
+        boiling=None if boiling is None else Boiling(temperature=boiling, latent_heat=latent_heat),
+        elastic=None,
+        emissivity=None,
+        service_limit=None,
+        service_reason="",
+        cautions=(),
+        sources=(),
+    )
+
+
+def _joint(first, *, second, area, conductance, gap_rate=0.0, gap_reference=293.15):
+    """Return a joint; conductance and gap rate are the same all over."""
+    ones = np.ones(len(first))
+    return HeatJoint(
+        name="sample",
+        first=first,
+        second=second,
+        area=area * ones,
+        conductance=conductance * ones,
+        gap_rate=gap_rate * ones,
+        gap_reference=gap_reference,
+        gap_conductivity=0.026,
+    )
+
+
+def _surface(nodes, *, area, film=0.0, recovery=300.0, time=(0.0,), emissivity=0.0, surroundings=300.0):
+    """Return a surface, the same all over; film and recovery are numbers or one value an instant."""
+    n_t, n_o = len(time), len(nodes)
+    film, recovery, surroundings = (np.broadcast_to(value, n_t) for value in (film, recovery, surroundings))
+    return Surface(
+        nodes=nodes,
+        area=area,
+        time=time,
+        wall=[300.0],
+        film=np.broadcast_to(film[:, None, None], (n_t, n_o, 1)),
+        recovery=np.broadcast_to(recovery[:, None], (n_t, n_o)),
+        emissivity=np.full(n_o, emissivity),
+        surroundings=surroundings,
+    )
+
+
+def _column(*layers, joints=(), **options):
+    """Return layers ``(z values, material)`` joined in order with conductances ``joints`` [W/(m2 K)]."""
+    radius = 1.0 / np.sqrt(np.pi)
+    share = np.array([1.0, 2.0]) / 3.0  # integral of N 2 pi r over the disc, for the axis and for the rim
+    points = np.array([(r, z) for zs, _ in layers for z in zs for r in (0.0, radius)])
+    sizes = [len(zs) for zs, _ in layers]
+    starts = 2 * np.cumsum([0, *sizes])
+    cells, owner, pairs = [], [], []
+    for layer, (start, size) in enumerate(zip(starts, sizes, strict=False)):
+        low = start + 2 * np.arange(size - 1)
+        cells.append(np.stack([low, low + 1, low + 3, low + 2], axis=1))
+        owner.append(np.full(size - 1, layer))
+    for start, conductance in zip(starts[1:], joints, strict=False):
+        first, second = [start - 2, start - 1], [start, start + 1]
+        pairs.append(_joint(first, second=second, area=share, conductance=conductance, **options))
+    owner = np.concatenate(owner)
+    body = HeatBody(
+        points=points,
+        cells=np.concatenate(cells),
+        cell_material=owner,
+        cell_weight=np.ones(owner.size),
+        materials=tuple(material for _, material in layers),
+        joints=tuple(pairs),
+    )
+    return Column(
+        body=body,
+        model=assemble(body),
+        layers=tuple(start + 2 * np.arange(size) for start, size in zip(starts, sizes, strict=False)),
+        near=np.array([0, 1]),
+        far=np.array([starts[-1] - 2, starts[-1] - 1]),
+        area=share,
+    )
+
+
+def _lattice_body(lattice, *, material):
+    """Return one material on a lattice (n_rows, n_across, 2) of r, z; coinciding nodes become one."""
+    n_rows, n_across = lattice.shape[:2]
+    points, node = np.unique(lattice.reshape(-1, 2).round(12), axis=0, return_inverse=True)
+    node = node.reshape(n_rows, n_across)
+    cells = np.stack([node[:-1, :-1], node[:-1, 1:], node[1:, 1:], node[1:, :-1]], axis=-1).reshape(-1, 4)
+    r, z = points[cells, 0], points[cells, 1]
+    if np.sum(r * np.roll(z, -1, axis=1) - np.roll(r, -1, axis=1) * z) < 0.0:
+        cells = cells[:, ::-1]
+    count = cells.shape[0]
+    body = HeatBody(
+        points=points,
+        cells=cells,
+        cell_material=np.zeros(count, dtype=int),
+        cell_weight=np.ones(count),
+        materials=(material,),
+    )
+    return body, node
+
+
+def _edge_areas(points, *, nodes):
+    """Return the area [m2] each node of a polyline stands for when it is turned about the axis."""
+    area = np.zeros(len(nodes))
+    ends = points[nodes]
+    length = np.hypot(*np.diff(ends, axis=0).T)
+    r = ends[:, 0]
+    area[:-1] += 2.0 * np.pi * length * (2.0 * r[:-1] + r[1:]) / 6.0
+    area[1:] += 2.0 * np.pi * length * (r[:-1] + 2.0 * r[1:]) / 6.0
+    return area
+
+
+@pytest.fixture
+def solid():
+    """Return the maker of invented materials for heat."""
+    return _solid
+
+
+@pytest.fixture
+def joint():
+    """Return the maker of joints."""
+    return _joint
+
+
+@pytest.fixture
+def surface():
+    """Return the maker of heated surfaces."""
+    return _surface
+
+
+@pytest.fixture
+def column():
+    """Return the maker of plane layers on a disc of 1 m2."""
+    return _column
+
+
+@pytest.fixture
+def lattice_body():
+    """Return the maker of bodies of one material on a lattice."""
+    return _lattice_body
+
+
+@pytest.fixture
+def edge_areas():
+    """Return the areas a turned polyline's nodes stand for."""
+    return _edge_areas

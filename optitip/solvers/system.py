@@ -130,10 +130,10 @@ class HeatSystem:
 
 
 class LinearisedHeat:
-    """The heat system at one instant; its matrix is symmetric in the unknown x = c d tau: k = (de/dx) x.
+    """The heat system at one instant, symmetric in the unknown x = c d tau: k = (de/dx) x.
 
     c, one number a material, is the mean of dT/dtau over its joint ends at this instant: there x is the rise
-    of temperature, and the pair block h A [1 -1; -1 1] is right for unlike metals that conduct by temperature.
+    of temperature, and the pair block h A [1 -1; -1 1] is right for unlike metals whose k varies.
     """
 
     def __init__(self, system: HeatSystem, *, time: float, state: FloatArray) -> None:
