@@ -67,8 +67,13 @@ def margin_of(strength: FloatArray, *, load: FloatArray, factor: float) -> Float
     >>> margin_of(np.array([240.0, 240.0, 0.0]), load=np.array([80.0, 0.0, 0.0]), factor=1.5).tolist()
     [1.0, 10.0, -1.0]
     """
-    least = np.maximum(strength / (1.0 + CAP), np.finfo(float).tiny)
-    return strength / np.maximum(factor * load, least) - 1.0
+    used = factor * _use(strength, load=load)
+    return np.where(used > 1.0 / (1.0 + CAP), 1.0 / np.maximum(used, 1.0 / (1.0 + CAP)) - 1.0, CAP)
+
+
+def _use(strength: FloatArray, *, load: FloatArray) -> FloatArray:
+    """Return load over strength, infinite without strength: where it is largest, the margin is smallest."""
+    return np.divide(load, strength, out=np.full_like(load, np.inf), where=strength > 0.0)
 
 
 def yield_margin(
@@ -96,7 +101,7 @@ def yield_margin(
     strength = _yield_strength(wall.temperature, materials=materials, material=wall.material)
     load = von_mises(wall.primary)
     margins = margin_of(strength, load=load, factor=factor)
-    i, line, face = np.unravel_index(np.argmin(margins), margins.shape)
+    i, line, face = np.unravel_index(np.argmax(_use(strength, load=load)), load.shape)
     worst = (i, line, face)
     return _placed(
         "margin.yield",
@@ -141,7 +146,7 @@ def shakedown_margin(
     twice = strength[first] + strength[second]
     load = von_mises(stress[second] - stress[first])
     margins = margin_of(twice, load=load, factor=factor)
-    pair, line, face = np.unravel_index(np.argmin(margins), margins.shape)
+    pair, line, face = np.unravel_index(np.argmax(_use(twice, load=load)), load.shape)
     worst = (pair, line, face)
     return _placed(
         "margin.shakedown",
@@ -214,7 +219,7 @@ def buckling_margin(
         axial_force=axial_force,
     )
     margins = margin_of(np.ones_like(use), load=use, factor=factor)
-    worst = int(np.argmin(margins))
+    worst = int(np.argmax(use))
     return Margin(
         name="margin.buckling",
         value=float(margins[worst]),

@@ -96,6 +96,11 @@ def test_no_stress_gives_the_cap_and_no_strength_minus_one(metals, elastic):
     assert judged(yield_margin, still, gone, instants=("burnout",)).value == -1.0
 
 
+def test_a_margin_at_the_cap_still_names_the_place_of_most_stress(metals):
+    margin = judged(yield_margin, wall([[[1e6, 1e6], [1e6, 3e6], [1e6, 1e6]]]), metals, instants=("burnout",))
+    assert (margin.value, margin.part) == (CAP, "band")
+
+
 def test_a_safety_factor_divides_the_strength(metals):
     stress = wall([[[80e6] * 2] * 3])
     values = [judged(yield_margin, stress, metals, factor=f, instants=("a",)).value + 1 for f in (1.0, 2.0)]
