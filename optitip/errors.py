@@ -41,6 +41,8 @@ class Outcome(Enum):
     )
     PLUG_TOO_LONG = ("the plug leaves no room for the cavity", "Shorten the plug or thin the wall at its end")
     WALL_TOO_THICK = ("the wall is thicker than the outline leaves room for", "Thin the wall or move it aft")
+    INSERT_TOO_LONG = ("the insert leaves no plug aft of it", "Shorten the insert or lengthen the plug")
+    BORE_TOO_WIDE = ("the bore is wider than the cavity it opens", "Narrow the bore or give the base a thickness")
     FILLET_TOO_LARGE = ("the fillet does not fit in the corner of the cavity", "Make the fillet smaller")
     SLAB_OUTSIDE_BAND = ("the slab does not lie inside the band", "Shorten the slab or lengthen the band")
     SLAB_TOO_THICK = ("the slab is thicker than the cavity is wide", "Thin the slab or move the pocket aft")
@@ -50,6 +52,7 @@ class Outcome(Enum):
     )
     MESH_FOLDED = ("the mesh folds over itself", "Soften the change of thickness or lengthen a taper")
     MARCH_STALLED = ("the heat march could not hold its tolerance", "Look for a jump in the heating")
+    NOT_A_STUDY = ("the design is no study that can be read", "See the detail for the key")
     OUT_OF_RANGE = ("the physics left its valid range", "See the detail for the quantity and its range")
     WORKER_DIED = ("the process that evaluated the design died", "Look at the memory, or check it alone")
 

@@ -7,12 +7,12 @@ import numpy as np
 
 from optitip.arrays import FloatArray, IntArray
 from optitip.errors import Outcome
-from optitip.metrics.goals import Limit
+from optitip.metrics.goals import Limit, Sense
 from optitip.metrics.margins import Margin
 from optitip.metrics.sample import SampleTrace
 from optitip.metrics.values import Bracketed
 
-MARGIN_PREFIX = "margin."
+SMALLEST = "margin.smallest"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -59,12 +59,19 @@ class LimitResult:
     """A limit of the study against the worst flow state; None where the metric has no value."""
 
     limit: Limit
-    worst: float | None
+    value: Bracketed | None
 
     @property
     def held(self) -> bool:
         """Return whether the worst state keeps the limit; a metric without a value doesn't."""
-        return self.worst is not None and self.limit.violation(self.worst) <= 0.0
+        return self.value is not None and self.limit.kept(self.value)
+
+    @property
+    def worst(self) -> float | None:
+        """Return the value of the worst flow state."""
+        if self.value is None:
+            return None
+        return self.value.low if self.limit.sense is Sense.AT_LEAST else self.value.high
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -98,7 +105,12 @@ class Assessment:
 
     def smallest_margin(self) -> tuple[str, Margin] | None:
         """Return the flow state and the margin that is smallest over all of them."""
-        pairs = [(name, margin) for name, state in self.states.items() for margin in state.margins]
+        pairs = [
+            (name, margin)
+            for name, state in self.states.items()
+            for margin in state.margins
+            if margin.name != SMALLEST
+        ]
         return min(pairs, key=lambda pair: pair[1].value, default=None)
 
 

@@ -1,4 +1,4 @@
-"""The names of all metrics, their SI units, and what each one is."""
+"""The names of all metrics, their SI units, what each one is, and its label in a table for people."""
 
 from types import MappingProxyType
 
@@ -31,3 +31,24 @@ _METRICS = {
 }
 UNITS = MappingProxyType({name: unit for name, (unit, _) in _METRICS.items()})
 MEANINGS = MappingProxyType({name: meaning for name, (_, meaning) in _METRICS.items()})
+LABELS = MappingProxyType(
+    {
+        "sample.energy_peak": "sample energy, peak",
+        "sample.energy_landing": "sample energy, landing",
+        "sample.energy_peak_per_area": "  peak, on its contact area",
+        "sample.energy_peak_per_mass": "  peak, on its mass",
+        "sample.energy_latent": "  gone into vapour, apart",
+        "sample.temperature_coldest_peak": "sample, coldest point's peak",
+        "sample.temperature_mean_peak": "sample, mean's peak",
+        "sample.temperature_hottest_peak": "sample, hottest point's peak",
+        "sample.time_above": "coldest point above its mark",
+        "sample.set_fraction": "share of the slab that set",
+        "sample.log_reduction": "log reduction (indicative)",
+        "shell.mass": "shell mass",
+        "shell.centre_of_mass": "  its centre, from the nose",
+        "plug.temperature_peak": "plug, hottest point",
+        "band.temperature_peak": "band, hottest point",
+        "base.temperature_peak": "base, hottest point",
+        "balance.residual": "heat balance, residual",
+    }
+)

@@ -10,6 +10,7 @@ from optitip.properties.materials import Family, Material
 
 # Fit of the times of USDA FSIS Appendix A (1999) for 6.5-log: z [K], D at 60 C [s]; recomputed.
 LETHALITY_Z, LETHALITY_D60, LETHALITY_REFERENCE = 5.55, 1.776 * 60.0, 333.15
+MOST_REDUCTION = 12.0
 SETTING_TEMPERATURE = 353.15  # egg white's ovalbumin sets at 78 to 84 C: from memory
 
 
@@ -94,7 +95,8 @@ def log_reduction(time: FloatArray, coldest: FloatArray) -> float:
     Integral of 10^((T - T_ref)/z) dt / D_ref, exact for temperatures straight between their times.
 
     time: (n_t,) [s]; coldest: (n_t,) [K].
-    Valid 54 to 70 C, the range of the table behind the fit; outside it extrapolates.
+    Valid 54 to 70 C, the range of the table behind the fit; outside it extrapolates, and nothing above
+    ``MOST_REDUCTION`` is given.
     Source: fit to USDA FSIS Appendix A (1999), z 5.55 K and D(60 C) 1.776 min.
 
     >>> held = log_reduction(np.array([0.0, 720.0]), np.array([333.15, 333.15]))
@@ -105,7 +107,7 @@ def log_reduction(time: FloatArray, coldest: FloatArray) -> float:
     rate, rise = np.exp(power), np.diff(power)
     flat = np.abs(rise) < 1e-6
     mean = np.where(flat, 0.5 * (rate[1:] + rate[:-1]), np.diff(rate) / np.where(flat, 1.0, rise))
-    return float(mean @ np.diff(time)) / LETHALITY_D60
+    return min(float(mean @ np.diff(time)) / LETHALITY_D60, MOST_REDUCTION)
 
 
 def set_fraction(temperature: FloatArray, volume: FloatArray) -> float:

@@ -1,0 +1,186 @@
+"""An assessment as a person reads it in a terminal, eighty columns wide."""
+
+from collections.abc import Iterable
+
+from rich import box
+from rich.console import Console
+from rich.table import Table
+
+from optitip.evaluate.assessment import Assessment, LimitResult
+from optitip.inputs.study_tables import StudyTables
+from optitip.metrics.margins import CAP, Margin
+from optitip.metrics.registry import LABELS, UNITS
+from optitip.metrics.values import Bracketed
+from optitip.units import System, shown, text
+
+STATE_COLUMNS = {
+    "sample.energy_peak": "sample\npeak",
+    "sample.energy_landing": "sample\nlanding",
+    "sample.temperature_coldest_peak": "coldest\npoint",
+    "band.temperature_peak": "band\npeak",
+    "margin.smallest": "smallest\nmargin",
+}
+ATTITUDES = {"forward": "pointing forward", "across": "lying across the stream", "inside": "inside a shell"}
+CAUTIONS = (
+    "Engineering estimates: check them before metal or people depend on them.",
+    "The tip comes back hot; a closed pocket holds pressure; flown food isn't for eating.",
+)
+
+
+def show_assessment(out: Console, assessment: Assessment, *, tables: StudyTables, units: System) -> None:
+    """Print the answer, what limits it, and the tables behind both."""
+    out.print(assessment.title, style="bold", markup=False)
+    out.print()
+    for line in answer_lines(assessment, tables=tables, units=units):
+        out.print(line, markup=False)
+    for table in (
+        _states_table(assessment, units),
+        _metrics_table(assessment, units),
+        _margins_table(assessment, units),
+    ):
+        out.print()
+        out.print(table)
+    out.print()
+    for warning in assessment.warnings:
+        out.print(f"Note: {warning}.", markup=False)
+    for caution in CAUTIONS:
+        out.print(f"Caution: {caution}", markup=False)
+
+
+def answer_lines(assessment: Assessment, *, tables: StudyTables, units: System) -> list[str]:
+    """Return the answer in a few sentences, each figure with its bracket and unit."""
+
+    def spread(name: str) -> str:
+        return bracket_text(assessment.metrics[name], units)
+
+    lines = [
+        f"The sample takes up {spread('sample.energy_peak')}, that is "
+        f"{spread('sample.energy_peak_per_mass')}; its coldest point reaches "
+        f"{spread('sample.temperature_coldest_peak')}.",
+        _kept_line(assessment, tables, units),
+        _limiting_line(assessment, units),
+        *_judged(assessment.targets, "Target", units),
+        *_judged(assessment.limits, "Limit", units),
+    ]
+    if len(assessment.states) == 1:
+        lines.append("A heating table has no bracket: how sure this is depends on the table alone.")
+    else:
+        lines.append("Figures: expected, and from low to high over the states of the boundary layer.")
+    return lines
+
+
+def bracket_text(value: Bracketed, units: System) -> str:
+    """Return a metric with its bracket, like ``1218 J (356 to 1449)``; one number where all are the same."""
+    low, expected, high = (_shown(one, value.unit, units) for one in (value.low, value.expected, value.high))
+    unit = shown(value.expected, value.unit, units)[1]
+    middle = f"{expected} {unit}".rstrip()
+    return middle if low == high else f"{middle} ({low} to {high})"
+
+
+def _shown(value: float, unit: str, units: System) -> str:
+    """Return three or four figures without an exponent, as far as that reads well."""
+    number = shown(value, unit, units)[0]
+    if number == 0.0:
+        return "0"
+    if abs(number) >= 1e5 or abs(number) < 1e-3:
+        return f"{number:.1e}"
+    return f"{number:.0f}" if abs(number) >= 100.0 else f"{number:.3g}"
+
+
+def _kept_line(assessment: Assessment, tables: StudyTables, units: System) -> str:
+    kept = bracket_text(assessment.metrics["sample.energy_landing"], units)
+    if tables.flight is None:
+        return f"At the end of the heating table it holds {kept} over its start."
+    how = ATTITUDES[tables.flight.descent.attitude.value]
+    return f"At landing it holds {kept} over its start, the tip having come down {how}."
+
+
+def _limiting_line(assessment: Assessment, units: System) -> str:
+    smallest = assessment.smallest_margin()
+    if smallest is None or smallest[1].value >= CAP:
+        return "Nothing comes near a limit."
+    state, margin = smallest
+    place = "" if margin.axial is None else f", {text(margin.axial, 'm', units)} from the nose point"
+    name = margin.name.removeprefix("margin.")
+    return (
+        f"What limits it first is {name}, of the {margin.part}{place} ({margin.time}; flow {state}): "
+        f"{margin.detail}. Margin {margin.value:.2f}, 0 at the limit."
+    )
+
+
+def _judged(results: Iterable[LimitResult], word: str, units: System) -> list[str]:
+    lines = []
+    for one in results:
+        name, unit = one.limit.metric, UNITS[one.limit.metric]
+        worst = "it has no value here" if one.worst is None else f"worst {text(one.worst, unit, units)}"
+        verdict = "held" if one.held else "NOT held"
+        lines.append(
+            f"{word} {name} {one.limit.sense.value} {text(one.limit.value, unit, units)}: {verdict} ({worst})."
+        )
+    return lines
+
+
+def _table(title: str, *columns: tuple[str, bool]) -> Table:
+    table = Table(title=title, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
+    for header, right in columns:
+        table.add_column(header, justify="right" if right else "left", vertical="top")
+    return table
+
+
+def _states_table(assessment: Assessment, units: System) -> Table:
+    headers = [
+        f"{label}\n[{shown(0.0, UNITS[name], units)[1] or '-'}]" for name, label in STATE_COLUMNS.items()
+    ]
+    title = "The same flight in each state of the boundary layer"
+    table = _table(
+        title, ("", True), ("flow state", False), *((header.replace("[", r"\["), True) for header in headers)
+    )
+    for number, state in enumerate(assessment.states.values(), start=1):
+        expected = len(assessment.states) > 1 and state.name == assessment.expected_state
+        name = f"{state.name} (expected)" if expected else state.name
+        figures = [_shown(state.metrics[metric], UNITS[metric], units) for metric in STATE_COLUMNS]
+        table.add_row(str(number), name, *figures, style="bold" if expected else "")
+    return table
+
+
+def _metrics_table(assessment: Assessment, units: System) -> Table:
+    numbers = {name: str(number) for number, name in enumerate(assessment.states, start=1)}
+    columns = (("metric", False), ("unit", False), ("low", True), ("expected", True), ("high", True))
+    table = _table(
+        "Low and high of each metric, and the flow states they come from", *columns, ("from", True)
+    )
+    for name, label in LABELS.items():
+        value = assessment.metrics.get(name)
+        if value is None:
+            continue
+        figures = [_shown(one, value.unit, units) for one in (value.low, value.expected, value.high)]
+        low, high = (numbers[one] for one in assessment.extremes(name))
+        source = f"{low}, {high}" if value.low < value.high else ""
+        table.add_row(label, shown(0.0, value.unit, units)[1], *figures, source)
+    return table
+
+
+def _margins_table(assessment: Assessment, units: System) -> Table:
+    columns = (
+        ("margin", False),
+        ("value", True),
+        ("part", False),
+        ("z", True),
+        ("when", False),
+        ("state", True),
+    )
+    table = _table("Margins in the worst flow state; 0 is the limit", *columns)
+    numbers = {name: str(number) for number, name in enumerate(assessment.states, start=1)}
+    worst: dict[str, tuple[str, Margin]] = {}
+    for state in assessment.states.values():
+        for margin in state.margins:
+            if margin.name not in worst or margin.value < worst[margin.name][1].value:
+                worst[margin.name] = (state.name, margin)
+    for name, (state_name, margin) in worst.items():
+        label = name.removeprefix("margin.")
+        if margin.value >= CAP:
+            table.add_row(label, f"{CAP:g} up", "", "", "" if margin.part else margin.detail, "")
+            continue
+        place = "" if margin.axial is None else text(margin.axial, "m", units, digits=3)
+        table.add_row(label, f"{margin.value:.2f}", margin.part, place, margin.time, numbers[state_name])
+    return table

@@ -1,0 +1,34 @@
+"""``optitip check STUDY``: the answer in one sentence with its bracket, and what limits it."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from optitip.cli.answer_page import show_assessment
+from optitip.cli.answers import console
+from optitip.evaluate.assess import check
+from optitip.evaluate.record import as_json
+from optitip.inputs.study import read_study
+from optitip.units import System
+
+
+def command(
+    study: Annotated[Path, typer.Argument(help="A study file, or the folder it is in.")],
+    json: Annotated[bool, typer.Option("--json", help="Print everything as JSON (SI) instead.")] = False,
+    out: Annotated[Path | None, typer.Option(help="A folder for fields (VTU + PVD), plots and JSON.")] = None,
+    units: Annotated[System, typer.Option(help="Units of the answer.")] = System.METRIC,
+) -> None:
+    """Say how much heat the study's own design brings into its sample, and how sure that is."""
+    read = read_study(study)
+    assessment = check(read)
+    if out is not None:
+        from optitip.export.assessed import write_assessment  # noqa: PLC0415 (plots import slowly)
+
+        written = write_assessment(assessment, study=read, folder=out, units=units)
+    if json:
+        typer.echo(as_json(assessment))
+        return
+    show_assessment(console(), assessment, tables=read.tables, units=units)
+    if out is not None:
+        console().print(f"Wrote {', '.join(written)} in {out}", markup=False)

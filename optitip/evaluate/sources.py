@@ -1,0 +1,186 @@
+"""From the study's tables to flight, outline, materials: read once, kept for all designs that share them."""
+
+from dataclasses import replace
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+
+from optitip.errors import Mistake, UserMistakes
+from optitip.flight.ascent import from_ascent
+from optitip.flight.atmosphere import Atmosphere, site_atmosphere
+from optitip.flight.descent import DescentPlan
+from optitip.flight.record import AltitudeAbove, from_record
+from optitip.flight.trajectory import Attitude, Flight
+from optitip.flight.vehicle import Vehicle
+from optitip.geometry.outline import Outline, family_outline, measured_outline
+from optitip.inputs import study_tables
+from optitip.inputs.tables import Column, read_table
+from optitip.properties.materials import Material, load_material
+from optitip.properties.water import boiling_temperature
+
+KEPT = 64
+
+
+@lru_cache(maxsize=KEPT)
+def flight_of(table: study_tables.Flight, *, folder: Path, diameter: float) -> Flight:
+    """Return the study's flight; the drag is referred to ``diameter`` [m] unless the ascent has its own."""
+    air = atmosphere_of(table)
+    plan = DescentPlan(
+        attitude=Attitude(table.descent.attitude.value),
+        drogue_rate=table.descent.drogue_rate,
+        main_height=table.descent.main_height,
+        main_rate=table.descent.main_rate,
+    )
+    if table.ascent is not None:
+        vehicle = _vehicle(table.ascent, folder=folder, diameter=diameter)
+        return from_ascent(
+            vehicle,
+            atmosphere=air,
+            rail_angle=table.ascent.rail_angle,
+            rail_length=table.ascent.rail_length,
+            descent=plan,
+            soak=table.soak,
+        )
+    columns = read_table(folder / str(table.record), columns=RECORD_COLUMNS, ignore_others=True)
+    if ("speed" in columns) == ("mach" in columns):
+        found = "both speed and mach are" if "speed" in columns else "neither speed nor mach is"
+        raise UserMistakes.one(str(table.record), f"{found} there", "Keep a column 'speed [m/s]' or 'mach'")
+    return from_record(
+        columns["time"],
+        altitude=columns["altitude"],
+        speed=columns.get("speed"),
+        mach=columns.get("mach"),
+        altitude_above=AltitudeAbove(table.altitude_above.value),
+        atmosphere=air,
+        smoothing=table.smoothing,
+        descent=plan,
+        soak=table.soak,
+        place=str(table.record),
+    )
+
+
+RECORD_COLUMNS = {
+    "time": Column(unit="s", increasing=True),
+    "altitude": Column(unit="m", aliases=("height",)),
+    "speed": Column(unit="m/s", required=False, aliases=("velocity",)),
+    "mach": Column(unit="1", required=False, aliases=("mach number",)),
+}
+HEATING_COLUMNS = {
+    "time": Column(unit="s"),
+    "arc length": Column(unit="m"),
+    "film coefficient": Column(unit="W/(m2 K)"),
+    "recovery temperature": Column(unit="K"),
+}
+
+
+def atmosphere_of(table: study_tables.Flight) -> Atmosphere:
+    """Return the standard atmosphere shifted to the study's site and day."""
+    return site_atmosphere(
+        table.site_altitude, temperature=table.site_temperature, pressure=table.site_pressure
+    )
+
+
+def _vehicle(table: study_tables.Ascent, *, folder: Path, diameter: float) -> Vehicle:
+    thrust = read_table(
+        folder / table.thrust,
+        columns={"time": Column(unit="s", increasing=True), "thrust": Column(unit="N")},
+    )
+    drag = read_table(
+        folder / table.drag,
+        columns={"mach": Column(unit="1", increasing=True), "drag coefficient": Column(unit="1")},
+    )
+    return Vehicle(
+        thrust_time=thrust["time"],
+        thrust=thrust["thrust"],
+        start_mass=table.start_mass,
+        propellant_mass=table.propellant_mass,
+        diameter=diameter if table.diameter is None else table.diameter,
+        drag_mach=drag["mach"],
+        drag_coefficient=drag["drag coefficient"],
+    )
+
+
+@lru_cache(maxsize=KEPT)
+def outline_size(table: study_tables.Outline, *, folder: Path) -> tuple[float, float]:
+    """Return diameter and length [m] of the whole outline."""
+    if table.profile is None:
+        assert table.diameter is not None and table.length is not None  # noqa: PT018 (the schema holds it)
+        return table.diameter, table.length
+    profile = _profile(folder / table.profile)
+    return 2.0 * float(profile["radius"].max()), float(np.ptp(profile["axial"]))
+
+
+@lru_cache(maxsize=KEPT)
+def outline_of(
+    table: study_tables.Outline, *, folder: Path, turned_length: float, tip_radius: float
+) -> Outline:
+    """Return the turned outline; lengths [m] as completed by the defaults."""
+    if table.profile is not None:
+        profile = _profile(folder / table.profile)
+        return measured_outline(
+            profile["axial"],
+            profile["radius"],
+            turned_length=turned_length,
+            tip_radius=table.tip_radius,
+        )
+    assert table.family is not None
+    diameter, length = outline_size(table, folder=folder)
+    return family_outline(
+        table.family,
+        diameter=diameter,
+        length=length,
+        turned_length=turned_length,
+        tip_radius=tip_radius,
+        exponent=table.exponent,
+    )
+
+
+@lru_cache(maxsize=KEPT)
+def _profile(path: Path) -> dict[str, np.ndarray]:
+    columns = {
+        "axial": Column(unit="m", increasing=True, aliases=("z",)),
+        "radius": Column(unit="m", aliases=("r",)),
+    }
+    return dict(read_table(path, columns=columns, least_rows=10))
+
+
+@lru_cache(maxsize=KEPT)
+def material_of(name: str, *, folder: Path) -> Material:
+    """Return a material; a file in the study's own ``materials`` folder comes before the package's."""
+    return load_material(name, folder=folder / "materials")
+
+
+@lru_cache(maxsize=KEPT)
+def boiling_under(material: Material, *, pressure: float) -> Material:
+    """Return the material with its boiling moved to the pressure of the pocket [Pa]."""
+    if material.boiling is None:
+        return material
+    moved = replace(material.boiling, temperature=float(boiling_temperature(pressure)))
+    return replace(material, boiling=moved)
+
+
+def material_mistakes(tables: study_tables.StudyTables, *, folder: Path, file: str) -> list[Mistake]:
+    """Return what is wrong with the materials a study names, all together."""
+    base, plug = tables.tip.base.material, tables.tip.plug.material
+    backing = tables.sample.backing.material if tables.sample.backing else None
+    named = {
+        "tip.material": tables.tip.material,
+        "tip.plug.material": plug,
+        "tip.base.material": base,
+        "sample.material": tables.sample.material,
+        "sample.backing.material": backing,
+    }
+    mistakes: list[Mistake] = []
+    for key, name in named.items():
+        if name is None:
+            continue
+        try:
+            material = material_of(name, folder=folder)
+        except UserMistakes as error:
+            mistakes += [Mistake(f"{file}, {key}", one.problem, one.remedy) for one in error.mistakes]
+            continue
+        if key.startswith("tip.") and material.elastic is None:
+            problem = f"'{name}' has no strength figures, so no shell can be judged"
+            mistakes.append(Mistake(f"{file}, {key}", problem, "Choose one with an elastic table"))
+    return mistakes
