@@ -22,6 +22,7 @@ HEADER = (
 )
 _PER_METRE = 1e3
 _SAME = 1e-9
+_ONE_ROW = 2e-6
 
 Row = tuple[float, float, float, float, float | None, float | None]
 
@@ -57,11 +58,11 @@ def coordinate_rows(
     end = outer[-1].end[0]
     faces = [one.end[0] for one in (*outer, *inner) if one.end[0] - one.start[0] < _SAME]
     if step is None:
-        stations = [0.0, *(one.end[0] for one in (*outer, *inner)), inner[0].start[0]]
+        stations = [inner[0].start[0], *(one.end[0] for one in (*outer, *inner))]
     else:
-        stations = [*np.arange(0.0, end, step).tolist(), end, *faces]
+        stations = np.arange(0.0, end, step).tolist()
     rows: list[Row] = []
-    for station in _apart(stations):
+    for station in _apart([0.0, end, *faces, *stations]):
         rows.append(_row(outer, inner, station=station, end=end, aft=False))
         if any(abs(station - face) < _SAME for face in faces):
             rows.append(_row(outer, inner, station=station, end=end, aft=True))
@@ -106,11 +107,12 @@ def _radius_at(segment: Segment, station: float) -> float:
 
 
 def _apart(stations: Sequence[float]) -> list[float]:
-    result: list[float] = []
-    for station in sorted(stations):
-        if not result or station - result[-1] > _SAME:
-            result.append(station)
-    return result
+    """Return the stations in order, without those closer than a lathe can tell to one named before them."""
+    kept: list[float] = []
+    for station in stations:
+        if all(abs(station - one) > _ONE_ROW for one in kept):
+            kept.append(station)
+    return sorted(kept)
 
 
 def _rounded(value: float) -> float:

@@ -98,7 +98,7 @@ def _title_lines(profiles: Sequence[Profile], title: Title) -> list[str]:
 
 
 def _remark(profile: Profile) -> str:
-    around = "" if profile.share == 1.0 else f", over {profile.share:.1%} of the circumference"
+    around = "" if profile.share == 1.0 else f", over {100.0 * profile.share:.3g} % of the circumference"
     return around + ("" if profile.metal else f" ({NOT_METAL})")
 
 

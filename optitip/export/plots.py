@@ -177,7 +177,7 @@ def plot_section(
         axis.set_ylabel(f"r [{unit}]")
         axis.set_ylim(-1.1 * float(r.max()), 1.1 * float(r.max()))
         axis.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{abs(value):g}"))
-        axis.text(0.01, 0.96, _plain(label), transform=axis.transAxes, fontsize=9, va="top")
+        axis.text(0.01, 0.05, _plain(label), transform=axis.transAxes, fontsize=9)
     _label_parts(axes[0], section, points)
     axes[-1].set_xlabel(f"z aft of the nose point [{unit}]")
     bar = figure.colorbar(mesh, ax=list(axes), location="bottom", aspect=50, shrink=0.8, pad=0.02)

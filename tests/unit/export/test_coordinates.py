@@ -78,3 +78,14 @@ def test_the_file_has_units_in_its_header_and_an_empty_field_for_a_line(tmp_path
 def test_a_step_of_nothing_is_refused():
     with pytest.raises(ValueError, match="above zero"):
         coordinate_rows(OUTER, INNER, step=0.0)
+
+
+def test_ends_that_no_lathe_can_tell_apart_share_a_row_and_a_face_keeps_its_own():
+    near = (
+        OUTER[0],
+        Segment(start=(0.01, 0.01), end=(0.0199995, 0.011)),
+        Segment(start=(0.0199995, 0.011), end=(0.04, 0.013)),
+    )
+    assert [row[0] for row in coordinate_rows(near, INNER)] == pytest.approx(
+        [0, 10, 20, 20, 22, 40], abs=1e-9
+    )

@@ -109,7 +109,7 @@ def test_the_shells_extents_are_its_length_and_radius_in_millimetres(drawing):
 def test_the_slab_is_marked_as_no_metal_on_its_layer_and_in_the_title(drawing):
     assert len(drawing.modelspace().query("LWPOLYLINE[layer=='SLAB_NOT_METAL']")) == 1
     texts = [one.dxf.text for one in drawing.modelspace().query("TEXT")]
-    assert any("SAMPLE, NOT METAL" in text and "egg white" in text and "25.0% of" in text for text in texts)
+    assert any("SAMPLE, NOT METAL" in text and "egg white" in text and "25 % of" in text for text in texts)
 
 
 def test_the_title_names_design_material_and_caution_clear_of_the_section(drawing):
