@@ -1,0 +1,110 @@
+"""Whether slab and backing fit the cavity, and whether the slab can go in."""
+
+import math
+
+import numpy as np
+
+from optitip.arrays import FloatArray
+from optitip.errors import DesignFailure, Outcome
+from optitip.geometry.tip import Cavity
+
+SAMPLES = 17
+CLEARANCE = 1e-4  # the free room left on the axis
+TOLERANCE = 1e-6
+
+
+def check_lining(cavity: Cavity) -> None:
+    """Raise DesignFailure where slab and backing don't fit between the band and the rest of the cavity."""
+    design = cavity.design
+    if design.slab_thickness is None:
+        return
+    arcs = np.linspace(*cavity.pocket_arc, SAMPLES)
+    wall, inward = cavity.band_points(arcs), cavity.band_inward(arcs)
+    turn = np.diff(np.arctan2(-inward[:, 1], -inward[:, 0]))
+    tightest = float(np.max(turn / np.hypot(*np.diff(wall, axis=0).T)))
+    room = float(np.min(wall[:, 0] / np.maximum(-inward[:, 0], 1e-9))) - CLEARANCE
+    if tightest > 0:
+        room = min(room, 0.9 / tightest)  # past the centre of curvature the offset folds
+    lining = design.lining
+    if lining > room:
+        raise DesignFailure(
+            Outcome.SLAB_TOO_THICK, place=_lining_place(cavity, room), detail=f"{_mm(lining)} in {_mm(room)}"
+        )
+    back = wall + lining * inward
+    sides = np.linspace(0.2, 1, 5)[:, None] * lining
+    points = np.concatenate([back, wall[0] + sides * inward[0], wall[-1] + sides * inward[-1]])
+    outside = _outside(cavity, points)
+    if outside > TOLERANCE:
+        raise DesignFailure(
+            Outcome.SLAB_TOO_THICK,
+            place=_lining_place(cavity, lining - outside),
+            detail=f"{_mm(lining)} runs {_mm(outside)} into the shell fore or aft of the band",
+        )
+
+
+def check_opening(cavity: Cavity) -> None:
+    """Raise DesignFailure where the slab can't pass what is open aft of its pocket.
+
+    Soft: its thickness below the opening's radius. Rigid strip: the diagonal of its box, sqrt(chord^2 +
+    (thickness + sagitta)^2), within the opening's diameter. Rigid ring (half the circumference or more): its
+    outer diameter.
+    The fore side is always closed. Source: plain geometry.
+    """
+    design = cavity.design
+    thickness = design.slab_thickness
+    if thickness is None:
+        return
+    opening, place = _opening(cavity)
+    if not design.sample_rigid:
+        if thickness >= opening:
+            detail = f"soft, {_mm(thickness)} thick, through a radius of {_mm(opening)}"
+            raise DesignFailure(Outcome.SLAB_CANNOT_GO_IN, place=place, detail=detail)
+        return
+    outer = float(cavity.band_points(np.linspace(*cavity.pocket_arc, SAMPLES))[:, 0].max())
+    width = 2 * outer
+    if design.slab_share < 0.5:
+        angle = math.pi * design.slab_share
+        width = math.hypot(2 * outer * math.sin(angle), thickness + outer * (1 - math.cos(angle)))
+    if width > 2 * opening + TOLERANCE:
+        detail = f"rigid, {_mm(width)} across, through {_mm(2 * opening)}"
+        raise DesignFailure(Outcome.SLAB_CANNOT_GO_IN, place=place, detail=detail)
+
+
+def _opening(cavity: Cavity) -> tuple[float, str]:
+    """Return the smallest clear radius aft of the pocket [m] and the study key that sets it."""
+    design = cavity.design
+    band = cavity.band_points(np.linspace(cavity.pocket_arc[1], cavity.band_arc[1], SAMPLES))[:, 0].min()
+    radii = [(float(band), "tip.band.thickness_aft")]
+    if design.base_thickness is not None:
+        radii.append((float(cavity.base_corner[0]), "tip.base.thickness"))
+    else:
+        radii.append((float(cavity.base_corner[0]), "tip.band.thickness_aft"))
+    if not design.base_separate:
+        place = "tip.base.bore" if design.solid_base else "tip.base.thickness"
+        radii.append((float(cavity.end[0]), place))
+    return min(radii)
+
+
+def _outside(cavity: Cavity, points: FloatArray) -> float:
+    """Return how far the worst of ``points`` (n, 2) lies outside the cavity [m], in r or z."""
+    band = cavity.band_points(np.linspace(*cavity.band_arc, 2 * SAMPLES))
+    wall = np.concatenate([cavity.corner[None], band, cavity.base_corner[None]])
+    aft = cavity.base_corner[1]
+    if not cavity.design.solid_base:
+        wall = np.concatenate(
+            [wall, cavity.base_points(np.linspace(cavity.base_arc, cavity.base_end_arc, SAMPLES))]
+        )
+        aft = cavity.outline.turned_length
+    radial = points[:, 0] - np.interp(points[:, 1], wall[:, 1], wall[:, 0])
+    fore = cavity.design.plug_length - points[:, 1]
+    return float(max(radial.max(), fore.max(), (points[:, 1] - aft).max()))
+
+
+def _lining_place(cavity: Cavity, room: float) -> str:
+    backing = cavity.design.backing_thickness
+    fits_alone = backing is not None and cavity.design.lining - backing <= room
+    return "sample.backing.thickness" if fits_alone else "sample.slab.thickness"
+
+
+def _mm(length: float) -> str:
+    return f"{length * 1e3:.4g} mm"

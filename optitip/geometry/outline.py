@@ -1,0 +1,271 @@
+"""The outline: the outer curve of the turned tip, by arc length from the nose point."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from typing import TypeAlias
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from optitip.arrays import FloatArray, frozen
+from optitip.errors import UserMistakes
+from optitip.geometry.families import own_nose_radius, sharp_profile
+from optitip.geometry.measured import smooth_profile
+from optitip.inputs.study_tables import OutlineFamily
+
+Profile: TypeAlias = Callable[[FloatArray], tuple[FloatArray, FloatArray]]
+
+SPHERE_POINTS = 161
+SIDE_POINTS = 441
+SMALLEST_TIP_RADIUS = 5e-5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Outline:
+    """The turned outline; z = 0 at the blunted nose point, aft positive.
+
+    ``length`` is the nose's from the *sharp* family's tip to its base, so that the side doesn't move with the
+    tip radius; blunting takes ``blunting`` off it. ``slope`` is the angle of the tangent to the axis, pi/2 at
+    the nose.
+    """
+
+    arc_length: FloatArray  # (n,) [m]
+    axial: FloatArray  # (n,) [m]
+    radius: FloatArray  # (n,) [m]
+    slope: FloatArray  # (n,) [rad]
+    curvature: FloatArray  # (n,) [1/m], positive where convex
+    tip_radius: float  # [m]
+    sphere_arc: float  # [m] arc length at which the sphere ends; 0 where the family's own nose is kept
+    diameter: float  # [m] of the whole nose
+    length: float  # [m] sharp tip to base
+    blunting: float  # [m] from the sharp tip to the nose point
+
+    @property
+    def turned_length(self) -> float:
+        """Return the axial length of the tip [m], from the nose point."""
+        return float(self.axial[-1])
+
+    @property
+    def total_arc(self) -> float:
+        """Return the arc length from the nose point to the tip's aft end [m]."""
+        return float(self.arc_length[-1])
+
+    def at(self, arc_length: ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Return axial [m], radius [m] and slope [rad] at ``arc_length`` (n,) [m]; clipped to its ends."""
+        s = np.clip(np.asarray(arc_length, dtype=np.float64), 0, self.arc_length[-1])
+        i = np.minimum(np.searchsorted(self.arc_length, s, side="right"), self.arc_length.size - 1) - 1
+        h = self.arc_length[i + 1] - self.arc_length[i]
+        t = (s - self.arc_length[i]) / h
+        a, b = self.slope[i], self.slope[i + 1]
+        z, dz = _cubic(t, h, self.axial[i], self.axial[i + 1], np.cos(a), np.cos(b))
+        r, dr = _cubic(t, h, self.radius[i], self.radius[i + 1], np.sin(a), np.sin(b))
+        return z, r, np.arctan2(dr, dz)
+
+    def arc_length_of(self, axial: ArrayLike) -> FloatArray:
+        """Return the arc length [m] at ``axial`` (n,) [m] from the nose point; clipped to the tip's ends."""
+        z = np.clip(np.asarray(axial, dtype=np.float64), 0, self.axial[-1])
+        i = np.minimum(np.searchsorted(self.axial, z, side="right"), self.axial.size - 1) - 1
+        low, high = self.arc_length[i], self.arc_length[i + 1]
+        s = low + (high - low) * (z - self.axial[i]) / (self.axial[i + 1] - self.axial[i])
+        for _ in range(8):
+            here, _radius, slope = self.at(s)
+            step = np.clip(s - (here - z) / np.maximum(np.cos(slope), 1e-6), low, high) - s
+            s = s + step
+            if np.max(np.abs(step)) < 1e-12:
+                break
+        return np.asarray(s)
+
+    @property
+    def volume(self) -> float:
+        """Return the volume of the body inside the outline [m3]."""
+        r, dz = self.radius, np.diff(self.axial)
+        return float(np.pi / 3 * np.sum(dz * (r[1:] ** 2 + r[1:] * r[:-1] + r[:-1] ** 2)))
+
+    @property
+    def surface(self) -> float:
+        """Return the area of the outline's surface of revolution [m2]."""
+        return float(np.pi * np.sum(np.diff(self.arc_length) * (self.radius[1:] + self.radius[:-1])))
+
+
+def family_outline(
+    family: OutlineFamily,
+    *,
+    diameter: float,
+    length: float,
+    turned_length: float,
+    tip_radius: float | None = None,
+    exponent: float | None = None,
+) -> Outline:
+    """Return the outline of a family with a spherical tip, cut at ``turned_length`` [m] from the nose point.
+
+    The sphere is tangent where the normal's length to the axis is its radius: r sqrt(1 + r'^2) = R_n; its
+    centre lies at z + r r'. ``tip_radius`` [m] None or 0 keeps the family's own nose, if that is round.
+
+    >>> cone = OutlineFamily.CONE
+    >>> tip = family_outline(cone, diameter=0.05, length=0.25, turned_length=0.1, tip_radius=0.005)
+    >>> round(float(tip.slope[0]), 6), round(1e3 * tip.blunting, 3)  # R_n (1/sin(5.71 deg) - 1) = 45.25 mm
+    (1.570796, 45.249)
+    """
+    profile = partial(sharp_profile, family=family, diameter=diameter, length=length, exponent=exponent)
+    own = own_nose_radius(family, diameter=diameter, length=length, exponent=exponent)
+    return _blunted(
+        profile, own=own, length=length, diameter=diameter, tip_radius=tip_radius, turned_length=turned_length
+    )
+
+
+def measured_outline(
+    axial: ArrayLike,
+    radius: ArrayLike,
+    *,
+    turned_length: float,
+    tip_radius: float | None = None,
+    tolerance: float = 2e-5,
+) -> Outline:
+    """Return the outline through measured points (n,) [m], smoothed within ``tolerance`` [m] rms.
+
+    Points that begin on the axis may keep their own nose; others need a ``tip_radius`` whose sphere is
+    tangent inside the measured range.
+    """
+    profile = smooth_profile(axial, radius, tolerance=tolerance)
+    own, diameter = profile.own_nose_radius, 2 * float(profile(profile.length)[0][0])
+    if tip_radius and profile.square[0] > 0:
+        own = float(_normal_length(profile, np.zeros(1))[0])
+    return _blunted(
+        profile,
+        own=own,
+        length=profile.length,
+        diameter=diameter,
+        tip_radius=tip_radius,
+        turned_length=turned_length,
+    )
+
+
+def _blunted(
+    profile: Profile,
+    *,
+    own: float,
+    length: float,
+    diameter: float,
+    tip_radius: float | None,
+    turned_length: float,
+) -> Outline:
+    start, angle, nose, radius = 0.0, 0.0, 0.0, own
+    if not tip_radius or np.isclose(tip_radius, own, rtol=1e-9):
+        if not own >= SMALLEST_TIP_RADIUS:
+            raise UserMistakes.one(
+                "outline.tip_radius", "the outline's own nose isn't round", "Give it a radius"
+            )
+    else:
+        radius = tip_radius
+        start = _tangent_station(profile, own=own, length=length, tip_radius=tip_radius)
+        (r,), (gradient,) = profile(np.array([start]))
+        angle = float(np.arctan2(1.0, gradient))  # of the sphere, from the nose point to the tangent point
+        nose = float(start + r * gradient - tip_radius)
+    cut = nose + turned_length
+    if cut > length * (1 + 1e-12):
+        said = f"{turned_length * 1e3:.4g} mm of {(length - nose) * 1e3:.4g} mm"
+        raise UserMistakes.one(
+            "outline.turned_length", f"it is longer than the blunted nose ({said})", "Shorten it"
+        )
+    if cut < start + 0.01 * radius:
+        raise UserMistakes.one("outline.turned_length", "the tip ends inside its own sphere", "Lengthen it")
+    sphere = _sphere(radius, angle=angle) if start > 0 else np.zeros((1, 4))
+    side = _side(
+        profile, start=start, cut=min(cut, length), step=radius * max(angle, 0.3) / (SPHERE_POINTS - 1)
+    )
+    side[:, 1] -= nose
+    side[:, 0] += sphere[-1, 0]
+    curvature = np.concatenate([np.full(len(sphere) - 1, 1 / radius), -np.gradient(side[:, 3], side[:, 0])])
+    s, z, r, slope = np.concatenate([sphere[:-1], side]).T
+    return Outline(
+        arc_length=frozen(s),
+        axial=frozen(z),
+        radius=frozen(r),
+        slope=frozen(slope),
+        curvature=frozen(curvature),
+        tip_radius=float(radius),
+        sphere_arc=radius * angle,
+        diameter=diameter,
+        length=length,
+        blunting=nose,
+    )
+
+
+def _tangent_station(profile: Profile, *, own: float, length: float, tip_radius: float) -> float:
+    """Return the first axial station [m] at which the normal reaches the axis after ``tip_radius``."""
+    z = length * np.linspace(0, 1, 401)[1:] ** 3
+    reach = _normal_length(profile, z)
+    above = np.flatnonzero(reach >= tip_radius)
+    given = f"{tip_radius * 1e3:.4g} mm"
+    if tip_radius < own:
+        raise UserMistakes.one(
+            "outline.tip_radius",
+            f"no sphere of {given} is tangent to an outline whose own nose has {own * 1e3:.4g} mm",
+            "Leave it out to keep the own nose, or give a larger one",
+        )
+    if above.size == 0:
+        raise UserMistakes.one(
+            "outline.tip_radius",
+            f"a sphere of {given} is wider than the outline",
+            f"Give less than {reach.max() * 1e3:.4g} mm",
+        )
+    low, high = (0.0, z[0]) if above[0] == 0 else (z[above[0] - 1], z[above[0]])
+    for _ in range(60):
+        middle = 0.5 * (low + high)
+        low, high = (
+            (middle, high) if _normal_length(profile, np.array([middle]))[0] < tip_radius else (low, middle)
+        )
+    return float(high)
+
+
+def _normal_length(profile: Profile, z: FloatArray) -> FloatArray:
+    r, gradient = profile(z)
+    return np.hypot(r, r * gradient)
+
+
+def _sphere(radius: float, *, angle: float) -> FloatArray:
+    """Return columns arc length, axial, radius, slope of the sphere up to ``angle`` from the axis."""
+    a = np.linspace(0, angle, SPHERE_POINTS)
+    return np.stack(
+        [radius * a, 2 * radius * np.sin(0.5 * a) ** 2, radius * np.sin(a), 0.5 * np.pi - a], axis=1
+    )
+
+
+def _side(profile: Profile, *, start: float, cut: float, step: float) -> FloatArray:
+    """Return columns arc length, axial, radius, slope of the side, graded from ``step`` [m] fore."""
+    u = np.linspace(0, 1, SIDE_POINTS)
+    # a round nose is regular in the root of z
+    stations = start + (cut - start) * (_graded(u, first=step / (cut - start)) if start > 0 else u**2)
+    # three-point Gauss on each piece, in the root of z - start, where ds is regular at an own nose too
+    root = np.sqrt(stations - start)
+    half, middle = 0.5 * np.diff(root), 0.5 * (root[1:] + root[:-1])
+    nodes = middle[:, None] + half[:, None] * np.sqrt(0.6) * np.array([-1, 0, 1])
+    gradient = profile(start + (nodes**2).ravel())[1].reshape(nodes.shape)
+    pieces = half * ((2 * nodes * np.hypot(1, gradient)) @ (np.array([5.0, 8.0, 5.0]) / 9))
+    r, gradient = profile(stations)
+    if start == 0:
+        r[0], gradient[0] = 0.0, np.inf
+    return np.stack(
+        [np.concatenate([np.zeros(1), np.cumsum(pieces)]), stations, r, np.arctan2(gradient, 1.0)], axis=1
+    )
+
+
+def _graded(u: FloatArray, *, first: float) -> FloatArray:
+    """Return 0..1 growing exponentially from a first piece of ``first``; even where that is longer."""
+    if first * (u.size - 1) >= 1:
+        return u
+    low, high = 1e-6, 60.0
+    for _ in range(50):
+        rate = 0.5 * (low + high)
+        low, high = (low, rate) if np.expm1(rate * u[1]) / np.expm1(rate) < first else (rate, high)
+    return np.asarray(np.expm1(low * u) / np.expm1(low))
+
+
+def _cubic(
+    t: FloatArray, h: FloatArray, y0: FloatArray, y1: FloatArray, d0: FloatArray, d1: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return the Hermite cubic and its derivative along the arc."""
+    e = (y1 - y0) / h
+    p, q = 3 * e - 2 * d0 - d1, d0 + d1 - 2 * e
+    return y0 + h * t * (d0 + t * (p + t * q)), d0 + t * (2 * p + 3 * t * q)

@@ -1,0 +1,72 @@
+"""Areas, volumes and the quality of cells, all as bodies of revolution."""
+
+import numpy as np
+
+from optitip.arrays import FloatArray, IntArray
+
+
+def edge_areas(points: FloatArray, edges: IntArray) -> FloatArray:
+    """Return each node's share (n_nodes,) [m2] of the surface that ``edges`` sweep about the axis.
+
+    Row sum of the edge's integral of 2 pi r N_a ds = pi L (2 r_a + r_b)/3; the shares add up to the frusta.
+    ``points`` (n_nodes, 2) [m] columns r, z; ``edges`` (n, 2).
+    Source: plain integration of linear shape functions.
+
+    >>> ring = np.array([[1.0, 0.0], [1.0, 3.0]])
+    >>> [round(float(a) / np.pi, 12) for a in edge_areas(ring, np.array([[0, 1]]))]
+    [3.0, 3.0]
+    """
+    first, second = edges[:, 0], edges[:, 1]
+    a, b = points[first], points[second]
+    third = np.pi / 3 * np.hypot(b[:, 0] - a[:, 0], b[:, 1] - a[:, 1])
+    nodes = np.concatenate([first, second])
+    share = np.concatenate([third * (2 * a[:, 0] + b[:, 0]), third * (a[:, 0] + 2 * b[:, 0])])
+    return np.asarray(np.bincount(nodes, weights=share, minlength=len(points)), dtype=np.float64)
+
+
+def row_edges(nodes: IntArray) -> IntArray:
+    """Return the edges (n - 1, 2) that join a row of nodes.
+
+    >>> row_edges(np.array([4, 7, 9])).tolist()
+    [[4, 7], [7, 9]]
+    """
+    return np.stack([nodes[:-1], nodes[1:]], axis=1)
+
+
+def cell_volumes(points: FloatArray, cells: IntArray) -> FloatArray:
+    """Return the volumes (n_cells,) [m3] the straight-sided cells sweep about the axis, full circle.
+
+    V = (pi/3) sum (r_i + r_{i+1}) (r_i z_{i+1} - r_{i+1} z_i), exact, collapsed corners too.
+    Source: theorems of Pappus and Green.
+
+    >>> square = np.array([[1.0, 0.0], [2.0, 0.0], [2.0, 1.0], [1.0, 1.0]])
+    >>> round(float(cell_volumes(square, np.array([[0, 1, 2, 3]]))[0]) / np.pi, 12)
+    3.0
+    """
+    corners = points[cells]
+    r, z = corners[..., 0], corners[..., 1]
+    after = np.roll(r, -1, axis=1)
+    return np.asarray(np.pi / 3 * np.sum((r + after) * (r * np.roll(z, -1, axis=1) - after * z), axis=1))
+
+
+def smallest_jacobians(points: FloatArray, cells: IntArray) -> FloatArray:
+    """Return each cell's smallest scaled Jacobian (n_cells,) [-]: the sine of its worst corner.
+
+    1 for a rectangle, 0 for a corner gone flat, below 0 for one turned inside out; a repeated node is
+    passed over.
+
+    >>> square = np.array([[1.0, 0.0], [2.0, 0.0], [2.0, 1.0], [1.0, 1.0]])
+    >>> smallest_jacobians(square, np.array([[0, 1, 2, 3]])).tolist()
+    [1.0]
+    """
+    corners = points[cells]
+    edge = corners[:, [1, 2, 3, 0]] - corners
+    length = np.hypot(edge[..., 0], edge[..., 1])
+    folded = cells[:, 0] == cells[:, 3]
+    # a collapsed cell's last edge is none: its first corner lies between the third edge and the first
+    edge[folded, 3], length[folded, 3] = edge[folded, 2], length[folded, 2]
+    before, longer = edge[:, [3, 0, 1, 2]], length[:, [3, 0, 1, 2]]
+    turn = before[..., 0] * edge[..., 1] - before[..., 1] * edge[..., 0]
+    sine = turn / np.maximum(length * longer, 1e-30)
+    sine[folded, 3] = 1.0
+    return np.asarray(sine.min(axis=1))
