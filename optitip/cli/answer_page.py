@@ -114,9 +114,8 @@ def _judged(results: Iterable[LimitResult], word: str, units: System) -> list[st
         name, unit = one.limit.metric, UNITS[one.limit.metric]
         worst = "it has no value here" if one.worst is None else f"worst {text(one.worst, unit, units)}"
         verdict = "held" if one.held else "NOT held"
-        lines.append(
-            f"{word} {name} {one.limit.sense.value} {text(one.limit.value, unit, units)}: {verdict} ({worst})."
-        )
+        wanted = f"{one.limit.sense.value} {text(one.limit.value, unit, units)}"
+        lines.append(f"{word} {name} {wanted}: {verdict} ({worst}).")
     return lines
 
 

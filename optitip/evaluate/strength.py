@@ -23,6 +23,7 @@ from optitip.metrics.margins import (
     smallest_margin,
     yield_margin,
 )
+from optitip.properties.joints import JOINT_RANGES
 from optitip.properties.materials import Elastic
 from optitip.properties.water import vapour_pressure
 from optitip.solvers.elastic import StressBody, StressLoads, solve_stress, stress_body
@@ -215,10 +216,12 @@ def _zones_by_material(tip: Tip) -> list[list[Zone]]:
 
 
 def _joint_peaks(tip: Tip, *, history: History, start: float) -> list[ServicePeak]:
-    """Return the hotter face of each joint that the study gives a limit, and of a bonded sample's glue."""
-    limit = tip.tables.strength.joint_limit
-    if limit is None:
-        return []
+    """Return the hotter face of each joint with a limit: the study's for all, else the sample joint's build's."""
+    given = tip.tables.strength.joint_limit
+    build = tip.tables.sample.joint.build
+    limits = dict.fromkeys(("plug", "base", "sample"), given)
+    if given is None and tip.tables.sample.joint.conductance is None:
+        limits["sample"] = JOINT_RANGES[build].limit
     return [
         _peak(
             tip,
@@ -229,7 +232,7 @@ def _joint_peaks(tip: Tip, *, history: History, start: float) -> list[ServicePea
             start=start,
         )
         for pairs in tip.mesh.joints
-        if pairs.name != "backing"
+        if (limit := limits.get(pairs.name)) is not None
     ]
 
 
