@@ -251,8 +251,12 @@ def _column(*layers, joints=(), **options):
 def _lattice_body(lattice, *, material):
     """Return one material on a lattice (n_rows, n_across, 2) of r, z; coinciding nodes become one."""
     n_rows, n_across = lattice.shape[:2]
-    points, node = np.unique(lattice.reshape(-1, 2).round(12), axis=0, return_inverse=True)
-    node = node.reshape(n_rows, n_across)
+    _, first, inverse = np.unique(
+        lattice.reshape(-1, 2).round(12), axis=0, return_index=True, return_inverse=True
+    )
+    # numbered as they first appear, across before along, which keeps the band narrow
+    node = np.argsort(np.argsort(first))[inverse].reshape(n_rows, n_across)
+    points = lattice.reshape(-1, 2)[np.sort(first)]
     cells = np.stack([node[:-1, :-1], node[:-1, 1:], node[1:, 1:], node[1:, :-1]], axis=-1).reshape(-1, 4)
     r, z = points[cells, 0], points[cells, 1]
     if np.sum(r * np.roll(z, -1, axis=1) - np.roll(r, -1, axis=1) * z) < 0.0:
