@@ -244,7 +244,7 @@ def _doubts_of_start(record: _Record, marks: Landmarks, atmosphere: Atmosphere) 
         found.append(
             f"the record lifts off {start:.0f} m above the site: check what its altitude counts from"
         )
-    if marks.lift_off <= record.time[0] and record.speed[0] > 10.0:
+    if marks.lift_off <= record.time[0] and record.speed[0] > 20.0:
         found.append(f"the record begins at {record.speed[0]:.0f} m/s: the start of the boost is missing")
     return found
 

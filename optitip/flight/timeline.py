@@ -14,7 +14,7 @@ from optitip.flight.trajectory import Attitude, Flight, Phase
 
 HIGHEST_MACH = 5.0
 MOST_POINTS = 150
-TOUCHDOWN = 0.2  # [s] in which the speed goes from the landing rate to zero
+TOUCHDOWN = 0.2  # [s] in which a speed at lift-off or landing comes from rest or goes to it
 
 _CP = 1004.7  # [J/(kg K)] only weighs one time against another in choosing the grid
 
@@ -76,8 +76,8 @@ def assemble(
         keep=np.searchsorted(path.time, np.array(kinks) - 1e-9),
         limit=MOST_POINTS - 4,
     )
-    before = np.array([-pad]) if pad > 0.0 else np.empty(0)
-    after = events["landing"] + (np.array([min(TOUCHDOWN, 0.5 * soak), soak]) if soak > 0.0 else np.empty(0))
+    before = -_waits(pad)[::-1][: 2 if path.speed[0] > 0.0 else 1]
+    after = events["landing"] + _waits(soak)
     whole = _with_ground(path, kept, before=before, after=after, felt=STANDARD_GRAVITY * np.sin(rail_angle))
     air = atmosphere.at(whole.altitude)
     return Flight(
@@ -90,7 +90,7 @@ def assemble(
         axial_acceleration=whole.axial_acceleration,
         phase=_phases(whole.time, events),
         events={**events, "end": float(whole.time[-1])},
-        kinks=tuple(sorted({*kinks, *after[:1].tolist()})),
+        kinks=tuple(sorted({*kinks, *before[1:].tolist(), *after[:1].tolist()})),
         attitude=attitude,
         warnings=tuple(warnings),
     )
@@ -141,6 +141,11 @@ def _worst(time: FloatArray, channels: FloatArray, a: int, b: int) -> tuple[floa
     error = np.abs(channels[:, a + 1 : b] - line).max(axis=0)
     at = int(error.argmax())
     return -float(error[at]), a + 1 + at, a, b
+
+
+def _waits(wait: float) -> FloatArray:
+    """Return two times [s] from the moving end of a wait: when all is at rest, and its far end."""
+    return np.array([min(TOUCHDOWN, 0.5 * wait), wait]) if wait > 0.0 else np.empty(0)
 
 
 def _channels(path: Path, air: AirState) -> FloatArray:

@@ -118,6 +118,26 @@ def test_the_step_is_of_fourth_order():
     assert all(14.0 < ratio < 20.0 for ratio in ratios)
 
 
+def test_the_step_is_of_fourth_order_where_the_force_depends_on_the_place():
+    def error(count):
+        state = (1.0, 0.0, 0.0, 1.0)
+        for _ in range(count):
+            state = advance(lambda _, s: (-s[0], -s[1]), time=0.0, state=state, step=2.0 / count)
+        return abs(state[0] - math.cos(2.0)) + abs(state[1] - math.sin(2.0))
+
+    ratios = [a / b for a, b in pairwise([error(n) for n in (20, 40, 80)])]
+    assert all(14.0 < ratio < 18.0 for ratio in ratios)
+
+
+def test_a_slanted_rail_carries_the_weight_but_for_its_part_along_it():
+    up = climb(
+        vehicle(), atmosphere=site_atmosphere(), rail_angle=math.radians(40.0), rail_length=90.0, place="test"
+    )
+    expected = 2000.0 * math.log(8.0 / 7.3) - G * math.sin(math.radians(40.0)) * 0.7
+    assert float(np.interp(0.7, up.path.time, up.path.speed)) == pytest.approx(expected, rel=1e-4)
+    assert float(np.interp(0.7, up.path.time, up.path.altitude)) < 90.0 * math.sin(math.radians(40.0))
+
+
 def test_halving_the_step_of_a_whole_climb_changes_nothing_to_see(monkeypatch):
     which = vehicle(drag=0.5)
     usual = climbed(which, degrees=80.0)
