@@ -13,13 +13,13 @@ _POINTS = 0.5 + np.array([-0.5, 0.0, 0.5]) * np.sqrt(0.6)
 _WEIGHTS = np.array([5.0, 8.0, 5.0]) / 18.0
 
 
-def balance_residual(
+def border_heat(
+    surface: Surface,
     *,
+    sinks: Sequence[Sink],
     time: FloatArray,
     temperature: FloatArray,
     slope: FloatArray,
-    surface: Surface,
-    sinks: Sequence[Sink],
 ) -> tuple[float, float]:
     """Return the net heat into the body and the integral of |q| over all its borders [J].
 

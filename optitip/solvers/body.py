@@ -1,6 +1,6 @@
 """What the heat march is given: the body, its joints, its outer surface and its sinks.
 
-All arrays are copied and made read-only. Shapes that disagree are a bug of the caller's and raise ValueError.
+All arrays are copied and made read-only. Arrays that don't fit are a caller's bug and raise ValueError.
 """
 
 from dataclasses import dataclass
@@ -108,6 +108,8 @@ class Surface:
         }
         for key, shape in expected.items():
             _require(getattr(self, key).shape == shape, f"surface {key}")
+        for key in ("film", "recovery", "surroundings"):
+            _require(bool(np.isfinite(getattr(self, key).sum())), f"surface {key}")
         _require(bool((np.diff(self.time) > 0.0).all()), "surface time")
         _require(bool((np.diff(self.wall) > 0.0).all()), "surface wall")
         _require(np.unique(self.nodes).size == nodes, "surface nodes")
@@ -133,4 +135,4 @@ class Sink:
 
 def _require(holds: bool, place: str) -> None:
     if not holds:
-        raise ValueError(f"{place}: its shape or order disagrees with what stands beside it")
+        raise ValueError(f"{place}: its shape, order or values don't fit what stands beside it")

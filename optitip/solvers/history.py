@@ -15,7 +15,8 @@ class History:
     regions ``(n_regions,)``; sensible, latent ``(n, n_regions)`` [J] taken up by each region since the start.
     convected, radiated ``(n,)`` [J] through the surface since the start, sunk ``(n, n_sinks)`` [J]: positive
     into the body. closure: what the nodes gained less what crossed the borders, as the march summed it, over
-    the integral of |q|; balance: the same with the border's heat integrated afresh from the temperatures.
+    the integral of |q| (insulated: over what warms the body by 1 K); balance: the same with the border's heat
+    integrated afresh from the temperatures.
     steps, rejected: counts.
     """
 

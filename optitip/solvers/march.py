@@ -1,18 +1,19 @@
 """The heat march: a body's temperatures from the start to the end of its heating."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 
-from optitip.arrays import FloatArray, frozen
+from optitip.arrays import FloatArray
 from optitip.errors import DesignFailure, Outcome
 from optitip.solvers import rodas
 from optitip.solvers.assembly import HeatModel
-from optitip.solvers.balance import balance_residual
+from optitip.solvers.banded import NotPositiveDefinite
 from optitip.solvers.body import Sink, Surface
 from optitip.solvers.enthalpy import start_enthalpy
 from optitip.solvers.history import History
+from optitip.solvers.record import Record
 from optitip.solvers.system import HeatSystem, LinearisedHeat
 
 MOST_STEPS = 20_000
@@ -52,19 +53,21 @@ def march(
     enthalpy, evaporated = start_enthalpy(begin, tables=model.tables, node_material=model.node_material)
     system = HeatSystem(model, surface=given, sinks=sinks, evaporated=evaporated)
     state = np.concatenate([enthalpy, np.zeros(system.mass.size - enthalpy.size)])
-    record = _Record()
     stops = sorted({time for time in kinks if start_time < time < end_time} | {end_time})
-    pilot = _Pilot(tolerance=tolerance, length=0.0)
-    here = system.linearise(start_time, state)
-    pilot.length = _first_length(here, model=model, tolerance=tolerance, span=end_time - start_time)
-    record.keep(here, system=system, slope=here.rate / system.mass)
-    for stop in stops:
-        while here.time < stop:
-            trial, time = _advance(here, system=system, pilot=pilot, stop=stop)
-            system.settle(trial.state)
-            here = system.linearise(time, trial.state)
-            record.keep(here, system=system, slope=trial.slope)
-    return record.history(model=model, surface=given, sinks=sinks, pilot=pilot)
+    # a stage that overflows has no error to speak of: the pilot rejects it
+    with np.errstate(over="ignore", invalid="ignore"):
+        here = system.linearise(start_time, state)
+        length = _first_length(here, model=model, tolerance=tolerance, span=end_time - start_time)
+        pilot = _Pilot(tolerance=tolerance, length=length)
+        record = Record()
+        record.keep(here, system=system, slope=here.rate / system.mass)
+        for stop in stops:
+            while here.time < stop:
+                trial, time = _advance(here, system=system, pilot=pilot, stop=stop)
+                system.settle(trial.state)
+                here = system.linearise(time, trial.state)
+                record.keep(here, system=system, slope=trial.slope)
+    return record.history(model=model, surface=given, sinks=sinks, steps=pilot.steps, rejected=pilot.rejected)
 
 
 @dataclass(slots=True)
@@ -107,7 +110,11 @@ def _advance(
                 place="flight",
                 detail=f"at {here.time:.4g} s, step {length:.3g} s, after {pilot.steps} steps",
             )
-        trial = rodas.step(system, start=here, length=length)
+        try:
+            trial = rodas.step(system, start=here, length=length)
+        except NotPositiveDefinite:
+            pilot.judge(np.inf, length=length, cut=cut)
+            continue
         if pilot.judge(_error(trial.error, here=here, model=system.model), length=length, cut=cut):
             return trial, stop if cut else here.time + length
 
@@ -139,52 +146,3 @@ def _insulated() -> Surface:
         emissivity=none,
         surroundings=one,
     )
-
-
-@dataclass(slots=True)
-class _Record:
-    """The accepted instants, gathered while the march runs."""
-
-    time: list[float] = field(default_factory=list)
-    temperature: list[FloatArray] = field(default_factory=list)
-    slope: list[FloatArray] = field(default_factory=list)
-    state: list[FloatArray] = field(default_factory=list)
-    evaporated: list[FloatArray] = field(default_factory=list)
-
-    def keep(self, here: LinearisedHeat, *, system: HeatSystem, slope: FloatArray) -> None:
-        self.time.append(here.time)
-        self.temperature.append(here.thermal.temperature)
-        self.slope.append(here.warming(slope))
-        self.state.append(here.state)
-        self.evaporated.append(system.evaporated)
-
-    def history(self, *, model: HeatModel, surface: Surface, sinks: Sequence[Sink], pilot: _Pilot) -> History:
-        nodes = model.volume.size
-        state, evaporated = np.array(self.state), np.array(self.evaporated)
-        time, temperature, slope = np.array(self.time), np.array(self.temperature), np.array(self.slope)
-        borders = state[:, nodes:]
-        boiled = evaporated - evaporated[0]
-        taken = state[:, :nodes] - state[0, :nodes]
-        latent = boiled @ model.region_volume.T
-        sensible = (taken - boiled) @ model.region_volume.T
-        stored = float((sensible[-1] + latent[-1]).sum())
-        afresh, gross = balance_residual(
-            time=time, temperature=temperature, slope=slope, surface=surface, sinks=sinks
-        )
-        scale = gross if gross > 0.0 else 1.0
-        return History(
-            time=frozen(time),
-            temperature=frozen(temperature),
-            slope=frozen(slope),
-            evaporated=frozen(evaporated),
-            regions=model.regions,
-            sensible=frozen(sensible),
-            latent=frozen(latent),
-            convected=frozen(borders[:, 0]),
-            radiated=frozen(borders[:, 1]),
-            sunk=frozen(borders[:, 2:]),
-            closure=(stored - float(borders[-1].sum())) / scale,
-            balance=(stored - afresh) / scale,
-            steps=pilot.steps,
-            rejected=pilot.rejected,
-        )

@@ -1,0 +1,87 @@
+import numpy as np
+import pytest
+
+from optitip.errors import OutOfRange
+from optitip.solvers.enthalpy import TAU_ZERO, enthalpy_table, evaporated_part, node_tables, start_enthalpy
+
+
+def _growing(solid):
+    return solid(lambda t: 10.0 + 0.02 * (t - 273.15), heat_capacity=lambda t: 3e6 + 2e3 * (t - 273.15))
+
+
+def test_temperature_comes_back_from_its_own_enthalpy(solid):
+    table = enthalpy_table(_growing(solid))
+    temperature = np.linspace(120.0, 2400.0, 777)
+    nodes = node_tables((table,), np.zeros(777, dtype=int))
+    assert nodes.look_up(table.enthalpy(temperature)).temperature == pytest.approx(temperature, abs=1e-9)
+
+
+def test_enthalpy_is_the_integral_of_the_heat_capacity(solid):
+    table = enthalpy_table(_growing(solid))
+    low, high = table.enthalpy(np.array([300.0, 700.0]))
+    exact = 3e6 * 400.0 + 1e3 * ((700.0 - 273.15) ** 2 - (300.0 - 273.15) ** 2)
+    assert high - low == pytest.approx(exact, rel=1e-6)
+
+
+def test_tau_is_the_integral_of_the_conductivity_over_its_reference(solid):
+    table = enthalpy_table(_growing(solid))
+    nodes = node_tables((table,), np.zeros(2, dtype=int))
+    tau = nodes.look_up(table.enthalpy(np.array([TAU_ZERO, 700.0]))).tau
+    exact = 10.0 * (700.0 - TAU_ZERO) + 0.01 * ((700.0 - 273.15) ** 2 - (TAU_ZERO - 273.15) ** 2)
+    assert table.conductivity_reference == pytest.approx(10.4)
+    assert tau == pytest.approx([0.0, exact / 10.4], abs=2e-4)
+
+
+def test_the_slopes_are_those_of_the_look_up(solid):
+    table = enthalpy_table(_growing(solid))
+    nodes = node_tables((table,), np.zeros(3, dtype=int))
+    enthalpy = table.lowest + table.spacing * np.array([10.5, 800.5, 2000.5])
+    step = 1e-3 * table.spacing
+    here, there = nodes.look_up(enthalpy), nodes.look_up(enthalpy + step)
+    assert (there.temperature - here.temperature) / step == pytest.approx(here.temperature_slope, rel=1e-6)
+    assert (there.tau - here.tau) / step == pytest.approx(here.tau_slope, rel=1e-6)
+
+
+def test_beyond_its_table_a_material_goes_on_straight(solid):
+    table = enthalpy_table(solid(10.0, heat_capacity=2e6))
+    nodes = node_tables((table,), np.zeros(2, dtype=int))
+    last = table.lowest + table.spacing * (table.temperature.size - 1)
+    outside = nodes.look_up(np.array([table.lowest - 2e7, last + 2e7])).temperature
+    assert outside == pytest.approx([table.temperature[0] - 10.0, table.temperature[-1] + 10.0], abs=1e-6)
+
+
+def test_each_node_reads_its_own_materials_table(solid):
+    tables = tuple(enthalpy_table(solid(10.0, heat_capacity=c)) for c in (2e6, 4e6))
+    owner = np.array([0, 1, 0, 1])
+    temperature = np.array([300.0, 400.0, 500.0, 600.0])
+    enthalpy, evaporated = start_enthalpy(temperature, tables=tables, node_material=owner)
+    assert node_tables(tables, owner).look_up(enthalpy).temperature == pytest.approx(temperature, abs=1e-9)
+    assert not evaporated.any()
+
+
+def test_what_starts_above_boiling_starts_dry(solid):
+    wet = enthalpy_table(solid(0.5, heat_capacity=4e6, boiling=373.15, latent_heat=1.6e9))
+    start = np.array([350.0, 390.0])
+    enthalpy, evaporated = start_enthalpy(start, tables=(wet,), node_material=np.zeros(2, dtype=int))
+    assert evaporated.tolist() == [0.0, 1.6e9]
+    assert enthalpy[1] - enthalpy[0] == pytest.approx(40.0 * 4e6 + 1.6e9, rel=1e-9)
+
+
+def test_a_start_outside_the_tables_is_out_of_range(solid):
+    table = enthalpy_table(solid(0.5, heat_capacity=4e6))
+    with pytest.raises(OutOfRange, match="3000"):
+        start_enthalpy(np.array([3000.0]), tables=(table,), node_material=np.zeros(1, dtype=int))
+
+
+def test_the_evaporated_part_never_falls_and_never_passes_the_latent_heat():
+    before = 0.0
+    for enthalpy in (50.0, 150.0, 120.0, 90.0, 140.0, 190.0, 500.0, 0.0):
+        after = evaporated_part(
+            np.array([enthalpy]),
+            before=np.array([before]),
+            saturated=np.array([100.0]),
+            latent=np.array([80.0]),
+        )[0]
+        assert before <= after <= 80.0
+        before = after
+    assert before == 80.0
