@@ -63,10 +63,12 @@ def test_a_tighter_tolerance_takes_more_arcs_and_errs_less():
     assert fine.error <= 0.5e-6
 
 
-def test_no_arc_is_a_stub_beside_its_neighbours():
+@pytest.mark.parametrize("tolerance", [3e-6, 12e-6])
+def test_the_last_arcs_are_no_stub_that_the_others_left_over(tolerance):
+    # taking the longest each time leaves a last pair of a hundredth of the one before it
     points, direction = von_karman()
-    chords = [one.chord for one in fit_curve(points, direction=direction).segments]
-    assert min(chords) > 0.0005
+    chords = [one.chord for one in fit_curve(points, direction=direction, tolerance=tolerance).segments]
+    assert chords[-1] + chords[-2] > 0.2 * (chords[-3] + chords[-4])
 
 
 def test_a_half_circle_keeps_its_centre_and_radius():
@@ -109,6 +111,17 @@ def test_directions_from_points_alone_are_exact_on_an_even_circle_and_second_ord
         inside = (points[:, 0] < 0.2) & (points[:, 0] > 0.055)
         errors.append(np.abs(directions(points) - direction)[inside].max())
     assert errors[0] / errors[1] == pytest.approx(4.0, rel=0.1)
+
+
+def test_directions_are_second_order_on_unlike_spacing_too():
+    errors = []
+    for n in (200, 400):
+        dense, slope = von_karman(n=20 * n + 1, fore=0.05)
+        # spacings of 8, 12, 8, 12 ... so that no neighbour is as far as the other
+        picked = np.cumsum([0] + [8, 12] * (2 * n))
+        picked = picked[picked < np.searchsorted(dense[:, 0], 0.2)]
+        errors.append(np.abs(directions(dense[picked]) - slope[picked])[1:-1].max())
+    assert errors[0] / errors[1] == pytest.approx(4.0, rel=0.15)
 
 
 def test_a_curve_of_unlike_spacing_and_no_given_directions_is_fitted_too():

@@ -89,3 +89,11 @@ def test_ends_that_no_lathe_can_tell_apart_share_a_row_and_a_face_keeps_its_own(
     assert [row[0] for row in coordinate_rows(near, INNER)] == pytest.approx(
         [0, 10, 20, 20, 22, 40], abs=1e-9
     )
+
+
+def test_a_face_behind_an_arc_is_reached_by_no_arc():
+    rounded = (*INNER[:2], Segment(start=(0.022, 0.008), end=(0.022, 0.005)))
+    at_the_face = [row for row in coordinate_rows(OUTER, rounded) if row[0] == pytest.approx(22.0)]
+    assert [row[3] for row in at_the_face] == pytest.approx([16.0, 10.0])
+    assert at_the_face[0][5] == pytest.approx(2.0)
+    assert at_the_face[1][5] is None

@@ -138,6 +138,14 @@ def test_a_curved_outline_keeps_its_nose_arc_exact_and_leaves_it_tangent():
     assert largest_corner(fit.segments) < 1e-6
 
 
+def test_what_follows_the_nose_takes_its_direction_from_the_arc_itself():
+    points, direction = blunted_cone()
+    direction[199] += 1e-4
+    fit = outline_segments(points, direction=direction, nose_points=200)
+    assert largest_corner(fit.segments) < 1e-8
+    assert fit.error < 5e-6
+
+
 def test_a_sharp_outline_needs_no_nose_arc():
     z = np.linspace(0.0, 0.1, 100)
     fit = outline_segments(
