@@ -4,7 +4,7 @@ Pressure: on the spherical tip modified Newtonian theory under a normal shock's 
 side the cone of the local slope (Taylor-Maccoll). The tip's pressure falls aft until it meets that of the
 cone tangent at the sphere's end, which holds from there on.
 Entropy: behind a normal shock on the tip, behind the local cone's own shock along the side, passing from one
-to the other over two tip radii aft of the sphere. (A blunt tip's entropy layer reaches further in truth.)
+to the other over three tip radii aft of the sphere. (A blunt tip's entropy layer reaches further in truth.)
 Temperature: from the total enthalpy, with the gas's own cp(T).
 
 No law covers the range between subsonic flow and an attached shock. There the cone's excess over Newton is
@@ -37,7 +37,7 @@ _FADE_MACH = 0.7  # where the excess of the tangent cone over Newton has faded a
 _SAFELY_ATTACHED = 1.1  # times (attachment Mach number - 1)
 _BLUNT_FROM, _BLUNT_TO = np.radians(40.0), np.radians(50.0)  # steeper surfaces follow Newton alone
 _MATCH_WIDTH = 0.1  # of Cp,max: rounding of the corner where Newton meets the cone
-_SWALLOWING = 2.0  # tip radii over which the side's entropy replaces the tip's
+_SWALLOWING = 3.0  # tip radii over which the side's entropy replaces the tip's
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

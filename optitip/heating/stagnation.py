@@ -5,11 +5,16 @@ from numpy.typing import ArrayLike
 
 from optitip.arrays import FloatArray
 from optitip.heating.edge import Edge, smooth_step
-from optitip.heating.film import laminar_plate_film, mean_specific_heat, weighted_integral
+from optitip.heating.film import (
+    laminar_plate_film,
+    laminar_shoulder_film,
+    mean_specific_heat,
+    weighted_integral,
+)
 from optitip.heating.stream import Stations, Stream
 from optitip.properties.air import Gas
 
-_PLATE_BY = 2.0  # tip radii aft of the tip by which the film round the nose has given way to the plate's
+_PLATE_BY = 3.0  # tip radii aft of the tip by which the film round the nose has given way to the plate's
 
 
 def stagnation_film(stream: Stream, *, edge: Edge, wall: ArrayLike, gas: Gas) -> FloatArray:
@@ -85,15 +90,16 @@ def round_the_tip(edge: Edge, *, stations: Stations) -> FloatArray:
 def laminar_film(stream: Stream, *, edge: Edge, stations: Stations, wall: FloatArray, gas: Gas) -> FloatArray:
     """Return the laminar film (n_t, n_s, n_w) [W/(m2 K)] from the stagnation point to the side.
 
-    The larger of Fay-Riddell's with Lees's distribution and the plate's; the former's lead fades over two
-    tip radii aft of the tip, where the pressure has stopped falling. Positive: air heats a colder wall.
+    On the tip the larger of Fay-Riddell's with Lees's distribution and of the shoulder's floor; along the
+    side the plate's law with Mangler's integral; what the former has over the latter fades over three tip
+    radii aft of the tip. Positive: air hotter than the wall heats it.
 
     ``wall`` (n_w,) [K]; ``stream``, ``edge`` and ``stations`` belong together.
 
     Valid from Mach 0 to 5.
 
-    Source: Fay & Riddell 1958, J. Aero. Sci. 25, 73; Lees 1956, Jet Propulsion 26, 259; the plate's law as
-    a floor after Kemp, Rose & Detra 1959; the fading: no source.
+    Source: Fay & Riddell 1958, J. Aero. Sci. 25, 73; Lees 1956, Jet Propulsion 26, 259; the floor
+    after Kemp, Rose & Detra 1959; the fading: no source.
 
     >>> from optitip.heating.edge import edge_state
     >>> from optitip.heating.stream import stations_of, stream_of
@@ -107,8 +113,10 @@ def laminar_film(stream: Stream, *, edge: Edge, stations: Stations, wall: FloatA
     plate = laminar_plate_film(stream, edge=edge, stations=stations, wall=wall, gas=gas)
     reach = _PLATE_BY * stations.tip_radius
     nose = 1.0 - smooth_step((stations.arc_length - stations.joint_arc) / reach)
-    near = int(np.count_nonzero(nose))
+    near = nose > 0.0
     at_point = stagnation_film(stream, edge=edge, wall=wall, gas=gas)
-    round_it = at_point[:, None, :] * round_the_tip(edge, stations=stations)[:, :near, None]
-    plate[:, :near] += nose[:near, None] * np.maximum(round_it - plate[:, :near], 0.0)
+    shape = round_the_tip(edge, stations=stations)[:, near, None]
+    floor = laminar_shoulder_film(stream, edge=edge, stations=stations, wall=wall, gas=gas)[:, near]
+    tip = np.maximum(at_point[:, None, :] * shape, floor)
+    plate[:, near] += nose[near, None] * np.maximum(tip - plate[:, near], 0.0)
     return plate

@@ -1,0 +1,36 @@
+"""Isentropic flow and the normal shock against printed tables.
+
+Source: Ames Research Staff 1953, NACA Report 1135, tables I and II, gamma 1.4.
+Tolerance: half a unit of the last digit printed.
+"""
+
+import numpy as np
+import pytest
+
+from optitip.heating.compressible import (
+    log_total_pressure,
+    mach_from_log_total_pressure,
+    pitot_pressure_ratio,
+    shock_mach,
+    shock_pressure_ratio,
+    temperature_ratio,
+)
+
+# M, T/T0, p/p0, p2/p1, M2, pt2/p1
+TABLE = [
+    (1.5, 0.68966, 0.27240, 2.4583, 0.7011, 3.4133),
+    (2.0, 0.55556, 0.12780, 4.5000, 0.5774, 5.6404),
+    (3.0, 0.35714, 0.02722, 10.3333, 0.4752, 12.0610),
+    (4.0, 0.23810, 0.00659, 18.5000, 0.4350, 21.0681),
+]
+
+
+@pytest.mark.parametrize("row", TABLE, ids=lambda row: f"Mach {row[0]:g}")
+def test_the_relations_print_the_table(row):
+    mach, temperature, pressure, shock, behind, pitot = row
+    assert temperature_ratio(mach) == pytest.approx(temperature, abs=5.1e-6)
+    assert np.exp(-log_total_pressure(mach)) == pytest.approx(pressure, abs=5.1e-6)
+    assert shock_pressure_ratio(mach) == pytest.approx(shock, abs=5.1e-5)
+    assert shock_mach(mach) == pytest.approx(behind, abs=5.1e-5)
+    assert pitot_pressure_ratio(mach) == pytest.approx(pitot, abs=5.1e-5)
+    assert mach_from_log_total_pressure(-np.log(pressure)) == pytest.approx(mach, rel=2e-4)

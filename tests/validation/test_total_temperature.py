@@ -1,0 +1,18 @@
+"""Total temperature at Mach 4 and 20 km with a specific heat that rises, and with a constant one.
+
+Source: US Standard Atmosphere 1976 (216.65 K) and the energy equation with cp(T) of air, recomputed: 882.1 K;
+909.9 K with constant cp.
+Tolerance: 1.5 K, the spread between published cp(T) of air; 0.1 K with constant cp.
+"""
+
+import pytest
+
+from optitip.heating.stream import stream_of
+from optitip.properties.air import AIR, CALORIC_AIR
+
+
+@pytest.mark.parametrize(("gas", "expected", "tolerance"), [(AIR, 882.1, 1.5), (CALORIC_AIR, 909.9, 0.1)])
+def test_the_total_temperature_is_the_published_one(gas, expected, tolerance):
+    speed = 4.0 * CALORIC_AIR.sound_speed([216.65])
+    stream = stream_of(speed=speed, temperature=[216.65], pressure=[5529.31], gas=gas)
+    assert float(gas.temperature(stream.total_enthalpy)[0]) == pytest.approx(expected, abs=tolerance)

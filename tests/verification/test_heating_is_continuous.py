@@ -1,0 +1,121 @@
+"""Films, recovery temperature and pressure have no jump, from rest to Mach 5 and along the surface.
+
+What is continuous changes half as much between neighbours when the step is halved; across a jump the change
+stays. The bodies have a blunt tip, so no film is singular.
+"""
+
+import numpy as np
+import pytest
+
+from optitip.heating.edge import edge_state, pressure_and_loss
+from optitip.heating.film import recovery_enthalpy, turbulent_plate_film
+from optitip.heating.stagnation import laminar_film
+from optitip.heating.stream import stations_of, stream_of
+from optitip.heating.transition import EXPECTED, intermittency
+from optitip.properties.air import AIR
+
+TEMPERATURE, PRESSURE = 240.0, 4e4
+WALL = np.array([300.0, 800.0])
+
+
+def sphere_cone(count, *, half_angle, tip_radius=0.003, length=0.12):
+    """Return stations on a sphere tangent to a cone."""
+    joint = tip_radius * (0.5 * np.pi - half_angle)
+    s = length * np.linspace(0.0, 1.0, count) ** 2
+    angle = np.minimum(s, joint) / tip_radius
+    radius = tip_radius * np.sin(angle) + np.maximum(s - joint, 0.0) * np.sin(half_angle)
+    return stations_of(arc_length=s, radius=radius, slope=0.5 * np.pi - angle, tip_radius=tip_radius)
+
+
+def sphere_ogive(count, *, tip_radius=0.003, curvature=1.6, length=0.25):
+    """Return stations on a sphere followed by an arc that turns from 25 degrees past parallel to the axis."""
+    start = np.radians(25.0)
+    joint = tip_radius * (0.5 * np.pi - start)
+    fine = np.linspace(0.0, length, 20001)
+    slope = np.where(fine < joint, 0.5 * np.pi - fine / tip_radius, start - curvature * (fine - joint))
+    radius = np.append(0.0, np.cumsum(np.sin(0.5 * (slope[1:] + slope[:-1])) * np.diff(fine)))
+    s = length * np.linspace(0.0, 1.0, count) ** 2
+    return stations_of(
+        arc_length=s,
+        radius=np.interp(s, fine, radius),
+        slope=np.interp(s, fine, slope),
+        tip_radius=tip_radius,
+    )
+
+
+BODIES = {
+    "a cone of 5 degrees": lambda n: sphere_cone(n, half_angle=np.radians(5.0)),
+    "a cone of 15 degrees": lambda n: sphere_cone(n, half_angle=np.radians(15.0)),
+    "a cone of 35 degrees": lambda n: sphere_cone(n, half_angle=np.radians(35.0)),
+    "a cone of 48 degrees": lambda n: sphere_cone(n, half_angle=np.radians(48.0)),
+    "an ogive": sphere_ogive,
+}
+
+
+def everything(stations, mach):
+    """Return pressure coefficient, films and (Tr - T)/M^2 stacked (n_q, n_t, n_s), each of order one."""
+    speed = np.asarray(mach) * float(AIR.sound_speed(TEMPERATURE)) * (1.0 - 1e-12)
+    stream = stream_of(
+        speed=speed,
+        temperature=np.full_like(speed, TEMPERATURE),
+        pressure=np.full_like(speed, PRESSURE),
+        gas=AIR,
+    )
+    edge = edge_state(stream, stations=stations, gas=AIR)
+    shared = {"edge": edge, "stations": stations, "wall": WALL, "gas": AIR}
+    laminar = laminar_film(stream, **shared)
+    turbulent = np.maximum(turbulent_plate_film(stream, **shared), laminar)
+    weight = intermittency(edge.reynolds, state=EXPECTED, arc_length=stations.arc_length)
+    film = laminar + weight[..., None] * (turbulent - laminar)
+    level = recovery_enthalpy(stream, edge=edge, factor=AIR.prandtl**0.5)
+    rise = (AIR.temperature(level) - TEMPERATURE) / TEMPERATURE
+    pressure = (edge.pressure / PRESSURE - 1.0) / 3.0
+    parts = [pressure, rise, weight, edge.speed / 1000.0]
+    parts += [np.log(f[..., k] + 30.0) for f in (laminar, turbulent, film) for k in (0, 1)]
+    return np.stack(parts)
+
+
+@pytest.mark.parametrize("name", BODIES)
+def test_the_largest_change_between_neighbouring_mach_numbers_goes_to_zero(name):
+    # near rest the film goes as the root of the speed, so the steps go as its square
+    stations = BODIES[name](40)
+    changes = [
+        np.abs(np.diff(everything(stations, 5.0 * np.linspace(0.0, 1.0, n) ** 2), axis=1)).max(axis=(1, 2))
+        for n in (1001, 2001, 4001)
+    ]
+    assert (changes[1] < 0.6 * changes[0] + 1e-7).all()
+    assert (changes[2] < 0.6 * changes[1] + 1e-7).all()
+
+
+@pytest.mark.parametrize("name", BODIES)
+def test_the_largest_change_between_neighbouring_stations_goes_to_zero(name):
+    mach = [0.1, 0.6, 0.95, 1.05, 1.3, 1.8, 2.5, 3.5, 5.0]
+    changes = [
+        np.abs(np.diff(everything(BODIES[name](n), mach), axis=2)).max(axis=(1, 2)) for n in (401, 801, 1601)
+    ]
+    assert (changes[1] < 0.6 * changes[0] + 1e-7).all()
+    assert (changes[2] < 0.6 * changes[1] + 1e-7).all()
+
+
+def test_the_films_converge_with_the_number_of_stations():
+    mach = [0.5, 2.0, 4.0]
+    fine = everything(sphere_cone(1281, half_angle=np.radians(10.0)), mach)[:, :, ::16]
+    errors = [
+        np.abs(everything(sphere_cone(n, half_angle=np.radians(10.0)), mach)[:, :, :: (n - 1) // 80] - fine)
+        for n in (81, 161)
+    ]
+    aft = slice(25, None)  # past four tip radii
+    assert errors[0][4:, :, aft].max() < 2e-3
+    assert errors[1][4:, :, aft].max() < 0.5 * errors[0][4:, :, aft].max()
+
+
+@pytest.mark.parametrize("mach", [0.3, 1.5, 3.0])
+def test_the_corner_where_newton_meets_the_cone_is_rounded(mach):
+    # a corner's second differences halve with the step, those of a rounded one fall to a quarter
+    bends = []
+    for count in (801, 1601):
+        s = np.linspace(0.0, 0.003 * np.radians(80.0), count)
+        tip = stations_of(arc_length=s, radius=s, slope=0.5 * np.pi - s / 0.003, tip_radius=0.003)
+        pressure, _ = pressure_and_loss([mach], stations=tip)
+        bends.append(np.abs(np.diff(pressure[0], 2)).max())
+    assert bends[1] < 0.3 * bends[0]
