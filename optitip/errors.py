@@ -42,7 +42,10 @@ class Outcome(Enum):
     PLUG_TOO_LONG = ("the plug leaves no room for the cavity", "Shorten the plug or thin the wall at its end")
     WALL_TOO_THICK = ("the wall is thicker than the outline leaves room for", "Thin the wall or move it aft")
     INSERT_TOO_LONG = ("the insert leaves no plug aft of it", "Shorten the insert or lengthen the plug")
-    BORE_TOO_WIDE = ("the bore is wider than the cavity it opens", "Narrow the bore or give the base a thickness")
+    BORE_TOO_WIDE = (
+        "the bore is wider than the cavity it opens",
+        "Narrow the bore or give the base a thickness",
+    )
     FILLET_TOO_LARGE = ("the fillet does not fit in the corner of the cavity", "Make the fillet smaller")
     SLAB_OUTSIDE_BAND = ("the slab does not lie inside the band", "Shorten the slab or lengthen the band")
     SLAB_TOO_THICK = ("the slab is thicker than the cavity is wide", "Thin the slab or move the pocket aft")
@@ -79,6 +82,10 @@ class UserMistakes(OptitipError):
         self.mistakes = tuple(mistakes)
         super().__init__("\n".join(str(mistake) for mistake in self.mistakes))
 
+    def __reduce__(self) -> tuple[object, ...]:
+        """Let the exception cross a process border with its fields."""
+        return UserMistakes, (self.mistakes,)
+
     @classmethod
     def one(cls, place: str, problem: str, remedy: str) -> "UserMistakes":
         """Return the exception for a single mistake."""
@@ -92,6 +99,10 @@ class OutOfRange(OptitipError):
         """Keep the one line a person reads."""
         self.mistake = Mistake(place, problem, remedy)
         super().__init__(str(self.mistake))
+
+    def __reduce__(self) -> tuple[object, ...]:
+        """Let the exception cross a process border with its fields."""
+        return OutOfRange, (self.mistake.place, self.mistake.problem, self.mistake.remedy)
 
 
 class Stopped(OptitipError):

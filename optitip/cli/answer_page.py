@@ -6,11 +6,11 @@ from rich import box
 from rich.console import Console
 from rich.table import Table
 
+from optitip.cli.figures import bracket_text, figure_text
 from optitip.evaluate.assessment import Assessment, LimitResult
 from optitip.inputs.study_tables import StudyTables
 from optitip.metrics.margins import CAP, Margin
 from optitip.metrics.registry import LABELS, UNITS
-from optitip.metrics.values import Bracketed
 from optitip.units import System, shown, text
 
 STATE_COLUMNS = {
@@ -69,24 +69,6 @@ def answer_lines(assessment: Assessment, *, tables: StudyTables, units: System) 
     return lines
 
 
-def bracket_text(value: Bracketed, units: System) -> str:
-    """Return a metric with its bracket, like ``1218 J (356 to 1449)``; one number where all are the same."""
-    low, expected, high = (_shown(one, value.unit, units) for one in (value.low, value.expected, value.high))
-    unit = shown(value.expected, value.unit, units)[1]
-    middle = f"{expected} {unit}".rstrip()
-    return middle if low == high else f"{middle} ({low} to {high})"
-
-
-def _shown(value: float, unit: str, units: System) -> str:
-    """Return three or four figures without an exponent, as far as that reads well."""
-    number = shown(value, unit, units)[0]
-    if number == 0.0:
-        return "0"
-    if abs(number) >= 1e5 or abs(number) < 1e-3:
-        return f"{number:.1e}"
-    return f"{number:.0f}" if abs(number) >= 100.0 else f"{number:.3g}"
-
-
 def _kept_line(assessment: Assessment, tables: StudyTables, units: System) -> str:
     kept = bracket_text(assessment.metrics["sample.energy_landing"], units)
     if tables.flight is None:
@@ -137,7 +119,7 @@ def _states_table(assessment: Assessment, units: System) -> Table:
     for number, state in enumerate(assessment.states.values(), start=1):
         expected = len(assessment.states) > 1 and state.name == assessment.expected_state
         name = f"{state.name} (expected)" if expected else state.name
-        figures = [_shown(state.metrics[metric], UNITS[metric], units) for metric in STATE_COLUMNS]
+        figures = [figure_text(state.metrics[metric], UNITS[metric], units) for metric in STATE_COLUMNS]
         table.add_row(str(number), name, *figures, style="bold" if expected else "")
     return table
 
@@ -150,9 +132,9 @@ def _metrics_table(assessment: Assessment, units: System) -> Table:
     )
     for name, label in LABELS.items():
         value = assessment.metrics.get(name)
-        if value is None:
+        if value is None or name.startswith("margin."):
             continue
-        figures = [_shown(one, value.unit, units) for one in (value.low, value.expected, value.high)]
+        figures = [figure_text(one, value.unit, units) for one in (value.low, value.expected, value.high)]
         low, high = (numbers[one] for one in assessment.extremes(name))
         source = f"{low}, {high}" if value.low < value.high else ""
         table.add_row(label, shown(0.0, value.unit, units)[1], *figures, source)

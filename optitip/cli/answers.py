@@ -9,7 +9,7 @@ import typer
 from rich.console import Console
 from rich.markup import escape
 
-from optitip.errors import DesignFailure, Mistake, OutOfRange, UserMistakes
+from optitip.errors import DesignFailure, Mistake, OutOfRange, Stopped, UserMistakes
 
 P = ParamSpec("P")
 
@@ -55,6 +55,9 @@ def answering(command: Callable[P, None]) -> Callable[P, None]:
         except OutOfRange as error:
             show_mistakes(error.mistake)
             raise typer.Exit(ExitCode.OUT_OF_RANGE) from None
+        except Stopped as stopped:
+            complaints().print(escape(str(stopped)))
+            raise typer.Exit(ExitCode.STOPPED) from None
         except KeyboardInterrupt:
             complaints().print("stopped")
             raise typer.Exit(ExitCode.STOPPED) from None

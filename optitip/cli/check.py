@@ -25,7 +25,7 @@ def command(
     if out is not None:
         from optitip.export.assessed import write_assessment  # noqa: PLC0415 (plots import slowly)
 
-        written = write_assessment(assessment, study=read, folder=out, units=units)
+        written = write_assessment(assessment, study=read, folder=out, system=units)
     if json:
         typer.echo(as_json(assessment))
         return

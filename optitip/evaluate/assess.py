@@ -7,17 +7,18 @@ from pathlib import Path
 import numpy as np
 
 from optitip.arrays import FloatArray, IntArray
-from optitip.errors import DesignFailure, Outcome, OutOfRange, UserMistakes
+from optitip.errors import DesignFailure, Mistake, Outcome, OutOfRange, UserMistakes
 from optitip.evaluate.assessment import Assessment, Fields, LimitResult, StateResult, Stations, bracketed
 from optitip.evaluate.building import PARTS, SHELL_PARTS, Tip, build_tip
 from optitip.evaluate.heatings import (
+    covered_heating,
     expected_name,
     flown_heatings,
+    heating_table,
     searching_names,
     states_of,
-    table_heating,
 )
-from optitip.evaluate.sources import flight_of, material_mistakes, outline_size
+from optitip.evaluate.sources import atmosphere_of, flight_of, material_mistakes, outline_size
 from optitip.evaluate.strength import Shell, margins_of, shell_of
 from optitip.evaluate.warming import along, warm
 from optitip.flight.trajectory import Flight
@@ -56,10 +57,34 @@ def check(study: str | Path | Study) -> Assessment:
     OutOfRange where the physics ends: somebody who asks for one design wants to know.
     """
     read = study if isinstance(study, Study) else read_study(study)
-    mistakes = material_mistakes(read.tables, folder=read.folder, file=read.path.name)
+    check_sources(read)
+    return _answer(read, names=None, design={}, resolution=DEFAULT_RESOLUTION)
+
+
+def check_sources(study: Study) -> None:
+    """Raise all that is wrong with the files and materials a study names: the second pass of mistakes."""
+    mistakes = material_mistakes(study.tables, folder=study.folder, file=study.path.name)
+    for goals in (limits_of, targets_of):
+        try:
+            goals(study)
+        except UserMistakes as error:
+            mistakes += error.mistakes
+    try:
+        _exposed(study)
+    except UserMistakes as error:
+        mistakes += error.mistakes
     if mistakes:
         raise UserMistakes(mistakes)
-    return _answer(read, names=None, design={}, resolution=DEFAULT_RESOLUTION)
+
+
+def _exposed(study: Study) -> None:
+    """Read the flight or the heating table, so that what is wrong with them comes with the rest."""
+    tables, folder = study.tables, study.folder
+    if tables.flight is None:
+        heating_table(tables.flow, folder=folder)
+        return
+    diameter, _ = outline_size(tables.outline, folder=folder)
+    flight_of(tables.flight, folder=folder, diameter=diameter)
 
 
 def assess(
@@ -92,19 +117,32 @@ def assess(
 
 def limits_of(study: Study) -> tuple[Limit, ...]:
     """Return the study's limits, or raise all that is wrong with them."""
-    return tuple(parse_limit(name, text, units=UNITS) for name, text in study.tables.limits.items())
+    return _parsed(study.tables.limits)
 
 
 def targets_of(study: Study) -> tuple[Limit, ...]:
     """Return the study's targets; they are written and judged like limits."""
-    return tuple(parse_limit(name, text, units=UNITS) for name, text in study.tables.target.items())
+    return _parsed(study.tables.target)
+
+
+def _parsed(texts: Mapping[str, str]) -> tuple[Limit, ...]:
+    mistakes: list[Mistake] = []
+    limits = []
+    for name, text in texts.items():
+        try:
+            limits.append(parse_limit(name, text, units=UNITS))
+        except UserMistakes as error:
+            mistakes += error.mistakes
+    if mistakes:
+        raise UserMistakes(mistakes)
+    return tuple(limits)
 
 
 def conditions_of(study: Study, tip: Tip) -> Conditions:
     """Return what the tip is exposed to."""
     tables, folder = study.tables, study.folder
     if tables.flight is None:
-        heating = table_heating(tables.flow, folder=folder, outline=tip.outline)
+        heating = covered_heating(tables.flow, folder=folder, outline=tip.outline)
         start = float(heating.recovery[0, -1])
         _check_start(tip, start)
         return Conditions(
@@ -119,7 +157,7 @@ def conditions_of(study: Study, tip: Tip) -> Conditions:
     diameter, _ = outline_size(tables.outline, folder=folder)
     flight = flight_of(tables.flight, folder=folder, diameter=diameter)
     given = tables.flight.start_temperature
-    start = tables.flight.site_temperature if given is None else given
+    start = atmosphere_of(tables.flight).site_temperature if given is None else given
     _check_start(tip, start)
     heatings = flown_heatings(
         flight, outline=tip.outline, states=states_of(tables.flow), surroundings=tables.flow.surroundings

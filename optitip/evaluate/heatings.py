@@ -73,10 +73,10 @@ def flown_heatings(
 
 
 @lru_cache(maxsize=KEPT)
-def table_heating(flow: Flow, *, folder: Path, outline: Outline) -> Heating:
-    """Return the heating of the study's table, covering the outline; used as it is."""
+def heating_table(flow: Flow, *, folder: Path) -> Heating:
+    """Return the heating of the study's table as it was written."""
     rows = read_table(folder / str(flow.heating_table), columns=HEATING_COLUMNS)
-    heating = from_table(
+    return from_table(
         time=rows["time"],
         arc_length=rows["arc length"],
         film=rows["film coefficient"],
@@ -85,4 +85,10 @@ def table_heating(flow: Flow, *, folder: Path, outline: Outline) -> Heating:
         name=TABLE_STATE,
         place=str(flow.heating_table),
     )
+
+
+@lru_cache(maxsize=KEPT)
+def covered_heating(flow: Flow, *, folder: Path, outline: Outline) -> Heating:
+    """Return the heating of the study's table at the stations of an outline; used as it is."""
+    heating = heating_table(flow, folder=folder)
     return covering(heating, arc_length=stations_along(outline), end_time=float(heating.time[-1]))

@@ -216,10 +216,10 @@ def _zones_by_material(tip: Tip) -> list[list[Zone]]:
 
 
 def _joint_peaks(tip: Tip, *, history: History, start: float) -> list[ServicePeak]:
-    """Return the hotter face of each joint with a limit: the study's for all, else the sample joint's build's."""
+    """Return the hotter face of each joint with a limit: the study's, or the build's of the sample joint."""
     given = tip.tables.strength.joint_limit
     build = tip.tables.sample.joint.build
-    limits = dict.fromkeys(("plug", "base", "sample"), given)
+    limits: dict[str, float | None] = dict.fromkeys(("plug", "base", "sample"), given)
     if given is None and tip.tables.sample.joint.conductance is None:
         limits["sample"] = JOINT_RANGES[build].limit
     return [

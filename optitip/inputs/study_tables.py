@@ -120,14 +120,17 @@ class Ascent(Table):
 
 
 class Flight(Table):
-    """The flight: a record or an ascent, the site, and what comes after."""
+    """The flight: a record or an ascent, the site, and what comes after.
+
+    The site's temperature and pressure are the standard atmosphere's there, and the start is at the site's.
+    """
 
     record: Name | None = None
     ascent: Ascent | None = None
     altitude_above: AltitudeAbove = AltitudeAbove.GROUND
     smoothing: Time = 0.3
     site_altitude: Height = 0.0
-    site_temperature: AirTemperature = 288.15
+    site_temperature: AirTemperature | None = None
     site_pressure: Pressure | None = None
     start_temperature: Temperature | None = None
     soak: Time = 600.0

@@ -1,0 +1,69 @@
+"""``optitip export STUDY`` or ``export RUN DESIGN``: a design as files for the lathe."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from optitip.cli.answers import console
+from optitip.errors import UserMistakes
+from optitip.evaluate.assess import check_sources
+from optitip.export.machining import export_design
+from optitip.inputs.study import Study, read_study
+from optitip.metrics.values import Design
+from optitip.search.run_folder import STORE, read_run
+from optitip.search.store import Record
+from optitip.units import text
+
+OWN_DESIGN = "as-written"
+
+
+def command(
+    source: Annotated[Path, typer.Argument(help="A study, or the folder of a sweep's run.")],
+    design: Annotated[
+        str | None, typer.Argument(help="Of a run: the design's name, or its beginning.")
+    ] = None,
+    out: Annotated[Path | None, typer.Option(help="The folder to write into.")] = None,
+) -> None:
+    """Write a design's profile (DXF), its coordinate table (CSV) and the design as a study of its own."""
+    study = read_study(source)
+    check_sources(study)
+    if (source / STORE).is_file():
+        chosen = _chosen(source, design)
+        name, values = chosen.design_id, dict(chosen.design)
+        folder = source / "designs" / name if out is None else out
+    else:
+        if design is not None:
+            raise UserMistakes.one(
+                str(source), "this is no run of a sweep", "Name a run's folder, or no design"
+            )
+        name, values = OWN_DESIGN, {}
+        folder = study.folder / "export" if out is None else out
+    _export(study.with_design(values), values, name, folder)
+
+
+def _export(study: Study, values: Design, name: str, folder: Path) -> None:
+    files, section = export_design(study, design=values, design_id=name, folder=folder)
+    out = console()
+    out.print(f"Wrote {', '.join(path.name for path in files)} in {folder}", markup=False)
+    out.print(
+        f"Every curve lies within {text(section.error, 'm', digits=2)} of the design; lines and tangent arcs only.",
+        markup=False,
+    )
+    out.print("Caution: check the drawing against the part in hand before metal is cut.")
+
+
+def _chosen(run: Path, name: str | None) -> Record:
+    """Return the last record of the design whose name begins as given."""
+    if name is None:
+        raise UserMistakes.one(str(run), "no design is named", "Take one from front.csv, by its name")
+    with read_run(run) as store:
+        records = [record for record in store.records() if record.design_id.startswith(name)]
+    names = sorted({record.design_id for record in records})
+    if not names:
+        raise UserMistakes.one(
+            str(run), f"there is no design '{name}' in this run", "Take one from front.csv"
+        )
+    if len(names) > 1:
+        raise UserMistakes.one(str(run), f"'{name}' begins {len(names)} designs", "Give more of its name")
+    return records[-1]

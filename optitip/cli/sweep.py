@@ -1,0 +1,191 @@
+"""``optitip sweep STUDY --out RUN``: many designs, and the front of those no other beats."""
+
+import os
+from collections.abc import Mapping
+from functools import partial
+from pathlib import Path
+from typing import Annotated, Any
+
+import tomli_w
+import typer
+from rich import box
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TaskID, TextColumn
+from rich.table import Table
+
+from optitip import __version__
+from optitip.cli.answers import complaints, console
+from optitip.cli.figures import spread_text
+from optitip.errors import Stopped, UserMistakes
+from optitip.evaluate.assess import check_sources
+from optitip.evaluate.evaluator import evaluators_of
+from optitip.inputs.study import Study, read_study, set_keys
+from optitip.inputs.study_tables import Sweep
+from optitip.metrics.registry import LABELS, UNITS
+from optitip.metrics.values import Evaluate
+from optitip.search.executors import ExecutorKind, States, make_executor
+from optitip.search.goals import Goals, parse_goals
+from optitip.search.run_folder import RunFolder, input_names, run_folder
+from optitip.search.space import Space
+from optitip.search.store import Record, RunIdentity
+from optitip.search.sweep import Progress as Progressed
+from optitip.search.sweep import Stage, Swept, sweep
+from optitip.units import System, shown
+
+ROWS_SHOWN = 20
+
+
+def command(
+    study: Annotated[Path, typer.Argument(help="A study file with a [sweep], or the folder it is in.")],
+    out: Annotated[Path | None, typer.Option(help="The run's folder; runs/NAME beside the study.")] = None,
+    evaluations: Annotated[int | None, typer.Option(help="How many designs; the study's number.")] = None,
+    workers: Annotated[int | None, typer.Option(help="Worker processes; as many as there are cores.")] = None,
+    units: Annotated[System, typer.Option(help="Units of the answer.")] = System.METRIC,
+) -> None:
+    """Search the free numbers and choices for the best trades; the same command again goes on."""
+    read = read_study(study)
+    table = _sweep_of(read)
+    space, goals = Space(table.free, table.choices), goals_of(read, table)
+    check_sources(read)
+    folder = _default_folder(read) if out is None else out
+    names = input_names(list(read.files().values()))
+    identity = RunIdentity(study_hash=read.fingerprint(), version=__version__, seed=table.seed)
+    with run_folder(folder, study_text=_study_text(read, names), inputs=names, identity=identity) as run:
+        found = _run(read, space, goals, run, evaluations or table.evaluations, table.seed, workers)
+        run.write_front(found.front, space)
+        run.log(f"finished: {found.searched} designs, {len(found.front)} on the front")
+    _show(found, space, goals, units)
+    console().print(
+        f"The whole front is in {folder / 'front.csv'}. Take one: optitip export {folder} DESIGN --out DIR",
+        markup=False,
+    )
+
+
+def goals_of(study: Study, table: Sweep) -> Goals:
+    """Return what the study seeks and the limits it keeps."""
+    return parse_goals(
+        maximise=table.maximise, minimise=table.minimise, limits=study.tables.limits, units=UNITS
+    )
+
+
+def factory(path: Path) -> Mapping[States, Evaluate]:
+    """Return a study's evaluators by what they run; a worker calls it once."""
+    searching, all_states = evaluators_of(path)
+    return {States.SEARCH: searching, States.ALL: all_states}
+
+
+def _sweep_of(study: Study) -> Sweep:
+    table = study.tables.sweep
+    if table is None or not (table.free or table.choices):
+        raise UserMistakes.one(
+            f"{study.path.name}, sweep",
+            "nothing is free in this study",
+            'Add [sweep.free] with ranges like "tip.band.thickness" = ["0.8 mm", "2 mm"]',
+        )
+    return table
+
+
+def _default_folder(study: Study) -> Path:
+    return study.folder / "runs" / study.path.resolve().parent.name
+
+
+def _study_text(study: Study, names: Mapping[str, Path]) -> str:
+    """Return the study as it stands in the run's folder, its file names those of the copies there."""
+    beside = {path: name for name, path in names.items()}
+    renamed: dict[str, Any] = {key: beside[path] for key, path in study.files().items()}
+    return tomli_w.dumps(set_keys(study.raw, renamed))
+
+
+def _run(
+    study: Study,
+    space: Space,
+    goals: Goals,
+    run: RunFolder,
+    evaluations: int,
+    seed: int,
+    workers: int | None,
+) -> Swept:
+    count = workers or os.cpu_count() or 1
+    kind = ExecutorKind.SERIAL if count == 1 else ExecutorKind.PROCESSES
+    executor = make_executor(kind, factory=partial(factory, study.path.resolve()), workers=count)
+    columns = (
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TextColumn("{task.fields[left]}  {task.fields[said]}"),
+    )
+    run.log(f"started: {evaluations} designs, seed {seed}, {count} workers")
+    try:
+        with Progress(*columns, console=complaints(), transient=True) as bar:
+            task = bar.add_task("starting", total=evaluations, left="", said="")
+            return sweep(
+                space=space,
+                goals=goals,
+                store=run.store,
+                executor=executor,
+                evaluations=evaluations,
+                seed=seed,
+                report=partial(_draw, bar, task),
+            )
+    except Stopped as stopped:
+        run.log(str(stopped))
+        raise
+
+
+def _draw(bar: Progress, task: TaskID, progress: Progressed) -> None:
+    left = "" if progress.seconds_left is None else f"{_clock(progress.seconds_left)} left"
+    failed = sum(progress.failures.values())
+    said = f"{progress.front_size} on the front, {failed} can't exist"
+    if progress.stage is Stage.CONFIRM:
+        said = "all flow states"
+    bar.update(
+        task,
+        description=progress.stage.value,
+        completed=progress.done,
+        total=progress.total,
+        left=left,
+        said=said,
+    )
+
+
+def _clock(seconds: float) -> str:
+    minutes, rest = divmod(round(seconds), 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours}:{minutes:02d}:{rest:02d}" if hours else f"{minutes}:{rest:02d}"
+
+
+def _show(found: Swept, space: Space, goals: Goals, units: System) -> None:
+    out = console()
+    failed = sum(found.failures.values())
+    out.print(
+        f"{found.searched} designs evaluated, {failed} of them can't exist; {len(found.front)} are on the "
+        f"front, each run in every flow state.",
+        markup=False,
+    )
+    for outcome, count in sorted(found.failures.items(), key=lambda pair: -pair[1]):
+        out.print(f"  {count} because {outcome.problem}", markup=False)
+    out.print(front_table(found.front, space, goals, units))
+    if len(found.front) > ROWS_SHOWN:
+        out.print(f"{len(found.front) - ROWS_SHOWN} more, evenly spread between these, stand in front.csv.")
+
+
+def front_table(front: tuple[Record, ...], space: Space, goals: Goals, units: System) -> Table:
+    """Return the front as a table, best of the first objective first, thinned evenly where it is long."""
+    first = goals.objectives[0]
+    records = sorted(front, key=lambda record: first.cost((record.evaluation.metrics or {})[first.metric]))
+    if len(records) > ROWS_SHOWN:
+        step = (len(records) - 1) / (ROWS_SHOWN - 1)
+        records = [records[round(step * place)] for place in range(ROWS_SHOWN)]
+    title = "The front: expected (low to high over the flow states)"
+    table = Table(title=title, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
+    table.add_column("design", no_wrap=True)
+    for one in goals.objectives:
+        unit = shown(0.0, UNITS[one.metric], units)[1]
+        label = LABELS[one.metric].strip()
+        table.add_column(f"{label}\n\\[{unit or '-'}], {one.direction.value}", justify="right")
+    for key in space.choices:
+        table.add_column(key.split(".", 1)[1].replace(".", "\n"))
+    for record in records:
+        metrics = record.evaluation.metrics or {}
+        figures = [spread_text(metrics[one.metric], units) for one in goals.objectives]
+        table.add_row(record.design_id, *figures, *(str(record.design[key]) for key in space.choices))
+    return table

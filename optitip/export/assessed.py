@@ -1,0 +1,109 @@
+"""An assessment as files: JSON, fields for a viewer, and pictures."""
+
+from pathlib import Path
+
+import numpy as np
+
+from optitip.arrays import FloatArray
+from optitip.evaluate.assessment import Assessment, StateResult
+from optitip.evaluate.building import PARTS
+from optitip.evaluate.record import as_json
+from optitip.evaluate.sources import flight_of, outline_size
+from optitip.export.fields import Instant, write_fields
+from optitip.export.files import write_text
+from optitip.export.plots import plot_energy, plot_flight, plot_sample, plot_section
+from optitip.export.traces import FlightTrace, SampleTrace, Section
+from optitip.flight.trajectory import Flight
+from optitip.inputs.study import Study
+from optitip.units import System
+
+PART_NUMBERS = {name: number for number, name in enumerate(("plug", "band", "base", "slab", "backing"))}
+
+
+def write_assessment(
+    assessment: Assessment, *, study: Study, folder: Path, system: System = System.METRIC
+) -> list[str]:
+    """Write the assessment into ``folder`` and return the names of the files people open."""
+    expected = assessment.expected
+    write_text(folder, "assessment.json", as_json(assessment))
+    section = _section(expected)
+    index = write_fields(
+        expected.fields.points,
+        cells=expected.fields.cells,
+        parts=section.parts,
+        part_names=section.part_names,
+        instants=[
+            Instant(time=float(time), points={"temperature [K]": row})
+            for time, row in zip(expected.fields.time, expected.fields.temperature, strict=True)
+        ],
+        folder=folder,
+    )
+    flight = flown(study)
+    events = {} if flight is None else {word: t for word, t in flight.events.items() if word != "end"}
+    traces = [_trace(state) for state in assessment.states.values()]
+    name = expected.name
+    pictures = [
+        plot_energy(
+            traces, expected=name, events=events, folder=folder, title=assessment.title, system=system
+        ),
+        plot_sample(
+            traces,
+            expected=name,
+            events=events,
+            folder=folder,
+            title=assessment.title,
+            warm_above=study.tables.sample.warm_above,
+            system=system,
+        ),
+        plot_section(section, _moments(assessment), folder=folder, title=assessment.title, system=system),
+    ]
+    if flight is not None:
+        course = FlightTrace(time=flight.time, altitude=flight.altitude, mach=flight.mach)
+        pictures.append(
+            plot_flight(course, events=events, folder=folder, title=assessment.title, system=system)
+        )
+    return ["assessment.json", index.name, *(picture.name for picture in pictures)]
+
+
+def flown(study: Study) -> Flight | None:
+    """Return the study's flight; None under a heating table."""
+    if study.tables.flight is None:
+        return None
+    diameter, _ = outline_size(study.tables.outline, folder=study.folder)
+    return flight_of(study.tables.flight, folder=study.folder, diameter=diameter)
+
+
+def _section(state: StateResult) -> Section:
+    number_of_zone = {int(zone): PART_NUMBERS[name] for zone, name in PARTS.items()}
+    return Section(
+        points=state.fields.points,
+        cells=state.fields.cells,
+        parts=np.array([number_of_zone[int(zone)] for zone in state.fields.zone]),
+        part_names={number: name for name, number in PART_NUMBERS.items()},
+    )
+
+
+def _trace(state: StateResult) -> SampleTrace:
+    sample = state.sample
+    return SampleTrace(
+        state=state.name,
+        time=sample.time,
+        coldest=sample.coldest,
+        mean=sample.mean,
+        hottest=sample.hottest,
+        wall=state.band,
+        energy=sample.energy,
+    )
+
+
+def _moments(assessment: Assessment) -> list[tuple[str, FloatArray]]:
+    """Return the temperatures at the stations' instants and when the sample is fullest, in the order of time."""
+    state = assessment.expected
+    times = {one.instant: one.time for one in state.stations}
+    times["sample fullest"] = float(state.sample.time[int(np.argmax(state.sample.energy))])
+    result = []
+    for word, time in sorted(times.items(), key=lambda pair: pair[1]):
+        nearest = int(np.argmin(np.abs(state.fields.time - time)))
+        title = f"{word}, {state.fields.time[nearest]:.1f} s"
+        result.append((title, state.fields.temperature[nearest]))
+    return result
