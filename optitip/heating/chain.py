@@ -109,13 +109,14 @@ def heat_states(
     temperature by the same weight w. Laminar: Fay-Riddell and Lees round the tip, the plate's law along the
     side; turbulent: the plate's law, never under the laminar film. A descent across the stream: a cylinder
     of the local diameter; inside a shell 5 W/(m2 K) to the air; pad and soak: still air, with ``wind``
-    [m/s] across. Natural convection is added to all as h^3 = hF^3 + hN^3, so no film is ever zero.
+    [m/s] across. Natural convection is added to all but the shell as h^3 = hF^3 + hN^3:
+    no film is ever zero.
     The state turbulent while heating keeps the turbulent recovery temperature with the laminar film.
 
-    ``arc_length``, ``radius`` [m] and ``slope`` [rad] are (n_s,), from the stagnation point aft;
-    ``tip_radius`` [m]; ``wall`` (n_w,) [K] are the film's columns. ``surroundings`` [K] is what the surface
-    radiates to, else the air's own temperature. Times are the flight's, with one more 1 ms before each
-    change of attitude.
+    ``arc_length``, ``radius`` [m] and ``slope`` [rad] are (n_s,), from the stagnation point aft (80 of them,
+    spaced as the square of their number, err by 0.1 % past four tip radii); ``tip_radius`` [m]; ``wall`` (n_w,) [K]
+    are the film's columns. ``surroundings`` [K] is what the surface radiates to, else the air's own
+    temperature. Times are the flight's, with one more 1 ms before each change of attitude.
 
     Valid from Mach 0 to 5 at no angle of attack; above raises OutOfRange. Transition is the uncertain part:
     hence several states.
