@@ -77,7 +77,6 @@ class HeatSystem:
             boils = (
                 (over >= self._wet_evaporated) & (over < tables.latent) & (rate[tables.boiling_nodes] > 0.0)
             )
-            boils &= over >= 0.0
             share[tables.boiling_nodes[boils]] = PLATEAU
         return share
 

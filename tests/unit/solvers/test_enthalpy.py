@@ -42,6 +42,21 @@ def test_the_slopes_are_those_of_the_look_up(solid):
     assert (there.tau - here.tau) / step == pytest.approx(here.tau_slope, rel=1e-6)
 
 
+def test_between_the_points_of_a_coarse_material_the_integrals_are_of_straight_lines(solid):
+    coarse = solid(
+        lambda t: 10.0 + 0.02 * (t - 100.0),
+        heat_capacity=lambda t: 3e6 + 4e3 * (t - 100.0),
+        grid=np.linspace(100.0, 2500.0, 13),
+    )
+    table = enthalpy_table(coarse)
+    low, high = table.enthalpy(np.array([320.0, 380.0]))
+    assert high - low == pytest.approx(3e6 * 60.0 + 2e3 * (280.0**2 - 220.0**2), rel=1e-5)
+    nodes = node_tables((table,), np.zeros(2, dtype=int))
+    tau = nodes.look_up(np.array([low, high])).tau
+    mean = 10.0 + 0.02 * (350.0 - 100.0)
+    assert (tau[1] - tau[0]) * table.conductivity_reference == pytest.approx(60.0 * mean, rel=1e-5)
+
+
 def test_beyond_its_table_a_material_goes_on_straight(solid):
     table = enthalpy_table(solid(10.0, heat_capacity=2e6))
     nodes = node_tables((table,), np.zeros(2, dtype=int))

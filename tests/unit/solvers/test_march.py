@@ -31,6 +31,24 @@ def test_the_march_starts_ends_and_lands_on_every_kink(wall, pulse):
     assert history.steps == history.time.size - 1
 
 
+def test_a_kink_that_a_sum_of_floats_misses_is_landed_on_to_the_last_bit(wall):
+    assert 0.28 + (3.9 - 0.28) != 3.9
+    history = march(wall.model, start=300.0, end_time=1000.0, kinks=[0.28, 3.9])
+    # a still body takes each stretch in the fewest steps
+    assert history.time[:3].tolist() == [0.0, 0.28, 3.9]
+
+
+def test_a_large_quiet_part_does_not_hide_the_error_of_a_small_busy_one(column, solid, surface):
+    busy, quiet = solid(167.0, heat_capacity=2.4e6), solid(0.5, heat_capacity=4e6)
+    thin, thick = np.linspace(0.0, 1e-3, 5), np.linspace(1e-3, 0.1, 80)
+    steps = []
+    for layers, joints in ((((thin, busy),), ()), (((thin, busy), (thick, quiet)), (0.0,))):
+        body = column(*layers, joints=joints)
+        hot = surface(body.near, area=body.area, film=800.0, recovery=700.0)
+        steps.append(march(body.model, surface=hot, start=300.0, end_time=20.0).steps)
+    assert steps[0] == steps[1] > 10
+
+
 def test_a_march_may_start_before_lift_off(wall, pulse):
     history = march(wall.model, surface=pulse, start=300.0, start_time=-10.0, end_time=5.0, kinks=[0.0])
     waiting = history.time <= 0.0
