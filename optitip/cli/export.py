@@ -7,7 +7,7 @@ import typer
 
 from optitip.cli.answers import console
 from optitip.errors import UserMistakes
-from optitip.evaluate.assess import check_sources
+from optitip.evaluate.sought import check_sources
 from optitip.export.machining import export_design
 from optitip.inputs.study import Study, read_study
 from optitip.metrics.values import Design
@@ -47,7 +47,7 @@ def _export(study: Study, values: Design, name: str, folder: Path) -> None:
     out = console()
     out.print(f"Wrote {', '.join(path.name for path in files)} in {folder}", markup=False)
     out.print(
-        f"Every curve lies within {text(section.error, 'm', digits=2)} of the design; lines and tangent arcs only.",
+        f"Lines and tangent arcs only, within {text(section.error, 'm', digits=2)} of the design's curves.",
         markup=False,
     )
     out.print("Caution: check the drawing against the part in hand before metal is cut.")

@@ -16,9 +16,9 @@ from optitip import __version__
 from optitip.cli.answers import complaints, console
 from optitip.cli.figures import spread_text
 from optitip.errors import Stopped, UserMistakes
-from optitip.evaluate.assess import check_sources
 from optitip.evaluate.evaluator import evaluators_of
-from optitip.inputs.study import Study, read_study, set_keys
+from optitip.evaluate.sought import check_sources
+from optitip.inputs.study import OWN_MATERIALS, Study, read_study, set_keys
 from optitip.inputs.study_tables import Sweep
 from optitip.metrics.registry import LABELS, UNITS
 from optitip.metrics.values import Evaluate
@@ -48,6 +48,7 @@ def command(
     check_sources(read)
     folder = _default_folder(read) if out is None else out
     names = input_names(list(read.files().values()))
+    names |= {f"{OWN_MATERIALS}/{path.name}": path for path in read.own_materials()}
     identity = RunIdentity(study_hash=read.fingerprint(), version=__version__, seed=table.seed)
     with run_folder(folder, study_text=_study_text(read, names), inputs=names, identity=identity) as run:
         found = _run(read, space, goals, run, evaluations or table.evaluations, table.seed, workers)

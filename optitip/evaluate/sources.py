@@ -15,6 +15,7 @@ from optitip.flight.trajectory import Attitude, Flight
 from optitip.flight.vehicle import Vehicle
 from optitip.geometry.outline import Outline, family_outline, measured_outline
 from optitip.inputs import study_tables
+from optitip.inputs.study import OWN_MATERIALS
 from optitip.inputs.tables import Column, read_table
 from optitip.properties.materials import Material, load_material
 from optitip.properties.water import boiling_temperature
@@ -148,7 +149,7 @@ def _profile(path: Path) -> dict[str, np.ndarray]:
 @lru_cache(maxsize=KEPT)
 def material_of(name: str, *, folder: Path) -> Material:
     """Return a material; a file in the study's own ``materials`` folder comes before the package's."""
-    return load_material(name, folder=folder / "materials")
+    return load_material(name, folder=folder / OWN_MATERIALS)
 
 
 @lru_cache(maxsize=KEPT)

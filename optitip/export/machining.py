@@ -7,11 +7,12 @@ from optitip import __version__
 from optitip.evaluate.building import Tip, build_tip
 from optitip.export.coordinates import write_coordinates
 from optitip.export.dxf import Title, write_dxf
+from optitip.export.files import write_bytes
 from optitip.export.section import Materials, TipSection, tip_section
 from optitip.export.study_file import write_design_study
 from optitip.geometry.mesh import DEFAULT_RESOLUTION
 from optitip.geometry.shell import shell_profile
-from optitip.inputs.study import Study
+from optitip.inputs.study import OWN_MATERIALS, Study
 
 
 def export_design(
@@ -40,6 +41,8 @@ def export_design(
         ),
         write_coordinates(section.outer, section.inner, folder=folder),
     ]
+    for path in study.own_materials():
+        write_bytes(folder / OWN_MATERIALS, path.name, path.read_bytes())
     return files, section
 
 

@@ -16,6 +16,7 @@ from optitip.errors import Mistake, UserMistakes
 from optitip.inputs.study_tables import StudyTables, Sweep
 from optitip.units import UnitError
 
+OWN_MATERIALS = "materials"
 FILE_KEYS = (
     "flight.record",
     "flight.ascent.thrust",
@@ -48,6 +49,10 @@ class Study:
         named = {key: value_at(self.raw, key) for key in FILE_KEYS}
         return {key: self.folder / name for key, name in named.items() if isinstance(name, str)}
 
+    def own_materials(self) -> list[Path]:
+        """Return the material files of the study's own, in ``materials`` beside it."""
+        return sorted((self.folder / OWN_MATERIALS).glob("*.toml"))
+
     def with_design(self, design: Mapping[str, object]) -> "Study":
         """Return the study with the design's keys set, checked like a file."""
         raw = set_keys(self.raw, design)
@@ -59,6 +64,8 @@ class Study:
         for key, path in sorted(self.files().items()):
             digest.update(key.encode())
             digest.update(path.read_bytes() if path.is_file() else b"")
+        for path in self.own_materials():
+            digest.update(path.name.encode() + path.read_bytes())
         return digest.hexdigest()[:16]
 
 

@@ -1,0 +1,61 @@
+"""What is sought and what is wrong with a study beyond its schema: limits, targets, files, materials."""
+
+from collections.abc import Mapping
+
+from optitip.errors import Mistake, UserMistakes
+from optitip.evaluate.heatings import (
+    heating_table,
+)
+from optitip.evaluate.sources import flight_of, material_mistakes, outline_size
+from optitip.inputs.study import Study
+from optitip.metrics.goals import Limit, parse_limit
+from optitip.metrics.registry import UNITS
+
+
+def check_sources(study: Study) -> None:
+    """Raise all that is wrong with the files and materials a study names: the second pass of mistakes."""
+    mistakes = material_mistakes(study.tables, folder=study.folder, file=study.path.name)
+    for goals in (limits_of, targets_of):
+        try:
+            goals(study)
+        except UserMistakes as error:
+            mistakes += error.mistakes
+    try:
+        _exposed(study)
+    except UserMistakes as error:
+        mistakes += error.mistakes
+    if mistakes:
+        raise UserMistakes(mistakes)
+
+
+def _exposed(study: Study) -> None:
+    """Read the flight or the heating table, so that what is wrong with them comes with the rest."""
+    tables, folder = study.tables, study.folder
+    if tables.flight is None:
+        heating_table(tables.flow, folder=folder)
+        return
+    diameter, _ = outline_size(tables.outline, folder=folder)
+    flight_of(tables.flight, folder=folder, diameter=diameter)
+
+
+def limits_of(study: Study) -> tuple[Limit, ...]:
+    """Return the study's limits, or raise all that is wrong with them."""
+    return _parsed(study.tables.limits)
+
+
+def targets_of(study: Study) -> tuple[Limit, ...]:
+    """Return the study's targets; they are written and judged like limits."""
+    return _parsed(study.tables.target)
+
+
+def _parsed(texts: Mapping[str, str]) -> tuple[Limit, ...]:
+    mistakes: list[Mistake] = []
+    limits = []
+    for name, text in texts.items():
+        try:
+            limits.append(parse_limit(name, text, units=UNITS))
+        except UserMistakes as error:
+            mistakes += error.mistakes
+    if mistakes:
+        raise UserMistakes(mistakes)
+    return tuple(limits)

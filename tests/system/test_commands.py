@@ -1,0 +1,147 @@
+"""The commands do what their help says, on the studies that are shipped."""
+
+import csv
+import json
+import re
+
+import ezdxf
+import meshio
+import pytest
+
+from optitip.metrics.registry import UNITS
+
+STUDIES = ("coastal-egg", "polymer-coupon", "heated-rig")
+
+
+@pytest.mark.parametrize("name", STUDIES)
+def test_each_study_is_answered_in_one_sentence_with_its_bracket(name, optitip):
+    done = optitip("check", f"studies/{name}")
+    assert done.returncode == 0, done.stderr
+    assert re.search(r"The sample takes up [\d.]+ J", done.stdout)
+    assert "What limits it first" in done.stdout
+    assert "isn't for eating" in done.stdout
+
+
+def test_json_has_every_metric_with_a_bracket_or_a_reason(optitip):
+    done = optitip("check", "studies/coastal-egg", "--json")
+    record = json.loads(done.stdout)
+    assert set(record["metrics"]) == set(UNITS)
+    for name, metric in record["metrics"].items():
+        if metric["expected"] is None:
+            assert metric["reason"], name
+        else:
+            assert metric["low"] <= metric["expected"] <= metric["high"], name
+    assert len(record["states"]) == 6
+    assert record["metrics"]["sample.energy_peak"]["high_state"] in record["states"]
+
+
+def test_json_of_a_coupon_says_why_food_metrics_are_null(optitip):
+    record = json.loads(optitip("check", "studies/polymer-coupon", "--json").stdout)
+    assert record["metrics"]["sample.log_reduction"]["expected"] is None
+    assert "no food" in record["metrics"]["sample.log_reduction"]["reason"]
+
+
+def test_units_change_the_figures_and_not_the_answer(optitip):
+    metric = optitip("check", "studies/coastal-egg").stdout
+    us = optitip("check", "studies/coastal-egg", "--units", "us").stdout
+    joules = float(re.search(r"takes up ([\d.]+) J", metric)[1])
+    btu = float(re.search(r"takes up ([\d.]+) BTU", us)[1])
+    assert btu * 1055.056 == pytest.approx(joules, rel=5e-3)
+
+
+def test_check_out_writes_json_fields_and_pictures_and_nothing_else(optitip, tmp_path):
+    done = optitip("check", "studies/coastal-egg", "--out", tmp_path / "answer")
+    assert done.returncode == 0, done.stderr
+    names = {path.name for path in (tmp_path / "answer").iterdir()}
+    assert {"assessment.json", "fields.pvd", "energy.png", "sample.png", "section.png", "flight.png"} <= names
+    first = meshio.read(tmp_path / "answer" / "fields-0000.vtu")
+    assert first.point_data["temperature [K]"].max() == pytest.approx(291.15)
+
+
+def test_a_starter_study_runs_as_it_is(optitip, tmp_path):
+    assert optitip("new", tmp_path / "first").returncode == 0
+    done = optitip("check", tmp_path / "first")
+    assert done.returncode == 0, done.stderr
+    assert optitip("new", tmp_path / "first").returncode == 2
+
+
+def test_a_commented_default_of_the_starter_is_the_default(optitip, tmp_path):
+    optitip("new", tmp_path / "first")
+    path = tmp_path / "first" / "study.toml"
+    before = json.loads(optitip("check", path, "--json").stdout)["metrics"]["sample.energy_peak"]
+    text = path.read_text()
+    for line in (
+        'tip_radius = "3 mm"',
+        'turned_length = "112.5 mm"',
+        'rail_length = "3 m"',
+        'rail_angle = "86 deg"',
+    ):
+        assert f"# {line}" in text
+        text = text.replace(f"# {line}", line)
+    path.write_text(text)
+    after = json.loads(optitip("check", path, "--json").stdout)["metrics"]["sample.energy_peak"]
+    assert after["expected"] == pytest.approx(before["expected"], rel=1e-12)
+
+
+def test_materials_lists_them_and_shows_one_with_its_sources(optitip):
+    listed = optitip("materials").stdout
+    for name in ("6061-T6", "egg-white", "still-air", "PTFE"):
+        assert name in listed
+    shown = optitip("materials", "PTFE").stdout
+    assert "260" in shown
+    assert "source" in shown
+
+
+@pytest.fixture(scope="module")
+def run(optitip, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("sweep") / "run"
+    done = optitip("sweep", "studies/coastal-egg", "--out", folder, "--evaluations", "48", "--workers", "2")
+    assert done.returncode == 0, done.stderr
+    return folder
+
+
+def rows_of(run):
+    with (run / "front.csv").open(newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def test_the_exported_design_gives_the_sweeps_own_figures(run, optitip, tmp_path):
+    row = rows_of(run)[0]
+    done = optitip("export", run, row["design"], "--out", tmp_path / "design")
+    assert done.returncode == 0, done.stderr
+    checked = json.loads(optitip("check", tmp_path / "design", "--json").stdout)["metrics"]
+    for name in ("sample.energy_peak [J]", "shell.mass [kg]", "margin.smallest"):
+        metric, _, unit = name.partition(" ")
+        for part in ("low", "expected", "high"):
+            assert checked[metric][part] == pytest.approx(
+                float(row[f"{metric} {part} {unit}".strip()]), rel=1e-7
+            )
+
+
+def test_the_exported_profile_reads_back_as_lines_and_arcs(run, optitip, tmp_path):
+    optitip("export", run, rows_of(run)[0]["design"], "--out", tmp_path / "design")
+    drawing = ezdxf.readfile(tmp_path / "design" / "section.dxf")
+    assert not drawing.audit().errors
+    kinds = {entity.dxftype() for entity in drawing.modelspace()}
+    assert kinds <= {"LWPOLYLINE", "LINE", "TEXT"}
+
+
+def test_one_and_two_workers_find_the_same_front(run, optitip, tmp_path):
+    optitip(
+        "sweep", "studies/coastal-egg", "--out", tmp_path / "one", "--evaluations", "48", "--workers", "1"
+    )
+    assert (tmp_path / "one" / "front.csv").read_bytes() == (run / "front.csv").read_bytes()
+
+
+def test_a_design_that_cannot_exist_is_stored_and_the_sweep_goes_on(optitip, copied, tmp_path):
+    study = copied("coastal-egg", ('["40 mm", "70 mm"]', '["40 mm", "200 mm"]'))
+    done = optitip("sweep", study, "--out", tmp_path / "run", "--evaluations", "32", "--workers", "2")
+    assert done.returncode == 0, done.stderr
+    assert "run past the end of the tip" in done.stdout
+
+
+def test_a_sweep_refuses_the_run_of_another_study(run, optitip, copied):
+    other = copied("coastal-egg", ('turned_length = "150 mm"', 'turned_length = "151 mm"'))
+    done = optitip("sweep", other, "--out", run, "--evaluations", "48")
+    assert done.returncode == 2
+    assert "Traceback" not in done.stderr

@@ -1,0 +1,127 @@
+"""A user's mistake is one line, `place: problem. remedy.`, exit code 2 and no traceback."""
+
+import pytest
+
+BAD_STUDIES = {
+    "a wrong unit": ('length = "60 mm"', 'length = "60 s"', "tip.band.length", "no unit of this kind"),
+    "a bare number": ('length = "60 mm"', "length = 60", "tip.band.length", "has no unit"),
+    "an unknown key": ("[tip.band]", '[tip.band]\nthicknes = "1 mm"', "tip.band.thicknes", "unknown"),
+    "a missing file": ('"flight.csv" ', '"fligth.csv" ', "flight.record", "there is no file"),
+    "a negative thickness": (
+        'thickness = "1.2 mm"',
+        'thickness = "-1.2 mm"',
+        "tip.band.thickness",
+        "is not above 0 mm",
+    ),
+    "not a number": ('thickness = "1.2 mm"', 'thickness = "nan mm"', "tip.band.thickness", "no quantity"),
+    "a band thicker than the radius": ('thickness = "1.2 mm"', 'thickness = "30 mm"', "tip.", "wall"),
+    "a slab outside the band": (
+        "[sample.pocket]",
+        '[sample.pocket]\noffset = "20 mm"\nlength = "50 mm"',
+        "sample.pocket",
+        "inside the band",
+    ),
+    "a slab too thick for the cavity": (
+        'thickness = "3 mm"',
+        'thickness = "14 mm"',
+        "sample.slab.thickness",
+        "thicker than the cavity",
+    ),
+    "an unknown material": ('material = "6061-T6"', 'material = "6061-T7"', "tip.material", "6061-T6"),
+    "a start outside a table": (
+        'start_temperature = "18 degC"',
+        'start_temperature = "-30 degC"',
+        "start_temperature",
+        "outside the table of egg-white",
+    ),
+    "an unknown metric": ('"margin.smallest" = ">= 0"', '"margin.smalest" = ">= 0"', "limits", "no metric"),
+}
+
+
+def is_one_mistake_a_line(text):
+    return all(": " in line and line.endswith(".") for line in text.strip().splitlines())
+
+
+@pytest.mark.parametrize("name", BAD_STUDIES)
+def test_a_bad_study_gets_place_problem_and_remedy(name, optitip, copied):
+    old, new, place, problem = BAD_STUDIES[name]
+    done = optitip("check", copied("coastal-egg", (old, new)))
+    assert done.returncode == 2, done.stdout + done.stderr
+    assert place in done.stderr
+    assert problem in done.stderr
+    assert "Traceback" not in done.stderr
+    assert is_one_mistake_a_line(done.stderr)
+
+
+def test_a_rigid_ring_cannot_pass_a_narrower_base(optitip, copied):
+    study = copied("coastal-egg", ("separate = true ", "separate = false"), ('"egg white"', '"PMMA"'))
+    done = optitip("check", study)
+    assert done.returncode == 2, done.stdout + done.stderr
+    assert "can't pass the opening" in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("content", "problem"),
+    [
+        ("", "empty"),
+        ("time [s],altitude [m],speed [m/s]\n", "0 rows"),
+        ("time [s],altitude [m],speed [m/s]\n0,0,0\n2,5,9\n1,9,20\n", "line 4"),
+        ("time [s],altitude [m],speed [m/s]\n0,0,0\n1,nan,9\n2,9,20\n", "line 3"),
+        ("time [s],altitude [m],speed [kg]\n0,0,0\n1,2,9\n2,9,20\n", "speed"),
+        ("time,altitude,speed\n0,0,0\n1,2,9\n2,9,20\n", "unit"),
+        ("when [s],altitude [m],speed [m/s]\n0,0,0\n1,2,9\n2,9,20\n", "time"),
+    ],
+    ids=["empty", "no rows", "time runs back", "not a number", "wrong unit", "no units", "missing column"],
+)
+def test_a_bad_record_gets_its_place(content, problem, optitip, copied):
+    study = copied("coastal-egg")
+    (study / "flight.csv").write_text(content)
+    done = optitip("check", study)
+    assert done.returncode == 2, done.stdout + done.stderr
+    assert "flight.csv" in done.stderr
+    assert problem in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_mistakes_in_files_and_materials_come_together(optitip, copied):
+    study = copied("coastal-egg", ('material = "6061-T6"', 'material = "mithril"'))
+    (study / "flight.csv").write_text("")
+    done = optitip("check", study)
+    assert "tip.material" in done.stderr
+    assert "flight.csv" in done.stderr
+
+
+def test_a_flight_above_mach_five_leaves_the_valid_range(optitip, copied):
+    study = copied("coastal-egg")
+    lines = (study / "flight.csv").read_text().splitlines()
+    faster = [
+        line if i < 2 else ",".join([*line.split(",")[:2], str(3 * float(line.split(",")[2]))])
+        for i, line in enumerate(lines)
+    ]
+    (study / "flight.csv").write_text("\n".join(faster))
+    done = optitip("check", study)
+    assert done.returncode == 3, done.stdout + done.stderr
+    assert "Mach" in done.stderr
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ("check", "nowhere"),
+        ("check",),
+        ("chek", "x"),
+        ("materials", "../6061-T6"),
+        ("export", "studies/coastal-egg", "x"),
+    ],
+)
+def test_a_wrong_command_line_is_a_mistake_too(arguments, optitip):
+    done = optitip(*arguments)
+    assert done.returncode == 2
+    assert "Traceback" not in done.stderr
+
+
+def test_a_study_that_frees_nothing_cannot_be_swept(optitip, tmp_path):
+    done = optitip("sweep", "studies/polymer-coupon", "--out", tmp_path / "run")
+    assert done.returncode == 2
+    assert "nothing is free" in done.stderr
+    assert not (tmp_path / "run").exists()
