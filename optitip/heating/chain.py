@@ -115,8 +115,8 @@ def heat_states(
 
     ``arc_length``, ``radius`` [m] and ``slope`` [rad] are (n_s,), from the stagnation point aft (80 of them,
     spaced as the square of their number, err by 0.1 % past four tip radii); ``tip_radius`` [m]; ``wall``
-    (n_w,) [K] are the film's columns. ``surroundings`` [K] is what the surface radiates to, else the air's own
-    temperature. Times are the flight's, with one more 1 ms before each change of attitude.
+    (n_w,) [K] are the film's columns. ``surroundings`` [K] is what the surface radiates to, else the
+    air's own temperature. Times are the flight's, with one more 1 ms before each change of attitude.
 
     Valid from Mach 0 to 5 at no angle of attack; above raises OutOfRange. Transition is the uncertain part:
     hence several states.
