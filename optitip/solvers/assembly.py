@@ -14,6 +14,8 @@ from optitip.errors import DesignFailure, Outcome
 from optitip.solvers import banded
 from optitip.solvers.body import HeatBody
 from optitip.solvers.enthalpy import EnthalpyTable, NodeTables, enthalpy_table, node_tables
+from optitip.solvers.joints import JointTable, joint_ends, joint_table
+from optitip.solvers.sums import summed
 
 _GAUSS = np.array([-1.0, 1.0]) / np.sqrt(3.0)
 _XI, _ETA = (axis.ravel()[:, None] for axis in np.meshgrid(_GAUSS, _GAUSS, indexing="ij"))
@@ -36,33 +38,6 @@ class Scatter(NamedTuple):
     width: int
     entries: IntArray
     targets: IntArray
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class JointTable:
-    """The pairs of all joints behind one another, all first ends then all second ends in ``both``."""
-
-    first: IntArray
-    second: IntArray
-    both: IntArray
-    end_material: IntArray
-    ends: FloatArray
-    area: FloatArray
-    conductance: FloatArray
-    gap_rate: FloatArray
-    gap_reference: FloatArray
-    gap_resistance: FloatArray
-    captive: bool
-
-    def positions(self, *, width: int) -> IntArray:
-        """Return where each pair stands in the flat band."""
-        row, column = np.minimum(self.first, self.second), np.maximum(self.first, self.second)
-        return banded.positions(row, column, width=width)
-
-    def mean_by_material(self, values: FloatArray) -> FloatArray:
-        """Return the mean of nodal values over each material's joint ends, 1 where it has none."""
-        total = summed(values.take(self.both), index=self.end_material, size=self.ends.size)
-        return np.divide(total, self.ends, out=np.ones(self.ends.size), where=self.ends > 0.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -98,8 +73,7 @@ def assemble(body: HeatBody) -> HeatModel:
     nodes = body.points.shape[0]
     node_material = _node_material(body)
     tables = tuple(enthalpy_table(material) for material in body.materials)
-    joint_ends = _joint_ends(body)
-    scatter = band_scatter(body.cells.tobytes(), joint_ends.tobytes(), nodes)
+    scatter = band_scatter(body.cells.tobytes(), joint_ends(body.joints).tobytes(), nodes)
     elements = integrate(body.points, cells=body.cells)
     k_ref = np.array([table.conductivity_reference for table in tables])
     stiffness = elements.stiffness * (body.cell_weight * k_ref[body.cell_material])
@@ -113,7 +87,7 @@ def assemble(body: HeatBody) -> HeatModel:
         node_material=node_material,
         tables=tables,
         node_tables=node_tables(tables, node_material),
-        joints=_joint_table(body, joint_ends=joint_ends, node_material=node_material),
+        joints=joint_table(body, node_material=node_material),
         regions=regions,
         region_volume=region_volume,
         region_mean=region_mean,
@@ -152,15 +126,6 @@ def integrate(points: FloatArray, *, cells: IntArray) -> Elements:
     return Elements(stiffness.reshape(16, -1), volume)
 
 
-def summed(values: FloatArray, *, index: IntArray, size: int) -> FloatArray:
-    """Return the sum of the values that share an index.
-
-    >>> summed(np.array([1.0, 2.0, 4.0]), index=np.array([0, 2, 2]), size=3).tolist()
-    [1.0, 0.0, 6.0]
-    """
-    return np.bincount(index, values, minlength=size).astype(np.float64, copy=False)
-
-
 @lru_cache(maxsize=16)
 def band_scatter(cells: bytes, joint_ends: bytes, nodes: int) -> Scatter:
     """Return where each entry of the cells goes in the flat band; kept for each topology met."""
@@ -192,39 +157,6 @@ def _regions(body: HeatBody, *, volume: FloatArray) -> tuple[IntArray, FloatArra
     share = summed(volume.ravel(), index=target, size=regions.size * nodes).reshape(-1, nodes)
     touched = (share > 0.0).astype(np.float64)
     return frozen_index(regions), frozen(share), frozen(touched / touched.sum(axis=1, keepdims=True))
-
-
-def _joint_ends(body: HeatBody) -> IntArray:
-    empty = np.empty(0, dtype=np.int64)
-    first = np.concatenate([empty, *(joint.first for joint in body.joints)])
-    second = np.concatenate([empty, *(joint.second for joint in body.joints)])
-    return np.stack([first, second])
-
-
-def _joint_table(body: HeatBody, *, joint_ends: IntArray, node_material: IntArray) -> JointTable:
-    first, second = joint_ends
-    counts = [joint.first.size for joint in body.joints]
-    if np.unique(np.sort(joint_ends, axis=0), axis=1).shape != joint_ends.shape:
-        raise ValueError("two joints join the same pair of nodes")
-    both = frozen_index(joint_ends.ravel())
-
-    def every(key: str) -> FloatArray:
-        return frozen(np.concatenate([np.empty(0), *(getattr(joint, key) for joint in body.joints)]))
-
-    gap_rate = every("gap_rate")
-    return JointTable(
-        first=frozen_index(first),
-        second=frozen_index(second),
-        both=both,
-        end_material=frozen_index(node_material[both]),
-        ends=frozen(np.bincount(node_material[both], minlength=len(body.materials))),
-        area=every("area"),
-        conductance=every("conductance"),
-        gap_rate=gap_rate,
-        gap_reference=frozen(np.repeat([joint.gap_reference for joint in body.joints], counts)),
-        gap_resistance=frozen(np.repeat([1.0 / joint.gap_conductivity for joint in body.joints], counts)),
-        captive=bool((gap_rate != 0.0).any()),
-    )
 
 
 def _read_only(array: FloatArray) -> FloatArray:

@@ -11,10 +11,11 @@ import numpy as np
 
 from optitip.arrays import FloatArray
 from optitip.solvers import banded
-from optitip.solvers.assembly import HeatModel, summed
+from optitip.solvers.assembly import HeatModel
 from optitip.solvers.body import Sink, Surface
 from optitip.solvers.enthalpy import Thermal, evaporated_part
 from optitip.solvers.rodas import Solver
+from optitip.solvers.sums import summed
 from optitip.solvers.surface import SurfaceFlux
 
 # boiling holds the temperature: its slope is this share of the wet one's, so that the matrix stays regular
@@ -94,9 +95,8 @@ class HeatSystem:
 
     def rate_at(self, time: float, thermal: Thermal) -> FloatArray:
         """Return the rate where the temperatures are already known."""
-        joints, temperature = self.model.joints, thermal.temperature
-        passed = self.joint_conductance(temperature)
-        passed *= temperature.take(joints.first) - temperature.take(joints.second)
+        temperature = thermal.temperature
+        passed = self.model.joints.passed(temperature)
         heat = self.surface.heat(time, wall=temperature.take(self.surface.nodes))
         sunk = self.sink_conductance * (self.sink_temperature - temperature.take(self.sink_nodes))
         weights = np.concatenate([-passed, passed, heat.convected + heat.radiated, sunk])
@@ -112,16 +112,6 @@ class HeatSystem:
     def sink_sums(self, heat: FloatArray) -> FloatArray:
         """Return the sum over each sink of what its nodes have."""
         return summed(heat, index=self.sink_of_node, size=self.sink_count)
-
-    def joint_conductance(self, temperature: FloatArray) -> FloatArray:
-        """Return each pair's conductance [W/K]: h0 in series with the gap, A / (1/h0 + gap/k_gap)."""
-        joints = self.model.joints
-        conductance = joints.area * joints.conductance
-        if joints.captive:
-            gap = joints.gap_rate * (temperature.take(joints.first) - joints.gap_reference)
-            np.maximum(gap, 0.0, out=gap)
-            conductance /= 1.0 + joints.conductance * gap * joints.gap_resistance
-        return conductance
 
     def linearise(self, time: float, state: FloatArray) -> "LinearisedHeat":
         """Return the system at one instant, ready for a step."""
@@ -153,7 +143,7 @@ class LinearisedHeat:
         self._radiated = slope.radiated * stretch[:border]
         self._sunk = system.sink_conductance * stretch[border:]
         joints = system.model.joints
-        self._pairs = system.joint_conductance(temperature) * np.sqrt(
+        self._pairs = joints.slope(temperature) * np.sqrt(
             kelvin_per_x.take(joints.first) * kelvin_per_x.take(joints.second)
         )
         weights = np.concatenate([self._pairs, self._pairs, self._convected + self._radiated, self._sunk])

@@ -1,0 +1,104 @@
+"""The joints of a body as one table: what each pair passes, and how that changes with temperature.
+
+q = h (T_first - T_second),   1/h = 1/h0 + max(0, gap_rate (T_first - gap_reference))/gap_conductivity
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from optitip.arrays import FloatArray, IntArray, frozen, frozen_index
+from optitip.solvers import banded
+from optitip.solvers.body import HeatBody, HeatJoint
+from optitip.solvers.sums import summed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class JointTable:
+    """The pairs of all joints behind one another, all first ends then all second ends in ``both``.
+
+    gap_rate ``(n,)`` [m2 K/W per K]: how fast the gap's resistance grows with the first end's temperature.
+    """
+
+    first: IntArray
+    second: IntArray
+    both: IntArray
+    end_material: IntArray
+    ends: FloatArray
+    area: FloatArray
+    conductance: FloatArray
+    gap_rate: FloatArray
+    gap_reference: FloatArray
+    captive: bool
+
+    def positions(self, *, width: int) -> IntArray:
+        """Return where each pair stands in the flat band."""
+        row, column = np.minimum(self.first, self.second), np.maximum(self.first, self.second)
+        return banded.positions(row, column, width=width)
+
+    def mean_by_material(self, values: FloatArray) -> FloatArray:
+        """Return the mean of nodal values over each material's joint ends, 1 where it has none."""
+        total = summed(values.take(self.both), index=self.end_material, size=self.ends.size)
+        return np.divide(total, self.ends, out=np.ones(self.ends.size), where=self.ends > 0.0)
+
+    def passed(self, temperature: FloatArray) -> FloatArray:
+        """Return the heat each pair passes from its first to its second end [W]."""
+        first = temperature.take(self.first)
+        heat = self._conductance(first)
+        heat *= self.area
+        heat *= first - temperature.take(self.second)
+        return heat
+
+    def slope(self, temperature: FloatArray) -> FloatArray:
+        """Return the mean of what each pair passes more per kelvin at its first and less at its second end.
+
+        h + (dh/dT_first) (T_first - T_second)/2, never below zero: the nearest a symmetric block comes.
+        """
+        first = temperature.take(self.first)
+        h = self._conductance(first)
+        if self.captive:
+            opening = self.gap_rate * (first > self.gap_reference)
+            h *= np.maximum(1.0 - 0.5 * h * opening * (first - temperature.take(self.second)), 0.0)
+        h *= self.area
+        return h
+
+    def _conductance(self, first: FloatArray) -> FloatArray:
+        if not self.captive:
+            return self.conductance.copy()
+        gap = self.gap_rate * (first - self.gap_reference)
+        np.maximum(gap, 0.0, out=gap)
+        return self.conductance / (1.0 + self.conductance * gap)
+
+
+def joint_ends(joints: tuple[HeatJoint, ...]) -> IntArray:
+    """Return the nodes of all pairs, ``(2, n)``: first ends, second ends."""
+    empty = np.empty(0, dtype=np.int64)
+    first = np.concatenate([empty, *(joint.first for joint in joints)])
+    second = np.concatenate([empty, *(joint.second for joint in joints)])
+    return np.stack([first, second])
+
+
+def joint_table(body: HeatBody, *, node_material: IntArray) -> JointTable:
+    """Return the table of the body's joints; a pair joined twice is refused."""
+    ends, joints = joint_ends(body.joints), body.joints
+    if np.unique(np.sort(ends, axis=0), axis=1).shape != ends.shape:
+        raise ValueError("two joints join the same pair of nodes")
+    both = frozen_index(ends.ravel())
+    gap_rate = _every([joint.gap_rate / joint.gap_conductivity for joint in joints])
+    reference = np.repeat([joint.gap_reference for joint in joints], [joint.first.size for joint in joints])
+    return JointTable(
+        first=frozen_index(ends[0]),
+        second=frozen_index(ends[1]),
+        both=both,
+        end_material=frozen_index(node_material[both]),
+        ends=frozen(np.bincount(node_material[both], minlength=len(body.materials))),
+        area=_every([joint.area for joint in joints]),
+        conductance=_every([joint.conductance for joint in joints]),
+        gap_rate=gap_rate,
+        gap_reference=frozen(reference),
+        captive=bool((gap_rate != 0.0).any()),
+    )
+
+
+def _every(arrays: list[FloatArray]) -> FloatArray:
+    return frozen(np.concatenate([np.empty(0), *arrays]))
