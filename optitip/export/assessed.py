@@ -97,7 +97,7 @@ def _trace(state: StateResult) -> SampleTrace:
 
 
 def _moments(assessment: Assessment) -> list[tuple[str, FloatArray]]:
-    """Return the temperatures at the stations' instants and when the sample is fullest, in the order of time."""
+    """Return the temperatures at the stations' instants and when the sample is fullest, as time goes."""
     state = assessment.expected
     times = {one.instant: one.time for one in state.stations}
     times["sample fullest"] = float(state.sample.time[int(np.argmax(state.sample.energy))])

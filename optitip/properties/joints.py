@@ -7,7 +7,7 @@ from optitip.inputs.study_tables import JointBuild
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JointRange:
-    """A conductance [W/(m2 K)] as it is likely to turn out, and what heat the joint bears ([K], if limited)."""
+    """A conductance [W/(m2 K)] as it may turn out, and the temperature [K] the joint bears, if limited."""
 
     low: float
     expected: float
