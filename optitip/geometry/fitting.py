@@ -15,16 +15,18 @@ TOLERANCE = 1e-6
 
 def check_lining(cavity: Cavity) -> None:
     """Raise DesignFailure where slab and backing don't fit between the band and the rest of the cavity."""
-    design = cavity.design
+    design, outline = cavity.design, cavity.outline
     if design.slab_thickness is None:
         return
     arcs = np.linspace(*cavity.pocket_arc, SAMPLES)
     wall, inward = cavity.band_points(arcs), cavity.band_inward(arcs)
-    turn = np.diff(np.arctan2(-inward[:, 1], -inward[:, 0]))
-    tightest = float(np.max(turn / np.hypot(*np.diff(wall, axis=0).T)))
-    room = float(np.min(wall[:, 0] / np.maximum(-inward[:, 0], 1e-9))) - CLEARANCE
-    if tightest > 0:
-        room = min(room, 0.9 / tightest)  # past the centre of curvature the offset folds
+    # past the centre of curvature the offset folds; the outline bends most where its sphere ends
+    bend = np.interp(arcs, outline.arc_length, outline.curvature)
+    bend[0] = outline.curvature[(outline.arc_length >= arcs[0]) & (outline.arc_length <= arcs[-1])].max(
+        initial=bend[0]
+    )
+    free = np.min(np.where(bend > 0, 0.85 / np.maximum(bend, 1e-9) - cavity.wall_thickness(arcs), np.inf))
+    room = min(float(free), float(np.min(wall[:, 0] / np.maximum(-inward[:, 0], 1e-9))) - CLEARANCE)
     lining = design.lining
     if lining > room:
         raise DesignFailure(

@@ -29,8 +29,8 @@ def place_lines(cavity: Cavity, plan: Topology) -> tuple[FloatArray, FloatArray,
     inner_share = _spread(np.hypot(*np.diff(points, axis=0).T), plan)
     _grow_aft(cavity, plan, arcs=arcs, outer_share=outer_share, inner_share=inner_share)
     k = plan.line_zone
-    line_arcs = arcs[k] + outer_share * (arcs[k + 1] - arcs[k])
-    line_points = points[k] + inner_share[:, None] * (points[k + 1] - points[k])
+    line_arcs = (1 - outer_share) * arcs[k] + outer_share * arcs[k + 1]
+    line_points = (1 - inner_share[:, None]) * points[k] + inner_share[:, None] * points[k + 1]
     _bend_fillet(cavity, plan, line_points=line_points, share=inner_share)
     pocket_arcs = _bend_band(cavity, plan, line_points=line_points, share=outer_share)
     if not cavity.design.solid_base:
@@ -80,7 +80,8 @@ def _spread(lengths: FloatArray, plan: Topology) -> FloatArray:
     at_start = np.clip(np.concatenate([size[:1], border]) / size, FINEST, COARSEST)
     at_end = np.clip(np.concatenate([border, size[-1:]]) / size, FINEST, COARSEST)
     u, a, b = plan.line_share, at_start[plan.line_zone], at_end[plan.line_zone]
-    return np.asarray(u * (a + u * (3 - 2 * a - b + u * (a + b - 2))))
+    # exactly 1 at a zone's end, so that what begins on the axis lies on it
+    return np.where(u == 1, 1.0, u * (a + u * (3 - 2 * a - b + u * (a + b - 2))))
 
 
 def _grow_aft(

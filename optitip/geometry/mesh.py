@@ -77,7 +77,7 @@ def build_mesh(cavity: Cavity, *, resolution: Resolution = DEFAULT_RESOLUTION) -
     outer[0] = 0.0
     points = np.empty((plan.node_count, 2))
     across = np.linspace(0, 1, plan.rows.shape[1])[:, None]
-    lines = outer[:, None] + across * (inner - outer)[:, None]
+    lines = (1 - across) * outer[:, None] + across * inner[:, None]
     points[plan.rows] = lines[plan.line_of_row]
     if plan.slab_rows.size:
         _lay_lining(

@@ -19,6 +19,8 @@ Profile: TypeAlias = Callable[[FloatArray], tuple[FloatArray, FloatArray]]
 SPHERE_POINTS = 161
 SIDE_POINTS = 441
 SMALLEST_TIP_RADIUS = 5e-5
+# a sphere that ends nearer to the axis than this share of its radius is no tip (power, n near 1/2)
+SMALLEST_SPHERE = 0.05
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -76,11 +78,21 @@ class Outline:
                 break
         return np.asarray(s)
 
+    def volume_between(self, start: float, end: float) -> float:
+        """Return the volume [m3] inside the outline between the planes at arcs ``start`` and ``end`` [m].
+
+        V = pi integral of r^2 cos(phi) ds, by Simpson's rule between the outline's points.
+        """
+        inside = self.arc_length[(self.arc_length > start) & (self.arc_length < end)]
+        ends = np.concatenate([[start], inside, [end]])
+        _, r, slope = self.at(np.concatenate([ends, 0.5 * (ends[1:] + ends[:-1])]))
+        area, middle = np.split(r**2 * np.cos(slope), [ends.size])
+        return float(np.pi / 6 * np.sum(np.diff(ends) * (area[1:] + area[:-1] + 4 * middle)))
+
     @property
     def volume(self) -> float:
         """Return the volume of the body inside the outline [m3]."""
-        r, dz = self.radius, np.diff(self.axial)
-        return float(np.pi / 3 * np.sum(dz * (r[1:] ** 2 + r[1:] * r[:-1] + r[:-1] ** 2)))
+        return self.volume_between(0.0, self.total_arc)
 
     @property
     def surface(self) -> float:
@@ -215,6 +227,12 @@ def _tangent_station(profile: Profile, *, own: float, length: float, tip_radius:
         middle = 0.5 * (low + high)
         low, high = (
             (middle, high) if _normal_length(profile, np.array([middle]))[0] < tip_radius else (low, middle)
+        )
+    if profile(np.array([high]))[0][0] < SMALLEST_SPHERE * tip_radius:
+        raise UserMistakes.one(
+            "outline.tip_radius",
+            f"just aft of its nose point the outline is blunter than a sphere of {given}",
+            "Give a larger one, or leave it out where the own nose is round",
         )
     return float(high)
 

@@ -74,18 +74,19 @@ def shell_profile(cavity: Cavity) -> ShellProfile:
 def part_volumes(cavity: Cavity) -> PartVolumes:
     """Return the volumes of insert, shell and base [m3], from the exact half section.
 
-    V = pi times the loop integral of r^2 dz, exact on each straight piece: pi dz (r1^2 + r1 r2 + r2^2)/3.
+    V = pi times the loop integral of r^2 dz, on each straight piece pi dz (r1^2 + r1 r2 + r2^2)/3.
     Source: Green's theorem.
     """
     outline = cavity.outline
     inner = np.concatenate([_dense(cavity, segment) for segment in _inner_segments(cavity)])
     whole = outline.volume - _swept(inner)
-    insert = 0.0 if cavity.insert_arc is None else _swept(_outer_between(cavity, 0.0, cavity.insert_arc))
+    insert = 0.0 if cavity.insert_arc is None else outline.volume_between(0.0, cavity.insert_arc)
     base = 0.0
     if cavity.joint_arc is not None:
-        outer = _outer_between(cavity, cavity.joint_arc, outline.total_arc)
+        z, r, _slope = outline.at(cavity.joint_arc)
+        joint = np.stack([cavity.base_corner, np.array([float(r), float(z)])])
         behind = np.concatenate([segment.points for segment in _base_segments(cavity)])
-        base = _swept(np.stack([cavity.base_corner, outer[0]])) + _swept(outer) - _swept(behind)
+        base = _swept(joint) + outline.volume_between(cavity.joint_arc, outline.total_arc) - _swept(behind)
     return PartVolumes(insert=insert, shell=whole - insert - base, base=base)
 
 
@@ -140,14 +141,6 @@ def _lining_sections(cavity: Cavity) -> tuple[FloatArray | None, FloatArray | No
         return section, None
     far = back + cavity.design.backing_thickness * inward
     return section, frozen(np.concatenate([back, far[::-1]]))
-
-
-def _outer_between(cavity: Cavity, start: float, end: float) -> FloatArray:
-    outline = cavity.outline
-    inside = (outline.arc_length > start) & (outline.arc_length < end)
-    arcs = np.concatenate([[start], outline.arc_length[inside], [end]])
-    z, r, _slope = outline.at(arcs)
-    return np.stack([r, z], axis=1)
 
 
 def _swept(points: FloatArray) -> float:

@@ -92,15 +92,15 @@ class Cavity:
         return offset_points(self.outline, arc_length, thickness=self.wall_thickness(arc_length))
 
     def band_inward(self, arc_length: ArrayLike) -> FloatArray:
-        """Return the unit normals (n, 2) of the band's inner wall, into the cavity."""
-        s = np.asarray(arc_length, dtype=np.float64)
-        slope = self.outline.at(s)[2]
-        stretch = 1 - np.interp(s, self.outline.arc_length, self.outline.curvature) * self.wall_thickness(s)
-        cos, sin = np.cos(slope), np.sin(slope)
-        normal = np.stack(
-            [-cos * stretch - sin * self._thickening, sin * stretch - cos * self._thickening], axis=-1
-        )
-        return np.asarray(normal / np.hypot(normal[..., 0], normal[..., 1])[..., None])
+        """Return the unit normals (n, 2) of the band's inner wall, into the cavity: n - t' T, made a unit.
+
+        T and n are the outline's tangent and inward normal; t' kappa t (some 1e-4 rad) is left out, since it
+        jumps where the outline's curvature kappa does and would fold a thick slab there.
+        """
+        slope = self.outline.at(arc_length)[2]
+        cos, sin, grows = np.cos(slope), np.sin(slope), self._thickening
+        normal = np.stack([-cos - sin * grows, sin - cos * grows], axis=-1)
+        return np.asarray(normal / np.hypot(1, grows))
 
     def base_points(self, arc_length: ArrayLike) -> FloatArray:
         """Return the inner wall (n, 2) [m] of a base that has a thickness, under ``arc_length`` (n,) [m]."""

@@ -55,7 +55,8 @@ def test_a_haack_shape_keeps_its_digits_near_the_tip(family):
 
 
 @pytest.mark.parametrize(
-    ("family", "exponent"), [(OutlineFamily.ELLIPSE, None), (OutlineFamily.POWER, 0.5), (OutlineFamily.CONE, None)]
+    ("family", "exponent"),
+    [(OutlineFamily.ELLIPSE, None), (OutlineFamily.POWER, 0.5), (OutlineFamily.CONE, None)],
 )
 def test_the_own_nose_radius_is_the_limit_of_the_normals_length(family, exponent):
     given = {"diameter": 0.05, "length": 0.2, "exponent": exponent}

@@ -13,7 +13,8 @@ def goes_in(design, outline):
     try:
         build_cavity(design, outline=outline)
     except DesignFailure as failure:
-        assert failure.outcome is Outcome.SLAB_CANNOT_GO_IN
+        if failure.outcome is not Outcome.SLAB_CANNOT_GO_IN:
+            raise
         return failure.place
     return True
 
@@ -42,7 +43,9 @@ def test_a_rigid_ring_needs_an_opening_of_its_outer_diameter(design, outline):
 
 
 def test_a_rigid_strip_goes_in_by_the_diagonal_of_its_box(design):
-    cone = family_outline(OutlineFamily.CONE, diameter=0.054, length=0.19, turned_length=0.13, tip_radius=0.002)
+    cone = family_outline(
+        OutlineFamily.CONE, diameter=0.054, length=0.19, turned_length=0.13, tip_radius=0.002
+    )
     strip = replace(
         design, base_thickness=None, slab_soft=False, slab_share=0.1, slab_thickness=0.002, aft_taper=0.01
     )

@@ -117,6 +117,14 @@ def test_an_outline_that_can_not_be_is_the_users_mistake(family, changed, place)
     assert [mistake.place for mistake in caught.value.mistakes] == [place]
 
 
+def test_a_power_outline_close_to_one_half_is_too_blunt_for_a_small_sphere():
+    # its own radius is nought at the very point, R^2/(2 L) = 1.6 mm anywhere that can be turned
+    given = {"diameter": 0.05, "length": 0.2, "turned_length": 0.1, "exponent": 0.5001}
+    with pytest.raises(UserMistakes, match="blunter than a sphere of 1 mm"):
+        family_outline(OutlineFamily.POWER, tip_radius=0.001, **given)
+    assert family_outline(OutlineFamily.POWER, tip_radius=0.002, **given).blunting > 0
+
+
 def test_a_measured_outline_gives_back_the_family_it_was_measured_on():
     truth = made(OutlineFamily.VON_KARMAN, turned_length=0.15)
     noise = np.random.default_rng(3).normal(0, 1e-5, 150)
