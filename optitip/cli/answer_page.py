@@ -8,6 +8,7 @@ from rich.table import Table
 
 from optitip.cli.figures import bracket_text, figure_text
 from optitip.evaluate.assessment import Assessment, LimitResult
+from optitip.evaluate.levers import JointSwing
 from optitip.inputs.study_tables import StudyTables
 from optitip.metrics.margins import CAP, Margin
 from optitip.metrics.registry import LABELS, UNITS
@@ -27,12 +28,16 @@ CAUTIONS = (
 )
 
 
-def show_assessment(out: Console, assessment: Assessment, *, tables: StudyTables, units: System) -> None:
+def show_assessment(
+    out: Console, assessment: Assessment, *, tables: StudyTables, swing: JointSwing | None, units: System
+) -> None:
     """Print the answer, what limits it, and the tables behind both."""
     out.print(assessment.title, style="bold", markup=False)
     out.print()
     for line in answer_lines(assessment, tables=tables, units=units):
         out.print(line, markup=False)
+    if swing is not None:
+        out.print(_swing_line(swing, units), markup=False)
     for table in (
         _states_table(assessment, units),
         _metrics_table(assessment, units),
@@ -90,12 +95,20 @@ def _limiting_line(assessment: Assessment, units: System) -> str:
     )
 
 
+def _swing_line(swing: JointSwing, units: System) -> str:
+    low, high = (text(energy, "J", units) for energy in swing.energy)
+    conductance = "{:g} to {:g} W/(m2 K)".format(*swing.conductance)
+    return f"Apart from that, a {swing.build} joint may have {conductance}: expected {low} to {high}."
+
+
 def _judged(results: Iterable[LimitResult], word: str, units: System) -> list[str]:
     lines = []
     for one in results:
         name, unit = one.limit.metric, UNITS[one.limit.metric]
         worst = "it has no value here" if one.worst is None else f"worst {text(one.worst, unit, units)}"
         verdict = "held" if one.held else "NOT held"
+        if one.value is not None and one.worst != one.value.expected:
+            worst = f"expected {text(one.value.expected, unit, units)}, {worst}"
         wanted = f"{one.limit.sense.value} {text(one.limit.value, unit, units)}"
         lines.append(f"{word} {name} {wanted}: {verdict} ({worst}).")
     return lines

@@ -8,6 +8,7 @@ import typer
 from optitip.cli.answer_page import show_assessment
 from optitip.cli.answers import console
 from optitip.evaluate.assess import check
+from optitip.evaluate.levers import joint_swing
 from optitip.evaluate.record import as_json
 from optitip.inputs.study import read_study
 from optitip.units import System
@@ -29,6 +30,6 @@ def command(
     if json:
         typer.echo(as_json(assessment))
         return
-    show_assessment(console(), assessment, tables=read.tables, units=units)
+    show_assessment(console(), assessment, tables=read.tables, swing=joint_swing(read), units=units)
     if out is not None:
         console().print(f"Wrote {', '.join(written)} in {out}", markup=False)
