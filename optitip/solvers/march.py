@@ -39,10 +39,10 @@ def march(
     V e' = -K tau(e) + joints + surface + sinks, with the enthalpy e as the conserved unknown.
 
     surface: the heated side (none: insulated). sinks: constant temperatures behind conductances [W/K].
-    start: ``(n_nodes,)`` or one temperature [K]. kinks: instants [s] a step must end on; all knots of a coarse
-    table belong among them, those of a fine one need not. tolerance [K]: bound on the error estimate of each
-    step, the root mean square over the worst region. Heat is positive into the body; water that boils away
-    keeps its latent heat.
+    start: ``(n_nodes,)`` or one temperature [K]. kinks: instants [s] a step must end on; all knots of a
+    coarse table belong among them, those of a fine one need not. tolerance [K]: bound on the error estimate
+    of each step, the root mean square over the worst region. Heat is positive into the body; water that boils
+    away keeps its latent heat.
 
     Valid while the materials' tables hold; beyond them they go on straight. A step that shrinks to nothing,
     or more than 20,000 steps, is a DesignFailure (the march stalled).
