@@ -1,0 +1,41 @@
+"""Evaluators that go wrong in a worker process: each in its own way, with few imports to start fast."""
+
+import os
+
+from optitip.errors import Outcome
+from optitip.metrics.values import Evaluation
+from optitip.search.executors import States
+
+
+def _both(evaluate):
+    return {States.SEARCH: evaluate, States.ALL: evaluate}
+
+
+def _deadly(design):
+    if design["fate"] == "dies":
+        os._exit(9)
+    return Evaluation(outcome=Outcome.MESH_FOLDED, detail=design["fate"])
+
+
+def deadly_evaluators():
+    return _both(_deadly)
+
+
+def _broken(design):
+    raise ZeroDivisionError(f"a bug met with {len(design)} keys")
+
+
+def broken_evaluators():
+    return _both(_broken)
+
+
+def _asking_the_environment(design):
+    return Evaluation(outcome=Outcome.OUT_OF_RANGE, detail=os.environ.get(design["name"], "unset"))
+
+
+def environment_evaluators():
+    return _both(_asking_the_environment)
+
+
+def no_evaluators():
+    raise FileNotFoundError("the study went away")

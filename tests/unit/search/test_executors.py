@@ -1,0 +1,108 @@
+import os
+
+import pytest
+import synthetic_search
+import synthetic_tip
+import synthetic_workers
+
+from optitip.errors import Outcome, UserMistakes
+from optitip.search import executors
+from optitip.search.executors import (
+    ExecutorKind,
+    ProcessExecutor,
+    SerialExecutor,
+    States,
+    Task,
+    make_executor,
+)
+
+
+def _never():
+    return False
+
+
+def _tasks(count):
+    designs = synthetic_search.space().draw(count, seed=2)
+    return [Task(design=design, states=States.SEARCH) for design in designs]
+
+
+def _without_seconds(results):
+    return [(index, one.outcome, one.detail, one.metrics) for index, one in sorted(results.items())]
+
+
+def test_workers_give_the_very_figures_that_one_process_gives():
+    tasks = _tasks(12)
+    with SerialExecutor(synthetic_tip.evaluators) as executor:
+        alone = dict(executor.evaluate(tasks, stopping=_never))
+    with ProcessExecutor(synthetic_tip.evaluators, workers=2) as executor:
+        together = dict(executor.evaluate(tasks, stopping=_never))
+    assert _without_seconds(together) == _without_seconds(alone)
+    assert len(alone) == 12
+
+
+def _fates(*fates):
+    return [Task(design={"fate": fate}, states=States.SEARCH) for fate in fates]
+
+
+def test_only_the_designs_that_kill_their_worker_are_lost_and_the_pool_goes_on():
+    tasks = _fates("a", "b", "dies", "c", "d", "dies", "e")
+    with ProcessExecutor(synthetic_workers.deadly_evaluators, workers=2) as executor:
+        results = dict(executor.evaluate(tasks, stopping=_never))
+    assert sorted(results) == list(range(7))
+    assert [i for i, one in sorted(results.items()) if one.outcome is Outcome.WORKER_DIED] == [2, 5]
+    assert [results[i].detail for i in (0, 1, 3, 4, 6)] == ["a", "b", "c", "d", "e"]
+
+
+def test_workers_that_all_die_end_the_sweep_with_one_line(monkeypatch):
+    monkeypatch.setattr(executors, "DEATHS_THAT_END_IT", 2)
+    with (
+        ProcessExecutor(synthetic_workers.deadly_evaluators, workers=1) as executor,
+        pytest.raises(UserMistakes, match="2 worker processes died one after the other"),
+    ):
+        list(executor.evaluate(_fates("dies", "dies", "dies"), stopping=_never))
+
+
+@pytest.mark.parametrize("kind", ExecutorKind)
+def test_a_bug_in_the_evaluation_stays_loud_and_names_the_design(kind):
+    with (
+        make_executor(kind, factory=synthetic_workers.broken_evaluators) as executor,
+        pytest.raises(ZeroDivisionError, match="a bug met with 8 keys") as caught,
+    ):
+        list(executor.evaluate(_tasks(1), stopping=_never))
+    if kind is ExecutorKind.SERIAL:
+        assert "tip.band.length" in caught.value.__notes__[0]
+
+
+def test_a_study_that_can_not_be_loaded_in_a_worker_says_why():
+    with (
+        ProcessExecutor(synthetic_workers.no_evaluators, workers=1) as executor,
+        pytest.raises(FileNotFoundError, match="the study went away"),
+    ):
+        list(executor.evaluate(_tasks(1), stopping=_never))
+
+
+def test_workers_hold_linear_algebra_to_one_thread_and_this_process_keeps_its_setting(monkeypatch):
+    monkeypatch.setenv("OPENBLAS_NUM_THREADS", "3")
+    monkeypatch.delenv("MKL_NUM_THREADS", raising=False)
+    tasks = [
+        Task(design={"name": name}, states=States.ALL) for name in ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+    ]
+    with ProcessExecutor(synthetic_workers.environment_evaluators, workers=1) as executor:
+        told = [one.detail for _, one in executor.evaluate(tasks, stopping=_never)]
+    assert told == ["1", "1"]
+    assert os.environ["OPENBLAS_NUM_THREADS"] == "3"
+    assert "MKL_NUM_THREADS" not in os.environ
+
+
+@pytest.mark.parametrize("kind", ExecutorKind)
+def test_when_it_is_to_stop_what_runs_is_finished_and_nothing_new_begins(kind):
+    done = []
+    with make_executor(kind, factory=synthetic_tip.evaluators, workers=2) as executor:
+        for index, _ in executor.evaluate(_tasks(40), stopping=lambda: len(done) >= 5):
+            done.append(index)
+    assert 5 <= len(done) <= 7
+
+
+def test_no_workers_at_all_is_a_mistake():
+    with pytest.raises(UserMistakes, match="too few"):
+        make_executor(ExecutorKind.PROCESSES, factory=synthetic_tip.evaluators, workers=0)

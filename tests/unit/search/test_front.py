@@ -1,0 +1,121 @@
+import pytest
+
+from optitip.errors import Outcome
+from optitip.metrics.values import Bracketed, Evaluation
+from optitip.search.executors import States
+from optitip.search.front import archive_of, covered, front, latest
+from optitip.search.goals import parse_goals
+from optitip.search.space import Space
+from optitip.search.store import Record
+
+UNITS = {"energy": "1", "mass": "1", "margin": "1"}
+GOALS = parse_goals(maximise=["energy"], minimise=["mass"], limits={"margin": ">= 0"}, units=UNITS)
+SPACE = Space({"x": ("0 mm", "1 mm")}, {})
+
+
+def _record(number, *, name=None, energy=1.0, mass=1.0, margin=(0.5, 1.0), states=States.SEARCH):
+    figures = {"energy": (energy, energy), "mass": (mass, mass), "margin": margin}
+    metrics = {
+        metric: Bracketed(unit="1", low=low, expected=expected, high=expected)
+        for metric, (low, expected) in figures.items()
+    }
+    return Record(
+        number=number,
+        design_id=name or f"d{number}",
+        design={"x": f"{number / 100} mm"},
+        states=states,
+        evaluation=Evaluation(outcome=Outcome.ANSWERED, metrics=metrics),
+    )
+
+
+def _failed(number):
+    return Record(
+        number=number,
+        design_id=f"d{number}",
+        design={"x": "0.5 mm"},
+        states=States.SEARCH,
+        evaluation=Evaluation(outcome=Outcome.TIP_TOO_SHORT, detail="short"),
+    )
+
+
+def _numbers(records):
+    return [record.number for record in front(records, GOALS)]
+
+
+def test_a_design_beaten_in_one_objective_and_equal_in_the_other_is_not_on_the_front():
+    assert _numbers([_record(1, energy=2.0), _record(2, energy=3.0)]) == [2]
+
+
+def test_more_energy_for_more_mass_stays_and_the_most_energy_comes_first():
+    assert _numbers([_record(1, energy=2.0, mass=1.0), _record(2, energy=3.0, mass=2.0)]) == [2, 1]
+
+
+def test_equal_designs_both_stay_in_the_order_of_their_numbers():
+    assert _numbers([_record(5), _record(3)]) == [3, 5]
+
+
+def test_the_order_records_arrive_in_does_not_matter():
+    records = [_record(i, energy=i % 7, mass=i % 5) for i in range(1, 40)]
+    assert _numbers(records) == _numbers(records[::-1])
+
+
+def test_a_design_whose_worst_state_breaks_a_limit_is_out_although_its_expected_one_keeps_it():
+    assert _numbers([_record(1, energy=9.0, margin=(-0.01, 1.0)), _record(2)]) == [2]
+
+
+def test_a_design_without_an_answer_or_a_metric_is_out():
+    lacking = _record(3, energy=9.0)
+    metrics = {"energy": lacking.evaluation.metrics["energy"]}
+    lacking = Record(
+        number=3,
+        design_id="d3",
+        design=lacking.design,
+        states=States.SEARCH,
+        evaluation=Evaluation(outcome=Outcome.ANSWERED, metrics=metrics),
+    )
+    assert _numbers([_failed(1), _record(2), lacking]) == [2]
+
+
+def test_figures_over_all_flow_states_take_the_place_of_the_search_ones_and_let_the_next_in():
+    records = [
+        _record(1, energy=9.0),
+        _record(2, energy=5.0),
+        _record(3, name="d1", energy=9.0, margin=(-1.0, 1.0), states=States.ALL),
+    ]
+    assert [record.number for record in latest(records)] == [3, 2]
+    assert _numbers(records) == [2]
+
+
+def test_nothing_feasible_is_an_empty_front():
+    assert front([_failed(1), _record(2, margin=(-1.0, 0.0))], GOALS) == []
+
+
+def test_a_failed_design_has_a_finite_violation_beyond_the_worst_that_answered():
+    records = [_record(1), _record(2, margin=(-3.0, 1.0)), _failed(3)]
+    violation = archive_of(records, goals=GOALS, space=SPACE).violation()
+    assert violation[0] == 0.0
+    assert 0.0 < violation[1] < violation[2] < 10.0
+
+
+def test_limits_are_drawn_in_by_what_all_states_took_from_the_designs_nearest():
+    # a design lies at a hundredth of its number: the third is 0.05 and 0.15 from those run both ways
+    records = [
+        _record(10, margin=(0.5, 1.0)),
+        _record(30, margin=(0.4, 1.0)),
+        _record(15, margin=(0.1, 1.0)),
+        _record(10, name="d10", margin=(0.2, 1.0), states=States.ALL),
+        _record(30, name="d30", margin=(-0.1, 1.0), states=States.ALL),
+    ]
+    archive = archive_of(records, goals=GOALS, space=SPACE)
+    weighted = (0.3 / 0.05**2 + 0.5 / 0.15**2) / (1 / 0.05**2 + 1 / 0.15**2)
+    assert archive.excess[:, 0] == pytest.approx([-0.2, 0.1, -0.1 + weighted], rel=1e-5)
+
+
+def test_what_the_front_covers_grows_with_a_better_design_and_starts_at_nothing():
+    records = [_record(1, energy=1.0, mass=2.0), _record(2, energy=2.0, mass=3.0)]
+    before = covered(archive_of(records, goals=GOALS, space=SPACE), opening=2)
+    records.append(_record(3, energy=1.9, mass=2.1))
+    after = covered(archive_of(records, goals=GOALS, space=SPACE), opening=2)
+    assert before == pytest.approx(0.0)
+    assert after == pytest.approx(0.81)
+    assert covered(archive_of([_failed(1)], goals=GOALS, space=SPACE), opening=1) == 0.0

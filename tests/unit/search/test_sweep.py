@@ -1,0 +1,191 @@
+import os
+import signal
+from functools import partial
+
+import pytest
+import synthetic_search
+import synthetic_tip
+
+from optitip.errors import Outcome, Stopped, UserMistakes
+from optitip.metrics.values import Bracketed, Evaluation
+from optitip.search import sweep as sweep_module
+from optitip.search.executors import SerialExecutor, States
+from optitip.search.front import keeps_limits
+from optitip.search.goals import parse_goals
+from optitip.search.space import Space
+from optitip.search.store import RunIdentity, create_or_open
+from optitip.search.sweep import Stage, sweep
+
+IDENTITY = RunIdentity(study_hash="abc", version="0.1.0", seed=1)
+
+
+@pytest.fixture
+def swept(tmp_path):
+    def run(*, factory=synthetic_tip.evaluators, evaluations=80, path=tmp_path / "run.sqlite", **changed):
+        with create_or_open(path, IDENTITY) as store:
+            wanted = {"space": synthetic_search.space(), "goals": synthetic_search.goals(), "seed": 1}
+            found = sweep(
+                store=store, executor=SerialExecutor(factory), evaluations=evaluations, **(wanted | changed)
+            )
+            return found, store.records()
+
+    return run
+
+
+def test_as_many_designs_are_evaluated_as_were_asked_for_and_each_once(swept):
+    found, records = swept(evaluations=75)
+    searched = [record.design_id for record in records if record.states is States.SEARCH]
+    assert found.searched == len(searched) == len(set(searched)) == 75
+
+
+def test_every_member_of_the_front_was_run_over_all_flow_states_and_keeps_the_limits(swept):
+    found, records = swept()
+    assert len(found.front) >= 3
+    assert all(member.states is States.ALL for member in found.front)
+    assert all(keeps_limits(member, synthetic_search.goals()) for member in found.front)
+    assert found.confirmed == sum(record.states is States.ALL for record in records)
+
+
+NAMES = ("energy", "mass", "margin")
+
+
+def _two_faced(states, design):
+    """Answer with a margin that all flow states together take away from the best designs."""
+    x = float(str(design["x"]).removesuffix(" mm"))
+    worst = 0.6 - x if states is States.ALL else 1.0
+    metrics = {
+        "energy": Bracketed(unit="1", low=x, expected=x, high=x),
+        "mass": Bracketed(unit="1", low=x * x, expected=x * x, high=x * x),
+        "margin": Bracketed(unit="1", low=worst, expected=1.0, high=1.0),
+    }
+    return Evaluation(outcome=Outcome.ANSWERED, metrics=metrics)
+
+
+def _two_faced_evaluators():
+    return {states: partial(_two_faced, states) for states in States}
+
+
+def test_members_that_fall_off_a_limit_over_all_states_make_room_for_the_next(swept):
+    goals = parse_goals(
+        maximise=["energy"], minimise=[], limits={"margin": ">= 0"}, units={"energy": "1", "margin": "1"}
+    )
+    space = Space({"x": ("0 mm", "1 mm")}, {})
+    found, records = swept(factory=_two_faced_evaluators, evaluations=40, goals=goals, space=space)
+    searched = [record for record in records if record.states is States.SEARCH]
+    values = [record.evaluation.metrics["energy"].expected for record in searched]
+    best = max(value for value in values if value <= 0.6)
+    assert [member.evaluation.metrics["energy"].expected for member in found.front] == [best]
+    assert found.confirmed == sum(value >= best for value in values)
+
+
+def test_what_all_flow_states_take_away_steers_the_search_before_its_end(swept, monkeypatch, tmp_path):
+    goals = parse_goals(
+        maximise=["energy"], minimise=["mass"], limits={"margin": ">= 0"}, units=dict.fromkeys(NAMES, "1")
+    )
+    wanted = {"goals": goals, "space": Space({"x": ("0 mm", "1 mm")}, {}), "evaluations": 100}
+    steered, records = swept(factory=_two_faced_evaluators, **wanted)
+    assert any(record.states is States.ALL for record in records[:50])
+    monkeypatch.setattr(sweep_module, "PROBES", 0)
+    blind, _ = swept(factory=_two_faced_evaluators, path=tmp_path / "blind.sqlite", **wanted)
+    assert len(steered.front) > 1.2 * len(blind.front)
+
+
+def test_a_finished_sweep_is_answered_from_the_store(swept):
+    first, _ = swept()
+    calls = []
+
+    def counted():
+        return dict.fromkeys(States, calls.append)
+
+    again, _ = swept(factory=counted)
+    assert [member.design_id for member in again.front] == [member.design_id for member in first.front]
+    assert calls == []
+
+
+def test_more_evaluations_go_on_from_those_there_are(swept):
+    swept(evaluations=40)
+    found, records = swept(evaluations=60)
+    assert found.searched == 60
+    assert len({record.design_id for record in records if record.states is States.SEARCH}) == 60
+
+
+def test_progress_counts_up_to_the_total_and_tells_failures(swept):
+    told = []
+    found, _ = swept(evaluations=60, report=told.append)
+    searching = [one for one in told if one.stage is Stage.SEARCH]
+    assert [one.done for one in searching] == list(range(1, 61))
+    assert all(one.total == 60 for one in searching)
+    assert searching[-1].seconds_left == 0.0
+    assert searching[10].seconds_left > 0.0
+    assert searching[-1].failures == found.failures
+    assert sum(found.failures.values()) == 60 - sum(
+        one.outcome is Outcome.ANSWERED for one in map(synthetic_tip.evaluate, _designs(swept))
+    )
+    assert told[-1].stage is Stage.CONFIRM
+    assert told[-1].done == told[-1].total == found.confirmed
+
+
+def _designs(swept):
+    return [record.design for record in swept(evaluations=60)[1] if record.states is States.SEARCH]
+
+
+def test_the_share_that_the_front_covers_never_shrinks(swept):
+    told = []
+    swept(evaluations=150, report=told.append)
+    shares = [one.covered for one in told]
+    assert shares == sorted(shares)
+    assert shares[-1] > 0.0
+
+
+def test_ctrl_c_finishes_the_design_at_hand_stores_it_and_says_how_to_go_on(swept, tmp_path):
+    whole, _ = swept(evaluations=60)
+    stopped = tmp_path / "stopped.sqlite"
+    done = []
+
+    def interrupted(progress):
+        if progress.stage is Stage.SEARCH:
+            done.append(progress.done)
+        if done[-1] == 25:
+            os.kill(os.getpid(), signal.SIGINT)
+
+    before = signal.getsignal(signal.SIGINT)
+    with pytest.raises(Stopped, match="stopped after 25 of 60 evaluations"):
+        swept(evaluations=60, report=interrupted, path=stopped)
+    assert done == list(range(1, 26))
+    assert signal.getsignal(signal.SIGINT) is before
+    taken_up, _ = swept(evaluations=60, path=stopped)
+    assert taken_up.front == whole.front
+
+
+def test_a_second_ctrl_c_stops_at_once(swept):
+    def impatient(progress):
+        if progress.done == 25:
+            os.kill(os.getpid(), signal.SIGINT)
+            os.kill(os.getpid(), signal.SIGINT)
+
+    with pytest.raises(KeyboardInterrupt):
+        swept(evaluations=60, report=impatient)
+
+
+def test_a_metric_no_design_has_is_a_mistake_that_names_it(swept):
+    goals = parse_goals(
+        maximise=["sample.time_above"],
+        minimise=["shell.mass"],
+        limits={},
+        units={"sample.time_above": "s", "shell.mass": "kg"},
+    )
+    with pytest.raises(UserMistakes, match=r"sweep, 'sample.time_above'"):
+        swept(goals=goals)
+
+
+def test_a_space_smaller_than_the_budget_is_run_whole_and_ends(swept):
+    space = Space({}, {"x": ("0.1 mm", "0.2 mm", "0.9 mm")})
+    goals = parse_goals(maximise=["energy"], minimise=[], limits={}, units={"energy": "1"})
+    found, _ = swept(factory=_two_faced_evaluators, evaluations=40, goals=goals, space=space)
+    assert found.searched == 3
+    assert [member.design for member in found.front] == [{"x": "0.9 mm"}]
+
+
+def test_a_budget_of_nothing_is_a_mistake(swept):
+    with pytest.raises(UserMistakes, match="too few"):
+        swept(evaluations=0)
