@@ -155,10 +155,10 @@ def _place_plug(
     face = min(max(shot["face"], low + 0.3 * room), corner - min(0.35 * float(cavity.corner[0]), 0.5 * room))
     band = min(max(shot["band_fore"], s0 - 0.7 * (s0 - corner)), s0 + 0.5 * (after - s0))
     outer[Zone.FACE], outer[Zone.FORE] = face, band
-    gap = corner - face
-    outer[Zone.FILLET] = min(max(shot["fillet_fore"], face + 0.6 * gap), corner - 0.05 * gap)
+    gap, least = corner - face, 0.2 * cavity.design.plug_fillet
+    outer[Zone.FILLET] = min(max(shot["fillet_fore"], face + 0.6 * gap), corner - min(0.05 * gap, least))
     outer[Zone.FORE_TAPER] = min(
-        max(shot["fillet_aft"], corner + 0.05 * (band - corner)), corner + 0.6 * (band - corner)
+        max(shot["fillet_aft"], corner + min(0.05 * (band - corner), least)), corner + 0.6 * (band - corner)
     )
     if cavity.design.plug_fillet <= 1e-5:
         outer[Zone.FORE_TAPER] = corner

@@ -87,7 +87,7 @@ def test_every_buildable_design_has_a_mesh_without_a_folded_cell(tips):
     families = {cavity.outline.diameter for cavity, _ in tips}
     assert len(families) > 300
     worst = np.array([mesh.smallest_jacobian for _, mesh in tips])
-    # measured on 10,000: 0 folded, smallest 0.012, one in a hundred below 0.07
+    # measured on 3,000 of another seed: smallest 0.017, one in a hundred below 0.077
     assert worst.min() > 0.01
     assert np.quantile(worst, 0.01) > 0.05
 

@@ -44,3 +44,12 @@ def test_points_that_make_no_outline_are_the_users_mistake(change, said):
     z = np.linspace(0, 0.2, 60)
     with pytest.raises(UserMistakes, match=said):
         smooth_profile(*change(z, 0.2 * z))
+
+
+def test_noise_on_a_straight_end_does_not_make_the_profile_narrow():
+    z = np.linspace(0, 0.2, 200)
+    r = np.minimum(0.3 * z, 0.03) + 5e-6 * np.sin(4000 * z)
+    r[0] = 0
+    profile = smooth_profile(z, np.maximum(r, 0), tolerance=1e-6)
+    fine = np.linspace(0, 0.2, 5000)
+    assert np.all(np.diff(profile(fine)[0]) >= -1e-12)
