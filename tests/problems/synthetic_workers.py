@@ -1,6 +1,7 @@
 """Evaluators that go wrong in a worker process: each in its own way, with few imports to start fast."""
 
 import os
+import signal
 
 from optitip.errors import Outcome
 from optitip.metrics.values import Evaluation
@@ -14,6 +15,8 @@ def _both(evaluate):
 def _deadly(design):
     if design["fate"] == "dies":
         os._exit(9)
+    if design["fate"] == "interrupted":
+        os.kill(os.getpid(), signal.SIGINT)
     return Evaluation(outcome=Outcome.MESH_FOLDED, detail=design["fate"])
 
 
