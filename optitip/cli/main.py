@@ -1,12 +1,15 @@
 """The entry point: it imports the one subcommand that is asked for, so that each starts fast."""
 
 import importlib
+import os
 import sys
 
 import typer
 
 from optitip.cli.answers import answering
 
+# the systems here are narrow bands: more threads only get into each other's way (8 times the CPU, measured)
+_THREADS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 COMMANDS = ("new", "check", "sweep", "export", "materials")
 
 
@@ -23,6 +26,8 @@ def build_app(arguments: list[str]) -> typer.Typer:
 
 def main() -> None:
     """Run the command line."""
+    for name in _THREADS:
+        os.environ.setdefault(name, "1")
     arguments = sys.argv[1:]
     build_app(arguments)(arguments, prog_name="optitip")
 

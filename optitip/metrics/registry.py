@@ -34,9 +34,11 @@ MEANINGS = MappingProxyType({name: meaning for name, (_, meaning) in _METRICS.it
 LABELS = MappingProxyType(
     {
         "sample.energy_peak": "sample energy, peak",
-        "sample.energy_landing": "sample energy, landing",
         "sample.energy_peak_per_area": "  peak, on its contact area",
         "sample.energy_peak_per_mass": "  peak, on its mass",
+        "sample.energy_landing": "sample energy, landing",
+        "sample.energy_landing_per_area": "  landing, on its contact area",
+        "sample.energy_landing_per_mass": "  landing, on its mass",
         "sample.energy_latent": "  gone into vapour, apart",
         "sample.temperature_coldest_peak": "sample, coldest point's peak",
         "sample.temperature_mean_peak": "sample, mean's peak",
@@ -44,8 +46,6 @@ LABELS = MappingProxyType(
         "sample.time_above": "coldest point above its mark",
         "sample.set_fraction": "share of the slab that set",
         "sample.log_reduction": "log reduction (indicative)",
-        "sample.energy_landing_per_area": "  landing, on its contact area",
-        "sample.energy_landing_per_mass": "  landing, on its mass",
         "shell.mass": "shell mass",
         "shell.centre_of_mass": "  its centre, from the nose",
         "plug.temperature_peak": "plug, hottest point",
