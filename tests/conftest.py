@@ -1,6 +1,10 @@
 """What tests of every kind start from: shells solved for stress, columns and lattices for heat."""
 
+import os
 from dataclasses import dataclass
+
+for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ.setdefault(_name, "1")  # as the command line does, before numpy reads it
 
 import numpy as np
 import pytest

@@ -20,10 +20,10 @@ from optitip.evaluate.evaluator import evaluators_of
 from optitip.evaluate.sought import check_sources
 from optitip.inputs.study import OWN_MATERIALS, Study, read_study, set_keys
 from optitip.inputs.study_tables import Sweep
+from optitip.metrics.goals import Goals, parse_goals
 from optitip.metrics.registry import LABELS, UNITS
 from optitip.metrics.values import Evaluate
 from optitip.search.executors import ExecutorKind, States, make_executor
-from optitip.search.goals import Goals, parse_goals
 from optitip.search.run_folder import RunFolder, input_names, run_folder
 from optitip.search.space import Space
 from optitip.search.store import Record, RunIdentity
@@ -158,8 +158,8 @@ def _show(found: Swept, space: Space, goals: Goals, units: System) -> None:
     out = console()
     failed = sum(found.failures.values())
     out.print(
-        f"{found.searched} designs evaluated, {failed} of them can't exist; {len(found.front)} are on the "
-        f"front, each run in every flow state.",
+        f"{found.searched} designs evaluated, {failed} of them can't exist. No other beats {found.unbeaten}; "
+        f"the {len(found.front)} that stand for them were run in every flow state.",
         markup=False,
     )
     for outcome, count in sorted(found.failures.items(), key=lambda pair: -pair[1]):

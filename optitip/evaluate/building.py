@@ -1,5 +1,6 @@
 """From a study's tables to the tip that is marched: design, mesh, materials of its parts."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -33,6 +34,7 @@ PARTS = {
     Zone.BACKING: "backing",
 }
 SHELL_PARTS = ("plug", "band", "base")
+PART_NAMES = (*SHELL_PARTS, "slab", "backing")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -48,15 +50,16 @@ class Tip:
     cell_material: IntArray
     cell_volume: FloatArray
     sample: Material
+    part_cells: Mapping[str, IntArray]
+    part_nodes: Mapping[str, IntArray]
 
     def cells_of(self, part: str) -> IntArray:
         """Return the cells of a part."""
-        zones = [zone for zone, name in PARTS.items() if name == part]
-        return np.flatnonzero(np.isin(self.mesh.cell_zone, zones))
+        return self.part_cells[part]
 
     def nodes_of(self, part: str) -> IntArray:
         """Return the nodes of a part."""
-        return np.unique(self.mesh.cells[self.cells_of(part)])
+        return self.part_nodes[part]
 
     @property
     def share(self) -> float:
@@ -101,6 +104,9 @@ def build_tip(tables: StudyTables, *, folder: Path, resolution: Resolution) -> T
     cavity = build_cavity(design, outline=outline)
     mesh = build_mesh(cavity, resolution=resolution)
     materials, cell_material = _materials(tables, mesh=mesh, folder=folder)
+    part_of_zone = np.array([PART_NAMES.index(PARTS[zone]) for zone in Zone])
+    part_of_cell = part_of_zone[mesh.cell_zone]
+    cells = {name: np.flatnonzero(part_of_cell == number) for number, name in enumerate(PART_NAMES)}
     return Tip(
         tables=tables,
         lengths=lengths,
@@ -111,6 +117,8 @@ def build_tip(tables: StudyTables, *, folder: Path, resolution: Resolution) -> T
         cell_material=cell_material,
         cell_volume=cell_volumes(mesh.points, mesh.cells),
         sample=sample,
+        part_cells=cells,
+        part_nodes={name: np.unique(mesh.cells[one]) for name, one in cells.items()},
     )
 
 

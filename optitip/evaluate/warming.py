@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from optitip.arrays import FloatArray
-from optitip.evaluate.building import Tip
+from optitip.evaluate.building import PART_NAMES, Tip
 from optitip.evaluate.sources import boiling_under
 from optitip.geometry.mesh import JointPairs
 from optitip.geometry.sides import edge_areas
@@ -18,7 +18,6 @@ from optitip.solvers.body import HeatBody, HeatJoint, Sink, Surface
 from optitip.solvers.history import History
 from optitip.solvers.march import march
 
-REGIONS = ("plug", "band", "base", "slab", "backing")
 BARE_EMISSIVITY = 0.1  # commercial aluminium sheet reads 0.09: from memory
 STILL_AIR = 0.03  # [W/(m K)], air near 100 degC: from memory
 TIGHT = 1e8  # a backing lies against its slab without resistance of its own
@@ -59,7 +58,7 @@ def heat_body(tip: Tip, *, filled: float, pocket_pressure: float, start: float) 
     mesh = tip.mesh
     inside = np.isin(mesh.cell_zone, (Zone.SLAB, Zone.BACKING))
     region = np.full(len(mesh.cells), -1)
-    for index, part in enumerate(REGIONS):
+    for index, part in enumerate(PART_NAMES):
         region[tip.cells_of(part)] = index
     return HeatBody(
         points=mesh.points,

@@ -45,13 +45,13 @@ class Resolution:
     fillet: int = 4
     fore_taper: int = 8
     fore: int = 4
-    pocket: int = 24
+    pocket: int = 16
     aft: int = 4
     aft_taper: int = 8
     base_face: int = 8
     base: int = 12
     across: int = 4
-    slab: int = 14
+    slab: int = 12
     slab_first: float = 5e-5  # [m] thickness of the slab's cell at the hot face
     backing: int = 2
 
@@ -66,7 +66,7 @@ class Resolution:
         """Return the resolution with every cell cut in ``factor`` both ways.
 
         >>> Resolution().refined(2).pocket
-        48
+        32
         """
         counts = {
             one.name: factor * getattr(self, one.name) for one in fields(self) if one.name != "slab_first"

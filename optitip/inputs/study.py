@@ -54,13 +54,19 @@ class Study:
         return sorted((self.folder / OWN_MATERIALS).glob("*.toml"))
 
     def with_design(self, design: Mapping[str, object]) -> "Study":
-        """Return the study with the design's keys set, checked like a file."""
-        raw = set_keys(self.raw, design)
+        """Return the study with the design's keys set, checked like a file; it has nothing free."""
+        plain = {key: value for key, value in self.raw.items() if key != "sweep"}
+        raw = set_keys(plain, design)
         return Study(path=self.path, raw=raw, tables=_checked(raw, self.path.name))
 
     def fingerprint(self) -> str:
-        """Return a hash of all that the answer depends on: the text and the files it names."""
-        digest = hashlib.sha256(json.dumps(self.raw, sort_keys=True, default=str).encode())
+        """Return a hash of all that the answer depends on: the text and the files it names.
+
+        How many evaluations a sweep may take is left out, so that a run can go on with more.
+        """
+        text = {key: value for key, value in self.raw.items() if key != "sweep"}
+        text["sweep"] = {k: v for k, v in self.raw.get("sweep", {}).items() if k != "evaluations"}
+        digest = hashlib.sha256(json.dumps(text, sort_keys=True, default=str).encode())
         for key, path in sorted(self.files().items()):
             digest.update(key.encode())
             digest.update(path.read_bytes() if path.is_file() else b"")

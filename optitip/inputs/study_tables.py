@@ -306,7 +306,6 @@ class Sweep(Table):
     free: dict[str, tuple[str, str]] = {}
     choices: dict[str, tuple[str | bool, ...]] = {}
     evaluations: Count = 2000
-    population: Count = 80
     seed: int = Field(default=1, ge=0)
 
 

@@ -5,13 +5,16 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from optitip.arrays import FloatArray
+from optitip.metrics.goals import Goals
 from optitip.search.executors import States
-from optitip.search.goals import Goals
 from optitip.search.pareto import hypervolume, non_dominated
 from optitip.search.proposals import Archive
 from optitip.search.response import features
 from optitip.search.space import Space
 from optitip.search.store import Record
+
+APART = 0.025
+"""Of the front's range in some objective: members closer to each other than that say the same to a person."""
 
 
 def has_figures(record: Record, goals: Goals) -> bool:
@@ -58,6 +61,24 @@ def front(records: Iterable[Record], goals: Goals) -> list[Record]:
     cost = np.array([costs(record, goals) for record in able])
     rows = sorted(non_dominated(cost).tolist(), key=lambda row: (cost[row, 0], able[row].number))
     return [able[row] for row in rows]
+
+
+def spread(records: Sequence[Record], goals: Goals) -> list[Record]:
+    """Return the members of a front that stand ``APART`` of its range from each other in some objective.
+
+    Those run over all flow states already are taken first, then the rest in their order, so that every
+    member of the front lies within ``APART`` of one that is returned.
+    """
+    if not records:
+        return []
+    cost = np.array([costs(record, goals) for record in records])
+    scaled = cost / np.maximum(np.ptp(cost, axis=0), np.finfo(float).tiny)
+    order = sorted(range(len(records)), key=lambda row: records[row].states is not States.ALL)
+    kept: list[int] = []
+    for row in order:
+        if not kept or np.abs(scaled[kept] - scaled[row]).max(axis=1).min() > APART:
+            kept.append(row)
+    return [records[row] for row in sorted(kept)]
 
 
 def archive_of(records: Sequence[Record], *, goals: Goals, space: Space) -> Archive:

@@ -11,10 +11,10 @@ from enum import Enum
 from types import FrameType
 
 from optitip.errors import Mistake, Outcome, Stopped, UserMistakes
+from optitip.metrics.goals import Goals
 from optitip.metrics.values import Design
 from optitip.search.executors import Executor, States, Task
-from optitip.search.front import archive_of, covered, front, has_figures
-from optitip.search.goals import Goals
+from optitip.search.front import archive_of, covered, front, has_figures, spread
 from optitip.search.proposals import first_count, next_count, propose
 from optitip.search.space import Space
 from optitip.search.store import Asked, Record, Store
@@ -48,9 +48,13 @@ class Progress:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Swept:
-    """What a finished sweep found; every member of the front was run over all flow states."""
+    """What a finished sweep found; every member of the front was run over all flow states.
+
+    ``front`` stands for all ``unbeaten`` designs: each of them is close to a member, see ``front.spread``.
+    """
 
     front: tuple[Record, ...]
+    unbeaten: int
     searched: int
     confirmed: int
     failures: Mapping[Outcome, int]
@@ -120,13 +124,15 @@ class _Sweep:
         """Run the members of the front over all flow states until every one that stays on it was."""
         self._started, self._here = time.monotonic(), 0
         while True:
-            members = front(self._ordered(), self._goals)
+            unbeaten = front(self._ordered(), self._goals)
+            members = spread(unbeaten, self._goals)
             designs = [member.design for member in members if member.states is not States.ALL]
             if not designs:
                 break
             self._run(self._store.ask(designs, States.ALL))
         return Swept(
             front=tuple(members),
+            unbeaten=len(unbeaten),
             searched=len(self._searched()),
             confirmed=len(self._records[States.ALL]),
             failures=dict(self._failures),

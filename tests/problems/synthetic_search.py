@@ -2,7 +2,7 @@
 
 from synthetic_tip import CHOICES, FREE, UNITS
 
-from optitip.search.goals import parse_goals
+from optitip.metrics.goals import parse_goals
 from optitip.search.space import Space
 
 

@@ -1,10 +1,10 @@
 import pytest
 
 from optitip.errors import Outcome
+from optitip.metrics.goals import parse_goals
 from optitip.metrics.values import Bracketed, Evaluation
 from optitip.search.executors import States
 from optitip.search.front import archive_of, covered, front, latest
-from optitip.search.goals import parse_goals
 from optitip.search.space import Space
 from optitip.search.store import Record
 

@@ -7,11 +7,11 @@ import synthetic_search
 import synthetic_tip
 
 from optitip.errors import Outcome, Stopped, UserMistakes
+from optitip.metrics.goals import parse_goals
 from optitip.metrics.values import Bracketed, Evaluation
 from optitip.search import sweep as sweep_module
 from optitip.search.executors import SerialExecutor, States
 from optitip.search.front import keeps_limits
-from optitip.search.goals import parse_goals
 from optitip.search.space import Space
 from optitip.search.store import RunIdentity, create_or_open
 from optitip.search.sweep import Stage, sweep

@@ -1,8 +1,8 @@
 import pytest
 
 from optitip.errors import UserMistakes
+from optitip.metrics.goals import Direction, Limit, Sense, parse_goals, parse_limit
 from optitip.metrics.values import Bracketed
-from optitip.search.goals import Direction, Limit, Sense, parse_goals, parse_limit
 
 UNITS = {"sample.energy_peak": "J", "band.temperature_peak": "K", "margin.yield": "1", "shell.mass": "kg"}
 
