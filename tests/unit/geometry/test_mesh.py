@@ -62,7 +62,7 @@ def test_the_sides_of_a_joint_lie_on_each_other(full, outline):
 
 
 def test_joint_areas_are_those_of_the_surfaces_they_stand_for(full, outline):
-    mesh = build_mesh(build_cavity(full, outline=outline))
+    mesh = build_mesh(build_cavity(full, outline=outline), resolution=Resolution().refined(2))
     area = {joint.name: joint.area.sum() for joint in mesh.joints}
     _, r, _ = outline.at(outline.arc_length_of(0.02))
     assert area["plug"] == pytest.approx(np.pi * float(r) ** 2, rel=1e-9)

@@ -9,6 +9,7 @@ import synthetic_tip
 from optitip.errors import Outcome, Stopped, UserMistakes
 from optitip.metrics.goals import parse_goals
 from optitip.metrics.values import Bracketed, Evaluation
+from optitip.search import front as front_module
 from optitip.search import sweep as sweep_module
 from optitip.search.executors import SerialExecutor, States
 from optitip.search.front import keeps_limits
@@ -79,6 +80,7 @@ def test_members_that_fall_off_a_limit_over_all_states_make_room_for_the_next(sw
 
 
 def test_what_all_flow_states_take_away_steers_the_search_before_its_end(swept, monkeypatch, tmp_path):
+    monkeypatch.setattr(front_module, "APART", 0.0)
     goals = parse_goals(
         maximise=["energy"], minimise=["mass"], limits={"margin": ">= 0"}, units=dict.fromkeys(NAMES, "1")
     )

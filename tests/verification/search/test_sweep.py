@@ -11,6 +11,7 @@ import pytest
 import synthetic_search
 import synthetic_tip
 
+from optitip.search import front as front_module
 from optitip.search.executors import ProcessExecutor, SerialExecutor, States
 from optitip.search.front import costs, keeps_limits
 from optitip.search.store import Record, RunIdentity, create_or_open, open_to_read
@@ -90,7 +91,8 @@ def _children(process):
     return listed.read_text().split() if listed.exists() else []
 
 
-def test_none_of_two_thousand_fresh_designs_beats_a_member_of_the_front(tmp_path):
+def test_none_of_two_thousand_fresh_designs_beats_a_member_of_the_front(tmp_path, monkeypatch):
+    monkeypatch.setattr(front_module, "APART", 0.0)
     found = _sweep(tmp_path / "run.sqlite", SerialExecutor(synthetic_tip.evaluators), evaluations=2000)
     goals = synthetic_search.goals()
     fresh = []
