@@ -124,6 +124,8 @@ def site_atmosphere(
 def gravity(altitude: float) -> float:
     """Return the acceleration of gravity [m/s2], g0 (r0/(r0 + z))^2, at ``altitude`` z [m].
 
+    Positive toward the ground. Valid at any altitude above sea level; latitude and spin are in g0 alone.
+
     Source: US Standard Atmosphere 1976, NOAA-S/T 76-1562.
 
     >>> round(gravity(0.0), 5)

@@ -54,9 +54,12 @@ def own_nose_radius(
     """Return the radius of curvature [m] of the sharp outline's own nose point; 0 where it is a point.
 
     Ellipse R^2/L; power n = 1/2 R^2/(2 L); every other family 0.
+
+    ``diameter`` and ``length`` [m] of the whole nose; ``exponent`` is the power's n.
+    Valid for an n from 0.5 to 1; outside, a mistake under ``outline.exponent``.
     Source: limit of r sqrt(1 + r'^2) as z goes to 0 in the equations of ``sharp_profile``.
 
-    >>> own_nose_radius(OutlineFamily.ELLIPSE, diameter=0.04, length=0.1)
+    >>> own_nose_radius(OutlineFamily.ELLIPSE, diameter=0.04, length=0.1)  # 0.02^2/0.1
     0.004
     """
     R = 0.5 * diameter

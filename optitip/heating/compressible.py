@@ -18,6 +18,8 @@ def temperature_ratio(mach: ArrayLike) -> FloatArray:
 
     ``mach`` is of any shape and at least 0.
 
+    Argument and result are dimensionless.
+
     Valid while cp is constant, gamma 1.4; no upper limit is enforced.
 
     Source: Ames Research Staff 1953, NACA Report 1135, equation 43.
@@ -35,6 +37,8 @@ def log_total_pressure(mach: ArrayLike) -> FloatArray:
 
     ``mach`` is of any shape and at least 0.
 
+    Argument and result are dimensionless.
+
     Valid while cp is constant, gamma 1.4; no upper limit is enforced.
 
     Source: Ames Research Staff 1953, NACA Report 1135, equation 44.
@@ -50,7 +54,11 @@ def log_total_pressure(mach: ArrayLike) -> FloatArray:
 def mach_from_log_total_pressure(log_ratio: ArrayLike) -> FloatArray:
     """Return the Mach number whose ln(p0/p) is ``log_ratio``: the inverse of ``log_total_pressure``.
 
+    M^2 = 5 ((p0/p)^(2/7) - 1).
+
     ``log_ratio`` is of any shape; a negative value (rounding at a stagnation point) counts as zero.
+
+    Argument and result are dimensionless.
 
     Valid while cp is constant, gamma 1.4; no upper limit is enforced.
 
@@ -69,6 +77,8 @@ def shock_pressure_ratio(normal_mach: ArrayLike) -> FloatArray:
 
     ``normal_mach`` is the Mach number normal to the shock, any shape; below 1 there is no shock: 1.
 
+    Argument and result are dimensionless.
+
     Valid while cp is constant, gamma 1.4; no upper limit is enforced.
 
     Source: Ames Research Staff 1953, NACA Report 1135, equation 93.
@@ -85,6 +95,8 @@ def shock_mach(normal_mach: ArrayLike) -> FloatArray:
     """Return the normal Mach number behind a shock: M2^2 = (1 + 0.2 M^2)/(1.4 M^2 - 0.2).
 
     ``normal_mach`` is the Mach number normal to the shock, any shape; below 1 there is no shock: unchanged.
+
+    Argument and result are dimensionless.
 
     Valid while cp is constant, gamma 1.4; no upper limit is enforced.
 
@@ -106,6 +118,8 @@ def log_shock_loss(normal_mach: ArrayLike) -> FloatArray:
 
     ``normal_mach`` is the Mach number normal to the shock, any shape; below 1 there is no loss: 0.
 
+    Argument and result are dimensionless.
+
     Valid while cp is constant, gamma 1.4; no upper limit is enforced.
 
     Source: Ames Research Staff 1953, NACA Report 1135, equation 99.
@@ -125,6 +139,8 @@ def pitot_pressure_ratio(mach: ArrayLike) -> FloatArray:
 
     ``mach`` is of any shape and at least 0.
 
+    Argument and result are dimensionless.
+
     Valid while cp is constant, gamma 1.4; no upper limit is enforced.
 
     Source: Ames Research Staff 1953, NACA Report 1135, equations 44 and 100.
@@ -140,6 +156,8 @@ def stagnation_pressure_coefficient(mach: ArrayLike) -> FloatArray:
     """Return Cp,max = (pt2/p1 - 1)/(0.7 M^2), which tends to 1 at rest.
 
     ``mach`` is of any shape and at least 0; below 0.01 it counts as 0.01 (1 + M^2/4 to five digits).
+
+    Argument and result are dimensionless.
 
     Valid while cp is constant, gamma 1.4; no upper limit is enforced.
 

@@ -43,9 +43,10 @@ class ConeFlow:
 
 
 def behind_shock(mach: ArrayLike, shock_angle: ArrayLike) -> ConeFlow:
-    """Return the cone that holds a conical shock of ``shock_angle``, and the flow on its surface.
+    """Return the half angle [rad] of the cone that holds a conical shock, and the flow on its surface.
 
-    Taylor and Maccoll's equation (top of the module) by the classic Runge-Kutta method, 64 steps.
+    v' = [v^2 u - a (2 u + v cot w)]/(a - v^2), u' = v, a = 0.2 (1 - u^2 - v^2), by the classic Runge-Kutta
+    method in 64 steps; the shock's own jump before it, pc/p1 by the isentropic relation behind it.
 
     ``mach`` of the stream and ``shock_angle`` [rad] are of shapes that broadcast.
 
@@ -117,7 +118,9 @@ class ConeTable:
     def largest_half_angle(self, mach: ArrayLike) -> FloatArray:
         """Return the largest half angle [rad] that keeps the shock attached, zero up to Mach 1.
 
-        ``mach`` is of any shape. Valid to Mach 5, gamma 1.4; above raises OutOfRange.
+        The cone's angle is a function of the shock's; where d(angle)/d(shock angle) = 0 it is largest.
+
+        ``mach`` is of any shape and dimensionless. Valid to Mach 5, gamma 1.4; above raises OutOfRange.
 
         Source: Taylor & Maccoll 1933, Proc. R. Soc. A 139, 278.
 
@@ -132,7 +135,9 @@ class ConeTable:
     def attachment_mach(self, half_angle: ArrayLike) -> FloatArray:
         """Return the smallest Mach number with an attached shock; infinity if Mach 5 isn't enough.
 
-        ``half_angle`` [rad] is of any shape. Valid for gamma 1.4.
+        The dimensionless root M of ``largest_half_angle`` (M) = ``half_angle`` [rad], of any shape.
+
+        Valid for gamma 1.4.
 
         Source: Taylor & Maccoll 1933, Proc. R. Soc. A 139, 278.
 
@@ -149,7 +154,7 @@ class ConeTable:
         return np.where(wanted <= self.largest_angle[-1], _mach_of(z), np.inf)
 
     def surface(self, mach: ArrayLike, half_angle: ArrayLike) -> tuple[FloatArray, FloatArray]:
-        """Return (pc/p1, cone Mach number) on the surface of attached cones.
+        """Return (pc/p1, cone Mach number), both dimensionless, on the surface of attached cones.
 
         ``mach`` and ``half_angle`` [rad] are of shapes that broadcast. An angle below zero counts as zero
         (pc = p1); one above the limit of attachment counts as that limit; Mach numbers below 1 as 1.
@@ -181,7 +186,19 @@ class ConeTable:
 
 @lru_cache(maxsize=1)
 def cone_table() -> ConeTable:
-    """Return the table, built by direct integration at its first use (about 0.1 s) and kept."""
+    """Return the table, built by direct integration at its first use (about 0.1 s) and kept.
+
+    Its nodes hold ln(pc/p1) = 0 and 1 - Mc/M = 0 where there is no cone, else the answer of ``behind_shock``
+    carried to even half angles [rad] by cubics; pressure ratios and Mach numbers are dimensionless.
+
+    Valid from Mach 1 to 5, gamma 1.4, from no cone to the largest with an attached shock.
+
+    Source: Taylor & Maccoll 1933, Proc. R. Soc. A 139, 278; gamma 1.4 as in Sims 1964, NASA SP-3004.
+
+    >>> pressure, _ = cone_table().surface(2.0, np.radians(10.0))
+    >>> float(pressure.round(4))  # the cone under a shock of 31.2061 degrees
+    1.2925
+    """
     z = np.linspace(0.0, 1.0, _MACH_NODES)
     mach = _mach_of(z[1:])[:, None]
     lowest = np.arcsin(1.0 / mach)

@@ -100,7 +100,7 @@ def still_air_film(
 
 
 def together(forced: FloatArray, natural: FloatArray) -> FloatArray:
-    """Return the film of forced and natural convection at once: h^3 = hF^3 + hN^3.
+    """Return the film [W/(m2 K)] of forced and natural convection at once: h^3 = hF^3 + hN^3.
 
     Both are of shapes that broadcast, [W/(m2 K)] and never negative.
 

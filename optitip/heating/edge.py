@@ -63,7 +63,7 @@ class Edge:
 
 
 def gradient_factor(mach: ArrayLike) -> FloatArray:
-    """Return K Rn/V, the velocity gradient at a sphere's stagnation point without dimension.
+    """Return K Rn/V, the dimensionless velocity gradient at a sphere's stagnation point.
 
     Mach 1.2 and above: K = (1/Rn) sqrt(2 (pt2 - p)/rho0). Mach 0.8 and below:
     K = 1.5 (V/Rn) (1 - 0.252 M^2 - 0.0175 M^4). Between them a smooth blend of the two.
@@ -88,7 +88,7 @@ def gradient_factor(mach: ArrayLike) -> FloatArray:
 def smooth_step(share: ArrayLike) -> FloatArray:
     """Return 0 below 0, 1 above 1 and 3x^2 - 2x^3 between.
 
-    ``share`` is of any shape. Valid for any number.
+    ``share`` is of any shape and dimensionless. Valid for any number.
 
     Source: common practice, no source.
 
@@ -101,7 +101,9 @@ def smooth_step(share: ArrayLike) -> FloatArray:
 
 
 def side_flow(mach: ArrayLike, slope: ArrayLike) -> tuple[FloatArray, FloatArray]:
-    """Return (Cp, ln of the total pressure's loss) on a surface of ``slope``: tangent cone and its bridge.
+    """Return (Cp, ln of the total pressure's loss), dimensionless, on a surface of ``slope`` [rad].
+
+    Tangent cone and its bridge to slower flow.
 
     Attached (Mach number at least 1 + 1.1 (Ma - 1), Ma the smallest with an attached shock): Taylor-Maccoll.
     Slower: Cp = Cp,max sin^2(slope) + S E, where E is the cone's excess over Newton at that Mach number and S
@@ -137,13 +139,13 @@ def side_flow(mach: ArrayLike, slope: ArrayLike) -> tuple[FloatArray, FloatArray
 
 
 def pressure_and_loss(mach: ArrayLike, *, stations: Stations) -> tuple[FloatArray, FloatArray]:
-    """Return (Cp, ln of the total pressure's loss) (n_t, n_s) along the surface.
+    """Return (Cp, ln of the total pressure's loss) (n_t, n_s), dimensionless, along the surface.
 
     Tip: Cp = Cp,max (1 - A cos^2 slope), A = (gradient factor/Newton's)^2, 1 from Mach 1.2 and 2.25 at
     rest, so that the gradient at the stagnation point is ``gradient_factor``'s; side: ``side_flow``. On the
     sphere the larger of the tip's and of the cone tangent at its end holds, with the corner rounded off.
 
-    ``mach`` (n_t,).
+    ``mach`` (n_t,); ``stations`` has n_s points with their arc length [m] and slope [rad].
 
     Valid to Mach 5; above raises OutOfRange.
 
@@ -179,12 +181,13 @@ def pressure_and_loss(mach: ArrayLike, *, stations: Stations) -> tuple[FloatArra
 
 
 def edge_state(stream: Stream, *, stations: Stations, gas: Gas) -> Edge:
-    """Return the edge of the boundary layer at each time and station.
+    """Return the boundary layer's edge at each time and station: pressure [Pa], speed [m/s] and the rest.
 
     pe = p (1 + 0.7 M^2 Cp); u/V from the isentropic expansion of the edge's total pressure to pe at gamma
     1.4; he = h0 - u^2/2 and Te = T(he) with the gas's cp(T); Re = rho u s/mu.
 
-    ``stream`` has n_t times, ``stations`` n_s points.
+    ``stream`` has n_t times, with speed [m/s], temperature [K] and pressure [Pa]; ``stations`` n_s points,
+    with arc length [m] and slope [rad].
 
     Valid from Mach 0 to 5; above raises OutOfRange. Continuum flow: at 30 km and 0.1 m Kn is 4e-5. The
     boundary layer's own thickness and the angle of attack are left out.

@@ -21,6 +21,8 @@ _SAME = 0.5  # K: closer than this, the specific heat at the mean replaces the d
 def weighted_integral(arc_length: ArrayLike, radius: ArrayLike, *, exponent: float) -> FloatArray:
     """Return the matrix (n_s, n_s) that turns values f(s) into the integral of f r^exponent ds from 0 to s.
 
+    Its unit is [m] to the power 1 + exponent, itself dimensionless.
+
     Between stations f and r are linear (five Gauss points a cell); before the first station, if that is not
     at s = 0, f and r rise from zero in proportion to s, as at a stagnation point.
 
@@ -74,7 +76,7 @@ def recovery_enthalpy(stream: Stream, *, edge: Edge, factor: float) -> FloatArra
 def mean_specific_heat(
     recovery: FloatArray, recovery_level: FloatArray, wall: FloatArray, wall_level: FloatArray, *, gas: Gas
 ) -> FloatArray:
-    """Return (haw - hw)/(Taw - Tw) [J/(kg K)], which turns an enthalpy's film into a temperature's.
+    """Return the mean cp = (haw - hw)/(Taw - Tw) [J/(kg K)]: an enthalpy's film into a temperature's.
 
     ``recovery`` [K] and ``wall`` [K] with their enthalpies ``recovery_level`` and ``wall_level`` [J/kg], of
     shapes that broadcast. Within 0.5 K of each other it is cp at their mean.
@@ -215,7 +217,7 @@ def turbulent_plate_film(
 
 
 def turbulent_stanton(reynolds: ArrayLike, *, prandtl: float) -> FloatArray:
-    """Return the local Stanton number of a turbulent plate at ``reynolds``, of any shape.
+    """Return the local Stanton number of a turbulent plate at ``reynolds``, of any shape, both dimensionless.
 
     0.0296 Re^-0.2 Pr^-2/3 up to 1e7, 0.185 (log10 Re)^-2.584 Pr^-2/3 from 3e7, blended in log Re between them
     (switched at 1e7 the two jump by 2.8 %).

@@ -59,7 +59,7 @@ def round_the_tip(edge: Edge, *, stations: Stations) -> FloatArray:
     h/h(0) = (1/2) p u r/sqrt(p0 K I), I = integral of p u r^2 ds, the products rho mu being taken
     proportional to the pressure. One at the stagnation point itself.
 
-    ``edge`` has (n_t, n_s) pressures and speeds.
+    ``edge`` has (n_t, n_s) pressures [Pa] and speeds [m/s]; the ratio is dimensionless.
 
     Valid where the pressure falls, so on the sphere; it reads up to 25 % low at a shoulder (Kemp, Rose &
     Detra 1959), where the law of the plate is the floor.
@@ -90,9 +90,9 @@ def round_the_tip(edge: Edge, *, stations: Stations) -> FloatArray:
 def laminar_film(stream: Stream, *, edge: Edge, stations: Stations, wall: FloatArray, gas: Gas) -> FloatArray:
     """Return the laminar film (n_t, n_s, n_w) [W/(m2 K)] from the stagnation point to the side.
 
-    On the tip the larger of Fay-Riddell's with Lees's distribution and of the shoulder's floor; along the
-    side the plate's law with Mangler's integral; what the former has over the latter fades over three tip
-    radii aft of the tip. Positive: air hotter than the wall heats it.
+    On the tip h = max(h(0) shape, floor): Fay-Riddell's with Lees's distribution, and the shoulder's floor;
+    along the side the plate's law with Mangler's integral; what the former has over the latter fades over
+    three tip radii aft of the tip. Positive: air hotter than the wall heats it.
 
     ``wall`` (n_w,) [K]; ``stream``, ``edge`` and ``stations`` belong together.
 

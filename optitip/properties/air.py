@@ -81,7 +81,7 @@ class Gas:
         return _look_up(temperature, self.enthalpy_table, step=_STEP, quantity="temperature", unit="K")
 
     def temperature(self, enthalpy: ArrayLike) -> FloatArray:
-        """Return the temperature [K] at ``enthalpy`` [J/kg], any shape: the inverse of ``enthalpy``.
+        """Return the temperature [K] at ``enthalpy`` [J/kg], any shape: the root of h(T) = ``enthalpy``.
 
         Valid as ``enthalpy`` is; it comes back to the same temperature within 1 mK. An enthalpy below
         zero or above that of 4000 K raises OutOfRange.
@@ -110,7 +110,9 @@ class Gas:
         return _look_up(temperature, self.specific_heat_table, step=_STEP, quantity="temperature", unit="K")
 
     def gamma(self, temperature: ArrayLike) -> FloatArray:
-        """Return the ratio of specific heats at ``temperature`` [K], any shape: cp/(cp - R).
+        """Return the dimensionless ratio of specific heats at ``temperature`` [K], any shape.
+
+        gamma = cp/(cp - R).
 
         Valid 150 to 2000 K, as ``enthalpy`` is. A temperature outside 0 to 4000 K raises OutOfRange.
 

@@ -41,7 +41,7 @@ class WallStress:
 def wall_stress(
     body: StressBody, *, loads: StressLoads, fields: StressFields, clearance: float = CLEARANCE
 ) -> WallStress:
-    """Return membrane plus bending stress at both faces of the wall, row by row.
+    """Return membrane plus bending stress [Pa] at both faces of the wall, row by row.
 
     Membrane sigma_m = (1/t) int sigma dx, bending sigma_b = (6/t^2) int sigma (t/2 - x) dx at the outline;
     the faces carry sigma_m + sigma_b and sigma_m - sigma_b. The integrals run along the two lines through
@@ -58,6 +58,25 @@ def wall_stress(
     Valid for thin and moderately thick walls; in a solid part the row runs from the outline to the axis. The
     apex, a row of no length, is left out.
     Source: stress linearisation of pressure-vessel practice (ASME BPVC VIII-2, annex 5-A, from memory).
+
+    A tube of radii 20 and 40 mm under 10 MPa inside: its mean hoop stress balances p a/(b - a) = 10 MPa.
+
+    >>> from optitip.properties.materials import Elastic
+    >>> from optitip.solvers.elastic import Restraint, solve_stress, stress_body
+    >>> from optitip.solvers.elastic_cells import nine_node_cells
+    >>> r, z = np.linspace(0.04, 0.02, 17), np.linspace(0.0, 0.01, 3)
+    >>> points = np.stack(np.broadcast_arrays(r, z[:, None]), axis=-1).reshape(-1, 2)
+    >>> cells = nine_node_cells(np.arange(51).reshape(3, 17), strip_zone=np.zeros(2, dtype=int))
+    >>> metal = Elastic(temperature=np.array([0.0, 1e3]), modulus=np.full(2, 70e9), poisson=0.33,
+    ...     expansion=np.full(2, 2.36e-5), reference_temperature=293.15, yield_strength=np.full(2, 240e6),
+    ...     valid=(0.0, 1e3))
+    >>> body = stress_body(points, cells=cells, materials=(metal,), cell_material=0 * cells.zone,
+    ...     density=np.array([2700.0]), restraint=Restraint.BOTH_FACES)
+    >>> loads = StressLoads(temperature=np.full((1, 51), 300.0), start_temperature=300.0,
+    ...     acceleration=np.zeros(1), outline_pressure=np.zeros((1, 3)), inner_pressure=np.full((1, 3), 1e7))
+    >>> wall = wall_stress(body, loads=loads, fields=solve_stress(body, loads=loads))
+    >>> (wall.primary[0, 1, :, 2].mean() / 1e6).round(2).item()  # the mean of the faces is the membrane's
+    10.0
     """
     cells = body.cells
     faces = cells.rows[:, [0, -1]]
@@ -86,7 +105,10 @@ def von_mises(stress: FloatArray) -> FloatArray:
 
     sqrt(((s_r - s_z)^2 + (s_z - s_theta)^2 + (s_theta - s_r)^2) / 2 + 3 tau^2).
 
-    >>> von_mises(np.array([[0.0, 3.0, 0.0, 0.0], [0.0, 0.0, 0.0, 1.0]])).round(4).tolist()
+    Never negative. Valid for any stress; as a measure of yielding, for ductile metals of no grain direction.
+    Source: von Mises 1913, from memory.
+
+    >>> von_mises(np.array([[0.0, 3.0, 0.0, 0.0], [0.0, 0.0, 0.0, 1.0]])).round(4).tolist()  # 3, sqrt(3)
     [3.0, 1.7321]
     """
     r, z, theta, shear = np.moveaxis(np.asarray(stress), -1, 0)
