@@ -111,6 +111,18 @@ def test_every_public_function_and_class_says_what_it_is_in_a_sentence():
     assert not silent
 
 
+def test_every_validation_case_names_its_source_and_its_tolerance_on_top():
+    silent = [
+        f"{path.name} names no {word}"
+        for path in (ROOT / "tests" / "validation").glob("test_*.py")
+        for word in ("source", "tolerance")
+        if not re.search(
+            rf"\b{word}s?\b", ast.get_docstring(ast.parse(path.read_text())) or "", re.IGNORECASE
+        )
+    ]
+    assert not silent
+
+
 @pytest.mark.parametrize("folder", ["optitip", "tests"])
 def test_no_remark_names_what_a_reader_of_the_tree_cannot_open(folder):
     named = [

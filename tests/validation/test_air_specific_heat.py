@@ -1,8 +1,9 @@
 """Air's specific heat and total temperature against published data.
 
 Sources: cp of dry air as an ideal gas from CoolProp (Lemmon et al. 2000, J. Phys. Chem. Ref. Data 29,
-331), 200 to 1500 K, tolerance 0.1 %; viscosity and speed of sound of the US Standard Atmosphere 1976 as
-printed (tolerance: half of the last digit); total temperature at Mach 4 and 20 km of that atmosphere
+331), 150 to 1900 K, tolerance 0.1 %; viscosity and speed of sound of the US Standard Atmosphere 1976 as
+printed (tolerance: half of the last digit of the sound, 0.6 of the viscosity's, since the temperature is
+rounded as well; 0.1 % for the sound at cp(T)); total temperature at Mach 4 and 20 km of that atmosphere
 (216.65 K, a = 295.070 m/s): 882.1 K with cp(T), 909.9 K with constant cp, recomputed from the definition,
 tolerance 0.1 K. Conductivity against CoolProp's air at 1 bar, 220 to 1000 K, tolerance 5 %: 3 % is what a
 constant Prandtl number costs, the rest is Sutherland's law.
@@ -45,7 +46,7 @@ def test_total_temperature_at_mach_four_and_twenty_kilometres(gas, total):
 )
 def test_viscosity_and_sound_are_those_of_the_standard_atmosphere(temperature, viscosity, sound_speed):
     assert float(AIR.viscosity(temperature)) == pytest.approx(viscosity, abs=0.6e-9)
-    assert float(CALORIC_AIR.sound_speed(temperature)) == pytest.approx(sound_speed, abs=1e-3)
+    assert float(CALORIC_AIR.sound_speed(temperature)) == pytest.approx(sound_speed, abs=5e-4)
     assert float(AIR.sound_speed(temperature)) == pytest.approx(sound_speed, rel=1e-3)
 
 

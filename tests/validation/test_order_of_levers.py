@@ -1,8 +1,10 @@
 """Which lever moves the sample's energy most, in falling order, on the shipped coastal study.
 
 State of the flow (a factor above two), the flight, the joint's conductance, the slab's thickness, and only
-then the wall's thickness and the metal, by some per cent. Own estimate on prototypes at Mach 3, no source.
-Each lever is pulled over the range its owner is unsure of or free in; no tolerance but the order.
+then the wall's thickness and the metal, by some per cent. Each lever is pulled over the range its owner is
+unsure of or free in.
+
+Source: own estimate on prototypes at Mach 3; nothing in print. Tolerance: none but the order.
 """
 
 from pathlib import Path
