@@ -123,6 +123,14 @@ def test_every_validation_case_names_its_source_and_its_tolerance_on_top():
     assert not silent
 
 
+def test_every_validation_case_stands_in_the_developers_table():
+    table = (ROOT / "DEVELOPERS.md").read_text().partition("## Checks against something outside")[2]
+    missing = [
+        path.stem for path in (ROOT / "tests" / "validation").glob("test_*.py") if path.stem not in table
+    ]
+    assert not missing
+
+
 @pytest.mark.parametrize("folder", ["optitip", "tests"])
 def test_no_remark_names_what_a_reader_of_the_tree_cannot_open(folder):
     named = [
