@@ -12,7 +12,7 @@ from tokenize import TokenError
 
 import pint
 
-_REGISTRY: pint.UnitRegistry[float] = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
+_REGISTRY: "pint.UnitRegistry[float]" = pint.UnitRegistry(autoconvert_offset_to_baseunit=True)
 _NUMBER = r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?"
 _QUANTITY = re.compile(rf"\s*({_NUMBER})\s*(.*?)\s*")
 _POWER = r"(?:(?:\*\*|\^)?-?\d)?"
