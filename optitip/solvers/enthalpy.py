@@ -95,12 +95,35 @@ class NodeTables:
     temperature_rise: FloatArray
     tau: FloatArray
     tau_rise: FloatArray
-    boiling_nodes: IntArray
+    boils: bool
     saturated: FloatArray
     latent: FloatArray
 
     def look_up(self, sensible: FloatArray) -> Thermal:
         """Return temperature, tau and their slopes at the sensible enthalpies ``(n_nodes,)`` [J/m3]."""
+        cell, place = self._place(sensible)
+        temperature_rise = self.temperature_rise.take(cell)
+        tau_rise = self.tau_rise.take(cell)
+        temperature = place * temperature_rise
+        temperature += self.temperature.take(cell)
+        place *= tau_rise
+        place += self.tau.take(cell)
+        temperature_rise *= self.per_spacing
+        tau_rise *= self.per_spacing
+        return Thermal(temperature, place, temperature_rise, tau_rise)
+
+    def look_up_some(self, sensible: FloatArray, *, nodes: IntArray) -> tuple[FloatArray, FloatArray]:
+        """Return the temperature of some nodes ``(n,)`` and tau of all ``(n_nodes,)``; no slopes."""
+        cell, place = self._place(sensible)
+        there = cell.take(nodes)
+        temperature = self.temperature_rise.take(there)
+        temperature *= place.take(nodes)
+        temperature += self.temperature.take(there)
+        place *= self.tau_rise.take(cell)
+        place += self.tau.take(cell)
+        return temperature, place
+
+    def _place(self, sensible: FloatArray) -> tuple[IntArray, FloatArray]:
         place = sensible - self.lowest
         place *= self.per_spacing
         cell = place.astype(np.int64)
@@ -108,21 +131,12 @@ class NodeTables:
         np.minimum(cell, CELLS - 1, out=cell)
         place -= cell
         cell += self.base
-        temperature_rise = self.temperature_rise.take(cell, mode="clip")
-        tau_rise = self.tau_rise.take(cell, mode="clip")
-        temperature = place * temperature_rise
-        temperature += self.temperature.take(cell, mode="clip")
-        place *= tau_rise
-        place += self.tau.take(cell, mode="clip")
-        temperature_rise *= self.per_spacing
-        tau_rise *= self.per_spacing
-        return Thermal(temperature, place, temperature_rise, tau_rise)
+        return cell, place
 
 
 def node_tables(tables: tuple[EnthalpyTable, ...], node_material: IntArray) -> NodeTables:
     """Return the look-up of a body whose node i is of the material ``node_material[i]``."""
     saturated = np.array([table.saturated for table in tables])[node_material]
-    boiling = np.flatnonzero(np.isfinite(saturated))
     return NodeTables(
         base=frozen_index(node_material * CELLS),
         lowest=frozen(np.array([table.lowest for table in tables])[node_material]),
@@ -131,9 +145,9 @@ def node_tables(tables: tuple[EnthalpyTable, ...], node_material: IntArray) -> N
         temperature_rise=frozen(np.concatenate([np.diff(table.temperature) for table in tables])),
         tau=frozen(np.concatenate([table.tau[:-1] for table in tables])),
         tau_rise=frozen(np.concatenate([np.diff(table.tau) for table in tables])),
-        boiling_nodes=frozen_index(boiling),
-        saturated=frozen(saturated[boiling]),
-        latent=frozen(np.array([table.latent for table in tables])[node_material[boiling]]),
+        boils=bool(np.isfinite(saturated).any()),
+        saturated=frozen(saturated),
+        latent=frozen(np.array([table.latent for table in tables])[node_material]),
     )
 
 

@@ -17,6 +17,7 @@ from optitip.solvers.sums import summed
 class JointTable:
     """The pairs of all joints behind one another, all first ends then all second ends in ``both``.
 
+    per_end, endless ``(n_materials,)``: one over the number of a material's ends, and 1 where it has none.
     gap_rate ``(n,)`` [m2 K/W per K]: how fast the gap's resistance grows with the first end's temperature.
     """
 
@@ -24,7 +25,8 @@ class JointTable:
     second: IntArray
     both: IntArray
     end_material: IntArray
-    ends: FloatArray
+    per_end: FloatArray
+    endless: FloatArray
     area: FloatArray
     conductance: FloatArray
     gap_rate: FloatArray
@@ -37,28 +39,28 @@ class JointTable:
         return banded.positions(row, column, width=width)
 
     def mean_by_material(self, values: FloatArray) -> FloatArray:
-        """Return the mean of nodal values over each material's joint ends, 1 where it has none."""
-        total = summed(values.take(self.both), index=self.end_material, size=self.ends.size)
-        return np.divide(total, self.ends, out=np.ones(self.ends.size), where=self.ends > 0.0)
+        """Return the mean of the values at ``both`` over each material's joint ends, 1 where it has none."""
+        mean = summed(values, index=self.end_material, size=self.per_end.size)
+        mean *= self.per_end
+        mean += self.endless
+        return mean
 
-    def passed(self, temperature: FloatArray) -> FloatArray:
-        """Return the heat each pair passes from its first to its second end [W]."""
-        first = temperature.take(self.first)
+    def passed(self, first: FloatArray, *, second: FloatArray) -> FloatArray:
+        """Return the heat each pair passes [W] from its first to its second end, at their temperatures."""
         heat = self._conductance(first)
         heat *= self.area
-        heat *= first - temperature.take(self.second)
+        heat *= first - second
         return heat
 
-    def slope(self, temperature: FloatArray) -> FloatArray:
+    def slope(self, first: FloatArray, *, second: FloatArray) -> FloatArray:
         """Return the mean of what each pair passes more per kelvin at its first and less at its second end.
 
         h + (dh/dT_first) (T_first - T_second)/2, never below zero: the nearest a symmetric block comes.
         """
-        first = temperature.take(self.first)
         h = self._conductance(first)
         if self.captive:
             opening = self.gap_rate * (first > self.gap_reference)
-            h *= np.maximum(1.0 - 0.5 * h * opening * (first - temperature.take(self.second)), 0.0)
+            h *= np.maximum(1.0 - 0.5 * h * opening * (first - second), 0.0)
         h *= self.area
         return h
 
@@ -84,6 +86,7 @@ def joint_table(body: HeatBody, *, node_material: IntArray) -> JointTable:
     if np.unique(np.sort(ends, axis=0), axis=1).shape != ends.shape:
         raise ValueError("two joints join the same pair of nodes")
     both = frozen_index(ends.ravel())
+    counts = np.bincount(node_material[both], minlength=len(body.materials))
     gap_rate = _every([joint.gap_rate / joint.gap_conductivity for joint in joints])
     reference = np.repeat([joint.gap_reference for joint in joints], [joint.first.size for joint in joints])
     return JointTable(
@@ -91,7 +94,8 @@ def joint_table(body: HeatBody, *, node_material: IntArray) -> JointTable:
         second=frozen_index(ends[1]),
         both=both,
         end_material=frozen_index(node_material[both]),
-        ends=frozen(np.bincount(node_material[both], minlength=len(body.materials))),
+        per_end=frozen(1.0 / np.maximum(counts, 1)),
+        endless=frozen(counts == 0),
         area=_every([joint.area for joint in joints]),
         conductance=_every([joint.conductance for joint in joints]),
         gap_rate=gap_rate,

@@ -22,23 +22,34 @@ class Heat(NamedTuple):
     radiated: FloatArray
 
 
+class SurfaceSlopes(NamedTuple):
+    """The heat [W] at one instant, what it loses per kelvin of wall [W/K] and gains per second [W/s]."""
+
+    heat: Heat
+    in_wall: Heat
+    in_time: Heat
+
+
 class SurfaceFlux:
     """The surface with its table set to one instant; private to one march."""
 
     def __init__(self, surface: Surface) -> None:
-        """Lay out the table so that one instant is two contiguous rows."""
+        """Lay out the table so that one instant is one contiguous row."""
         self.nodes = surface.nodes
         self._area = surface.area
         self._radiator = surface.area * surface.emissivity * STEFAN_BOLTZMANN
         self._times: list[float] = surface.time.tolist()
-        self._film, self._wall = surface.film, surface.wall
+        film, self._wall = surface.film, surface.wall
         if self._wall.size == 1:
-            self._film = np.repeat(self._film, 2, axis=2)
+            film = np.repeat(film, 2, axis=2)
             self._wall = np.array([self._wall[0], self._wall[0] + 1.0])
+        self._film = film.reshape(film.shape[0], -1)
+        # between these, one search gives the interval already held to the table
+        self._inner_wall = self._wall[1:-1].copy()
         self._wall_step = 1.0 / np.diff(self._wall)
         self._row = np.arange(self.nodes.size) * self._wall.size
         self._recovery = surface.recovery
-        self._surroundings = surface.surroundings
+        self._surroundings: list[float] = surface.surroundings.tolist()
         self._now = np.nan
 
     def _set_instant(self, time: float) -> None:
@@ -51,20 +62,19 @@ class SurfaceFlux:
         step = self._times[following] - self._times[row] or 1.0
         share = min(max((time - self._times[row]) / step, 0.0), 1.0)
         self._slope_scale = 1.0 / step if self._times[0] <= time < self._times[-1] else 0.0
-        self._film_rise = (self._film[following] - self._film[row]).ravel()
-        self._film_now = self._film[row].ravel() + share * self._film_rise
+        self._film_rise = self._film[following] - self._film[row]
+        self._film_now = share * self._film_rise
+        self._film_now += self._film[row]
         self._recovery_rise = self._recovery[following] - self._recovery[row]
         self._recovery_now = self._recovery[row] + share * self._recovery_rise
-        self._around_rise = float(self._surroundings[following] - self._surroundings[row])
-        self._around_now = float(self._surroundings[row]) + share * self._around_rise
+        self._around_rise = self._surroundings[following] - self._surroundings[row]
+        self._around_now = self._surroundings[row] + share * self._around_rise
 
     def _cell(self, wall: FloatArray) -> tuple[IntArray, FloatArray, FloatArray]:
-        cell = self._wall.searchsorted(wall, side="right")
-        cell -= 1
-        np.maximum(cell, 0, out=cell)
-        np.minimum(cell, self._wall.size - 2, out=cell)
+        cell = self._inner_wall.searchsorted(wall, side="right")
         per_kelvin = self._wall_step.take(cell)
-        share = (wall - self._wall.take(cell)) * per_kelvin
+        share = wall - self._wall.take(cell)
+        share *= per_kelvin
         cell += self._row
         return cell, share, per_kelvin
 
@@ -72,40 +82,50 @@ class SurfaceFlux:
         """Return the heat [W] into each node at the wall's temperatures ``(n_o,)`` [K]."""
         self._set_instant(time)
         cell, share, _ = self._cell(wall)
-        film = _between(self._film_now, cell=cell, share=share)
-        film *= self._area
-        film *= self._recovery_now - wall
-        square = wall * wall
-        return Heat(film, self._radiator * (self._around_now**4 - square * square))
+        film = self._film_now.take(cell)
+        rise = self._film_now.take(cell + 1)
+        rise -= film
+        rise *= _held(share)
+        film += rise
+        return self._heat(film, gap=self._recovery_now - wall, wall=wall)
 
-    def slope_in_wall(self, time: float, *, wall: FloatArray) -> Heat:
-        """Return what each heat loses per kelvin of wall [W/K], never below zero."""
+    def slopes(self, time: float, *, wall: FloatArray) -> SurfaceSlopes:
+        """Return the heat with its slopes: in the wall, never below zero; in time, just after ``time``."""
         self._set_instant(time)
         cell, share, per_kelvin = self._cell(wall)
-        rise = self._film_now.take(cell + 1) - self._film_now.take(cell)
-        rise *= per_kelvin * ((share >= 0.0) & (share <= 1.0))
-        film = _between(self._film_now, cell=cell, share=share) - rise * (self._recovery_now - wall)
-        return Heat(np.maximum(film, 0.0) * self._area, 4.0 * self._radiator * wall**3)
-
-    def slope_in_time(self, time: float, *, wall: FloatArray) -> Heat:
-        """Return what each heat gains per second at a fixed wall [W/s], just after ``time``."""
-        self._set_instant(time)
-        cell, share, _ = self._cell(wall)
-        film = _between(self._film_now, cell=cell, share=share)
-        film_rise = _between(self._film_rise, cell=cell, share=share)
-        convected = film_rise * (self._recovery_now - wall) + film * self._recovery_rise
+        held, gap, following = _held(share), self._recovery_now - wall, cell + 1
+        film = self._film_now.take(cell)
+        rise = self._film_now.take(following)
+        rise -= film
+        film += rise * held
+        in_time = self._film_rise.take(cell)
+        in_time += held * (self._film_rise.take(following) - in_time)
+        in_time *= gap
+        in_time += film * self._recovery_rise
+        in_time *= self._area * self._slope_scale
+        # where the table ends the film is held, and no longer follows the wall
+        rise *= per_kelvin * (held == share)
+        loss = film - rise * gap
+        np.maximum(loss, 0.0, out=loss)
+        loss *= self._area
         around = 4.0 * self._around_now**3 * self._around_rise * self._slope_scale
-        return Heat(convected * (self._area * self._slope_scale), self._radiator * around)
+        return SurfaceSlopes(
+            heat=self._heat(film, gap=gap, wall=wall),
+            in_wall=Heat(loss, 4.0 * self._radiator * (wall * wall * wall)),
+            in_time=Heat(in_time, self._radiator * around),
+        )
+
+    def _heat(self, film: FloatArray, *, gap: FloatArray, wall: FloatArray) -> Heat:
+        film *= self._area
+        film *= gap
+        fourth = wall * wall
+        fourth *= fourth
+        return Heat(film, self._radiator * (self._around_now**4 - fourth))
 
 
-def _between(table: FloatArray, *, cell: IntArray, share: FloatArray) -> FloatArray:
-    held = np.minimum(np.maximum(share, 0.0), 1.0)
-    low = table.take(cell)
-    value = table.take(cell + 1)
-    value -= low
-    value *= held
-    value += low
-    return value
+def _held(share: FloatArray) -> FloatArray:
+    held = np.maximum(share, 0.0)
+    return np.minimum(held, 1.0, out=held)
 
 
 def heat_over_time(surface: Surface, *, time: FloatArray, wall: FloatArray) -> Heat:

@@ -6,6 +6,7 @@ The sums ride in the same step as the nodes: what the nodes gained is what cross
 """
 
 from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -16,10 +17,19 @@ from optitip.solvers.body import Sink, Surface
 from optitip.solvers.enthalpy import Thermal, evaporated_part
 from optitip.solvers.rodas import Solver
 from optitip.solvers.sums import summed
-from optitip.solvers.surface import SurfaceFlux
+from optitip.solvers.surface import Heat, SurfaceFlux
 
 # boiling holds the temperature: its slope is this share of the wet one's, so that the matrix stays regular
 PLATEAU = 1e-6
+
+
+class Places(NamedTuple):
+    """Values at the nodes that borders and joints touch: ends of the pairs, outer nodes, sink nodes."""
+
+    first: FloatArray
+    second: FloatArray
+    outer: FloatArray
+    sink: FloatArray
 
 
 class HeatSystem:
@@ -32,38 +42,42 @@ class HeatSystem:
         self.model = model
         self.nodes = model.volume.size
         self.surface = SurfaceFlux(surface)
-        empty = np.empty(0)
-        self.sink_nodes = np.concatenate([np.empty(0, dtype=np.int64), *(sink.nodes for sink in sinks)])
-        self.sink_conductance = np.concatenate([empty, *(sink.conductance for sink in sinks)])
         sizes = [sink.nodes.size for sink in sinks]
+        sink_nodes = np.concatenate([np.empty(0, dtype=np.int64), *(sink.nodes for sink in sinks)])
+        self.sink_conductance = np.concatenate([np.empty(0), *(sink.conductance for sink in sinks)])
         self.sink_temperature = np.repeat([sink.temperature for sink in sinks], sizes)
-        self.sink_count = len(sizes)
-        self.sink_of_node = np.repeat(np.arange(self.sink_count), sizes)
-        self.mass = np.concatenate([model.volume, np.ones(2 + self.sink_count)])
-        self.border_nodes = np.concatenate([self.surface.nodes, self.sink_nodes])
-        self.touched = np.concatenate([model.joints.both, self.border_nodes])
+        self.mass = np.concatenate([model.volume, np.ones(2 + len(sizes))])
+        # the heats in their order: convected, radiated (the same nodes twice), sunk
+        outer = self.surface.nodes
+        self.borders = np.concatenate([outer, outer, sink_nodes])
+        self.border_sum = _sums_of_borders(outer.size, sizes=sizes)
+        self.touched = np.concatenate([model.joints.both, self.borders])
+        # where temperatures are wanted: both ends of the pairs, the surface once, the sinks
+        self.wanted = np.concatenate([model.joints.both, outer, sink_nodes])
+        self._cuts = np.cumsum([model.joints.first.size, model.joints.second.size, outer.size]).tolist()
         self.evaporated = evaporated
-        self._wet_evaporated = evaporated[model.node_tables.boiling_nodes]
         self.matrix = banded.zeros(model.stiffness.shape[0] - 1, self.nodes)
         self.matrix_flat = banded.flat(self.matrix)
         self.pair_positions = model.joints.positions(width=model.stiffness.shape[0] - 1)
 
-    def thermal(self, state: FloatArray) -> Thermal:
-        """Return temperature and tau at the enthalpies, what has evaporated taken off first."""
-        tables = self.model.node_tables
-        sensible = state[: self.nodes]
-        if tables.boiling_nodes.size:
-            sensible = sensible.copy()
-            sensible[tables.boiling_nodes] -= self._spent(state)
-        return tables.look_up(sensible)
+    def cut(self, wanted: FloatArray) -> Places:
+        """Return the values of the wanted nodes apart by what they are wanted for."""
+        first, second, outer = self._cuts
+        return Places(wanted[:first], wanted[first:second], wanted[second:outer], wanted[outer:])
 
-    def _spent(self, state: FloatArray) -> FloatArray:
+    def sensible(self, state: FloatArray) -> FloatArray:
+        """Return the nodes' enthalpies, what has evaporated taken off."""
+        enthalpy = state[: self.nodes]
+        return enthalpy - self._spent(enthalpy) if self.model.node_tables.boils else enthalpy
+
+    def thermal(self, state: FloatArray) -> Thermal:
+        """Return temperature, tau and their slopes at the state."""
+        return self.model.node_tables.look_up(self.sensible(state))
+
+    def _spent(self, enthalpy: FloatArray) -> FloatArray:
         tables = self.model.node_tables
         return evaporated_part(
-            state[tables.boiling_nodes],
-            before=self._wet_evaporated,
-            saturated=tables.saturated,
-            latent=tables.latent,
+            enthalpy, before=self.evaporated, saturated=tables.saturated, latent=tables.latent
         )
 
     def boiling(self, state: FloatArray, *, rate: FloatArray) -> FloatArray:
@@ -73,49 +87,47 @@ class HeatSystem:
         """
         share = np.ones(self.nodes)
         tables = self.model.node_tables
-        if tables.boiling_nodes.size:
-            over = state[tables.boiling_nodes] - tables.saturated
-            boils = (
-                (over >= self._wet_evaporated) & (over < tables.latent) & (rate[tables.boiling_nodes] > 0.0)
-            )
-            share[tables.boiling_nodes[boils]] = PLATEAU
+        if tables.boils:
+            over = state[: self.nodes] - tables.saturated
+            boils = over >= self.evaporated
+            boils &= over < tables.latent
+            boils &= rate[: self.nodes] > 0.0
+            share[boils] = PLATEAU
         return share
 
     def settle(self, state: FloatArray) -> None:
         """Take the evaporation of an accepted state as done: it doesn't come back."""
-        nodes = self.model.node_tables.boiling_nodes
-        if nodes.size:
-            self._wet_evaporated = self._spent(state)
-            self.evaporated = self.evaporated.copy()
-            self.evaporated[nodes] = self._wet_evaporated
+        if self.model.node_tables.boils:
+            self.evaporated = self._spent(state[: self.nodes])
 
     def rate(self, time: float, state: FloatArray) -> FloatArray:
         """Return the heat into each node [W], then the border sums [W], positive into the body."""
-        return self.rate_at(time, self.thermal(state))
+        tables = self.model.node_tables
+        wanted, tau = tables.look_up_some(self.sensible(state), nodes=self.wanted)
+        places = self.cut(wanted)
+        return self.rate_at(places, tau=tau, heat=self.surface.heat(time, wall=places.outer))
 
-    def rate_at(self, time: float, thermal: Thermal) -> FloatArray:
-        """Return the rate where the temperatures are already known."""
-        temperature = thermal.temperature
-        passed = self.model.joints.passed(temperature)
-        heat = self.surface.heat(time, wall=temperature.take(self.surface.nodes))
-        sunk = self.sink_conductance * (self.sink_temperature - temperature.take(self.sink_nodes))
-        weights = np.concatenate([-passed, passed, heat.convected + heat.radiated, sunk])
+    def rate_at(self, places: Places, *, tau: FloatArray, heat: Heat) -> FloatArray:
+        """Return the rate where temperatures [K], tau [K] and the surface's heat [W] are already known."""
+        passed = self.model.joints.passed(places.first, second=places.second)
+        sunk = self.sink_conductance * (self.sink_temperature - places.sink)
+        weights = np.concatenate([-passed, passed, heat.convected, heat.radiated, sunk])
         rate = np.empty(self.mass.size)
         body = rate[: self.nodes]
-        body[:] = banded.multiply(self.model.stiffness, thermal.tau, scale=-1.0)
-        body += summed(weights, index=self.touched, size=self.nodes)
-        rate[self.nodes] = heat.convected.sum()
-        rate[self.nodes + 1] = heat.radiated.sum()
-        rate[self.nodes + 2 :] = self.sink_sums(sunk)
+        body[:] = summed(weights, index=self.touched, size=self.nodes)
+        body += banded.multiply(self.model.stiffness, tau, scale=-1.0)
+        rate[self.nodes :] = self.border_sum @ weights[2 * passed.size :]
         return rate
-
-    def sink_sums(self, heat: FloatArray) -> FloatArray:
-        """Return the sum over each sink of what its nodes have."""
-        return summed(heat, index=self.sink_of_node, size=self.sink_count)
 
     def linearise(self, time: float, state: FloatArray) -> "LinearisedHeat":
         """Return the system at one instant, ready for a step."""
         return LinearisedHeat(self, time=time, state=state)
+
+
+def _sums_of_borders(outer: int, *, sizes: Sequence[int]) -> FloatArray:
+    """Return the matrix of ones that sums the borders' heats: convected, radiated, each sink."""
+    kind = np.repeat(np.arange(2 + len(sizes)), [outer, outer, *sizes])
+    return np.asarray(kind == np.arange(2 + len(sizes))[:, None], dtype=np.float64)
 
 
 class LinearisedHeat:
@@ -128,34 +140,36 @@ class LinearisedHeat:
     def __init__(self, system: HeatSystem, *, time: float, state: FloatArray) -> None:
         """Evaluate the rate, its slope in time and the diagonals of the Jacobian."""
         self.time, self.state, self._system = time, state, system
+        model, joints = system.model, system.model.joints
         self.thermal = system.thermal(state)
-        self.rate = system.rate_at(time, self.thermal)
-        temperature = self.thermal.temperature
-        wall = temperature.take(system.surface.nodes)
-        self.rate_slope = self._slope_in_time(wall)
+        places = system.cut(self.thermal.temperature.take(system.wanted))
+        surface = system.surface.slopes(time, wall=places.outer)
+        self.rate = system.rate_at(places, tau=self.thermal.tau, heat=surface.heat)
+        self.rate_slope = self._slope_in_time(surface.in_time)
         kelvin_per_x = self.thermal.temperature_slope / self.thermal.tau_slope
-        scale = system.model.joints.mean_by_material(kelvin_per_x).take(system.model.node_material)
+        ends = kelvin_per_x.take(joints.both)
+        scale = joints.mean_by_material(ends).take(model.node_material)
         kelvin_per_x /= scale
-        slope = system.surface.slope_in_wall(time, wall=wall)
-        stretch = kelvin_per_x.take(system.border_nodes)
-        border = system.surface.nodes.size
-        self._convected = slope.convected * stretch[:border]
-        self._radiated = slope.radiated * stretch[:border]
-        self._sunk = system.sink_conductance * stretch[border:]
-        joints = system.model.joints
-        self._pairs = joints.slope(temperature) * np.sqrt(
-            kelvin_per_x.take(joints.first) * kelvin_per_x.take(joints.second)
+        stretch = system.cut(kelvin_per_x.take(system.wanted))
+        self._pairs = joints.slope(places.first, second=places.second)
+        self._pairs *= np.sqrt(stretch.first * stretch.second)
+        borders = np.concatenate(
+            [
+                surface.in_wall.convected * stretch.outer,
+                surface.in_wall.radiated * stretch.outer,
+                system.sink_conductance * stretch.sink,
+            ]
         )
-        weights = np.concatenate([self._pairs, self._pairs, self._convected + self._radiated, self._sunk])
+        self._border_loss = system.border_sum * borders
+        weights = np.concatenate([self._pairs, self._pairs, borders])
         self._diagonal = summed(weights, index=system.touched, size=system.nodes)
         self._boiling = system.boiling(state, rate=self.rate)
         self._tau_per_x = 1.0 / scale
         self._enthalpy_per_x = self._tau_per_x / (self.thermal.tau_slope * self._boiling)
 
-    def _slope_in_time(self, wall: FloatArray) -> FloatArray:
+    def _slope_in_time(self, heat: Heat) -> FloatArray:
         system = self._system
         slope = np.zeros(system.mass.size)
-        heat = system.surface.slope_in_time(self.time, wall=wall)
         slope[system.surface.nodes] = heat.convected + heat.radiated
         slope[system.nodes] = heat.convected.sum()
         slope[system.nodes + 1] = heat.radiated.sum()
@@ -176,16 +190,12 @@ class LinearisedHeat:
         factor = banded.factorise(system.matrix)
 
         def solve(right: FloatArray) -> FloatArray:
-            nodes, surface_nodes = system.nodes, system.surface.nodes
+            nodes = system.nodes
             x = factor.solve(right[:nodes])
-            gain = np.empty_like(right)
+            gain = np.empty(right.size)
             np.multiply(x, self._enthalpy_per_x, out=gain[:nodes])
-            outer = x.take(surface_nodes)
-            lost = gain[nodes:]
-            lost[0] = self._convected @ outer
-            lost[1] = self._radiated @ outer
-            lost[2:] = system.sink_sums(self._sunk * x.take(system.sink_nodes))
-            lost[:] = length * (right[nodes:] - lost)
+            lost = self._border_loss @ x.take(system.borders)
+            gain[nodes:] = length * (right[nodes:] - lost)
             return gain
 
         return solve

@@ -17,37 +17,39 @@ def _table(body):
     return joint_table(body, node_material=np.repeat([0, 1], 4))
 
 
+def _passed(table, *, first, second):
+    return table.passed(np.full(2, first), second=np.full(2, second))
+
+
 def test_an_open_gap_stands_in_series_with_the_joint(captive):
-    temperature = np.repeat([420.0, 310.0], 4)
     resistance = 1.0 / 400.0 + 1e-7 * 100.0 / 0.026
     share = np.array([1.0, 2.0]) / 3.0
-    assert _table(captive).passed(temperature) == pytest.approx(share * 110.0 / resistance)
+    assert _passed(_table(captive), first=420.0, second=310.0) == pytest.approx(share * 110.0 / resistance)
 
 
 def test_a_joint_colder_than_its_reference_is_pressed(captive):
-    passed = _table(captive).passed(np.repeat([319.0, 300.0], 4))
+    passed = _passed(_table(captive), first=319.0, second=300.0)
     assert passed.sum() == pytest.approx(400.0 * 19.0)
 
 
 def test_a_captive_joint_of_zero_conductance_passes_nothing(captive):
     closed = replace(captive.joints[0], conductance=np.zeros(2))
-    assert not _table(replace(captive, joints=(closed,))).passed(np.repeat([500.0, 300.0], 4)).any()
+    table = _table(replace(captive, joints=(closed,)))
+    assert not _passed(table, first=500.0, second=300.0).any()
 
 
 def test_the_slope_is_the_mean_of_the_slopes_to_both_ends(captive):
     table, step = _table(captive), 1e-4
-    hot, cold = (
-        np.repeat([420.0 + first, 310.0 + second], 4) for first, second in ((step, 0.0), (0.0, step))
-    )
-    here = np.repeat([420.0, 310.0], 4)
-    mean = 0.5 * (table.passed(hot) - table.passed(cold)) / step
-    assert table.slope(here) == pytest.approx(mean, rel=1e-5)
+    hot = _passed(table, first=420.0 + step, second=310.0)
+    cold = _passed(table, first=420.0, second=310.0 + step)
+    slope = table.slope(np.full(2, 420.0), second=np.full(2, 310.0))
+    assert slope == pytest.approx(0.5 * (hot - cold) / step, rel=1e-5)
 
 
 def test_the_slope_is_never_below_zero(captive):
     loose = replace(captive.joints[0], gap_rate=np.full(2, 1e-6), gap_reference=300.0)
-    temperature = np.repeat([301.0, -900.0], 4)
-    assert _table(replace(captive, joints=(loose,))).slope(temperature).tolist() == [0.0, 0.0]
+    table = _table(replace(captive, joints=(loose,)))
+    assert table.slope(np.full(2, 301.0), second=np.full(2, -900.0)).tolist() == [0.0, 0.0]
 
 
 def test_pairs_are_listed_joint_by_joint(captive, joint):

@@ -43,7 +43,7 @@ def test_outside_the_table_its_nearest_entry_holds(heated):
 
 def test_the_slope_in_the_wall_is_the_heats_own(heated):
     flux, step = SurfaceFlux(heated), 1e-4
-    slope = flux.slope_in_wall(1.5, wall=WALL)
+    slope = flux.slopes(1.5, wall=WALL).in_wall
     for name in ("convected", "radiated"):
         fall = getattr(flux.heat(1.5, wall=WALL), name) - getattr(flux.heat(1.5, wall=WALL + step), name)
         assert getattr(slope, name) == pytest.approx(fall / step, rel=1e-5)
@@ -51,18 +51,18 @@ def test_the_slope_in_the_wall_is_the_heats_own(heated):
 
 def test_the_slope_in_the_wall_is_never_below_zero(heated):
     # the first film grows fast with the wall far below recovery: its own slope would be negative
-    slope = SurfaceFlux(heated).slope_in_wall(1.0, wall=np.array([310.0, 560.0]))
+    slope = SurfaceFlux(heated).slopes(1.0, wall=np.array([310.0, 560.0])).in_wall
     assert slope.convected[0] == 0.0
 
 
 def test_the_slope_in_time_is_the_heats_own_and_ends_with_the_table(heated):
     flux, step = SurfaceFlux(heated), 1e-6
-    slope = flux.slope_in_time(1.5, wall=WALL)
+    slope = flux.slopes(1.5, wall=WALL).in_time
     for name in ("convected", "radiated"):
         rise = getattr(flux.heat(1.5 + step, wall=WALL), name) - getattr(flux.heat(1.5, wall=WALL), name)
         assert getattr(slope, name) == pytest.approx(rise / step, rel=1e-4)
-    assert not flux.slope_in_time(3.0, wall=WALL).convected.any()
-    assert not flux.slope_in_time(0.5, wall=WALL).radiated.any()
+    assert not flux.slopes(3.0, wall=WALL).in_time.convected.any()
+    assert not flux.slopes(0.5, wall=WALL).in_time.radiated.any()
 
 
 def test_the_second_opinion_agrees_with_the_first(heated):
