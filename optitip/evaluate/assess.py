@@ -1,6 +1,6 @@
 """One design on one flight, in every flow state of the bracket: where the rooms meet."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from pathlib import Path
 
 import numpy as np
@@ -32,7 +32,7 @@ def check(study: str | Path | Study) -> Assessment:
     """
     read = study if isinstance(study, Study) else read_study(study)
     check_sources(read)
-    return _answer(read, names=None, design={}, resolution=DEFAULT_RESOLUTION)
+    return _answer(read, design={}, searching=False, resolution=DEFAULT_RESOLUTION)
 
 
 def assess(
@@ -40,12 +40,12 @@ def assess(
 ) -> Assessment:
     """Return what a design does on the flight; one without an answer is an outcome, never an exception.
 
-    design: dotted study keys with the text to set. searching: only the few states of a search are run.
+    design: dotted study keys with the text to set. searching: only the few states of a search are run, and
+    what a search doesn't read, stations and fingerprint, stays empty.
     """
     try:
         given = study.with_design(design)
-        names = searching_names(given.tables.flow) if searching else None
-        return _answer(given, names=names, design=design, resolution=resolution)
+        return _answer(given, design=design, searching=searching, resolution=resolution)
     except DesignFailure as failure:
         outcome, detail, place = failure.outcome, failure.detail, failure.place
     except OutOfRange as failure:
@@ -55,7 +55,7 @@ def assess(
         outcome, detail, place = Outcome.NOT_A_STUDY, first.problem, first.place
     return Assessment(
         title=study.title,
-        fingerprint=study.fingerprint(),
+        fingerprint="" if searching else study.fingerprint(),
         design=design,
         outcome=outcome,
         detail=detail,
@@ -63,24 +63,29 @@ def assess(
     )
 
 
-def _answer(
-    study: Study, *, names: Sequence[str] | None, design: Design, resolution: Resolution
-) -> Assessment:
-    """Return the assessment of the study's own design in the named flow states (None: all)."""
+def _answer(study: Study, *, design: Design, searching: bool, resolution: Resolution) -> Assessment:
+    """Return the assessment of the study's own design, in all flow states or in those of a search."""
     tip = build_tip(study.tables, folder=study.folder, resolution=resolution)
     limits, targets = limits_of(study), targets_of(study)
     conditions = conditions_of(study, tip)
     shell = shell_of(tip)
     models: dict[float, HeatModel] = {}
     states = {
-        name: state_of(tip, shell, conditions=conditions, heating=conditions.heatings[name], models=models)
-        for name in (conditions.heatings if names is None else names)
+        name: state_of(
+            tip,
+            shell,
+            conditions=conditions,
+            heating=conditions.heatings[name],
+            models=models,
+            searching=searching,
+        )
+        for name in (searching_names(study.tables.flow) if searching else conditions.heatings)
     }
     expected = expected_name(study.tables.flow)
     metrics = bracketed(states, expected=expected, units=UNITS)
     return Assessment(
         title=study.title,
-        fingerprint=study.fingerprint(),
+        fingerprint="" if searching else study.fingerprint(),
         design=design,
         outcome=Outcome.ANSWERED,
         expected_state=expected,

@@ -17,6 +17,7 @@ from optitip.geometry.topology import Resolution, Zone
 from optitip.inputs.defaults import Lengths, completed_lengths
 from optitip.inputs.study_tables import StudyTables
 from optitip.properties.materials import Family, Material
+from optitip.solvers.assembly import integrate
 
 PARTS = {
     Zone.NOSE: "plug",
@@ -39,7 +40,10 @@ PART_NAMES = (*SHELL_PARTS, "slab", "backing")
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Tip:
-    """One design, built: what heat, strength and metrics need of it."""
+    """One design, built: what heat, strength and metrics need of it.
+
+    cell_volume ``(m,)`` [m3] of the full circle; corner_volume ``(4, m)`` the same shared to the corners.
+    """
 
     tables: StudyTables
     lengths: Lengths
@@ -49,6 +53,7 @@ class Tip:
     materials: tuple[Material, ...]
     cell_material: IntArray
     cell_volume: FloatArray
+    corner_volume: FloatArray
     sample: Material
     part_cells: Mapping[str, IntArray]
     part_nodes: Mapping[str, IntArray]
@@ -116,6 +121,7 @@ def build_tip(tables: StudyTables, *, folder: Path, resolution: Resolution) -> T
         materials=materials,
         cell_material=cell_material,
         cell_volume=cell_volumes(mesh.points, mesh.cells),
+        corner_volume=integrate(mesh.points, cells=mesh.cells).volume,
         sample=sample,
         part_cells=cells,
         part_nodes={name: np.unique(mesh.cells[one]) for name, one in cells.items()},

@@ -11,14 +11,20 @@ from optitip.evaluate.warming import along, warm
 from optitip.heating.table import Heating
 from optitip.metrics.sample import sample_metrics, set_fraction, trace_sample
 from optitip.metrics.shell import mass_metrics, part_metrics
-from optitip.solvers.assembly import HeatModel, integrate
+from optitip.solvers.assembly import HeatModel
 from optitip.solvers.history import History
 
 
 def state_of(
-    tip: Tip, shell: Shell, *, conditions: Conditions, heating: Heating, models: dict[float, HeatModel]
+    tip: Tip,
+    shell: Shell,
+    *,
+    conditions: Conditions,
+    heating: Heating,
+    models: dict[float, HeatModel],
+    searching: bool,
 ) -> StateResult:
-    """Return one flow state of a built tip: march, stress, metrics."""
+    """Return one flow state of a built tip: march, stress, metrics; its stations where it isn't searching."""
     history = warm(
         tip,
         models=models,
@@ -60,7 +66,7 @@ def state_of(
         sample=trace,
         band=history.temperature[:, tip.nodes_of("band")].max(axis=1),
         margins=margins,
-        stations=_stations(tip, history=history, heating=heating, conditions=conditions),
+        stations=() if searching else _stations(tip, history=history, heating=heating, conditions=conditions),
         balance=history.balance,
         steps=history.steps,
         fields=Fields(
@@ -75,19 +81,20 @@ def state_of(
 
 def _slab_volume(tip: Tip, slab: IntArray) -> FloatArray:
     """Return the real slab's volume at each of its nodes [m3]: its share of the circumference."""
-    cells = tip.mesh.cells[tip.cells_of("slab")]
-    corners = integrate(tip.mesh.points, cells=cells).volume
-    whole = np.bincount(cells.T.ravel(), weights=corners.ravel(), minlength=len(tip.mesh.points))
+    cells = tip.cells_of("slab")
+    corners = tip.mesh.cells[cells].T.ravel()
+    weights = tip.corner_volume[:, cells].ravel()
+    whole = np.bincount(corners, weights=weights, minlength=len(tip.mesh.points))
     return np.asarray(whole[slab] * tip.share)
 
 
 def _shell_metrics(tip: Tip, history: History) -> dict[str, float]:
     cells = np.concatenate([tip.cells_of(part) for part in SHELL_PARTS])
-    corners = integrate(tip.mesh.points, cells=tip.mesh.cells[cells]).volume
+    corners = tip.corner_volume[:, cells]
     volume = corners.sum(axis=0)
     axial = (corners * tip.mesh.points[tip.mesh.cells[cells], 1].T).sum(axis=0) / volume
     density = np.array([one.density for one in tip.materials])[tip.cell_material[cells]]
-    peaks = {part: float(history.temperature_peak(nodes=tip.nodes_of(part)).max()) for part in SHELL_PARTS}
+    peaks = {part: float(history.highest[tip.nodes_of(part)].max()) for part in SHELL_PARTS}
     return {**mass_metrics(density=density, volume=volume, axial=axial), **part_metrics(peaks)}
 
 

@@ -239,7 +239,7 @@ def _joint_peaks(tip: Tip, *, history: History, start: float) -> list[ServicePea
 def _peak(
     tip: Tip, nodes: IntArray, *, history: History, part: str, limit: float, start: float
 ) -> ServicePeak:
-    values = history.temperature_peak(nodes=nodes)
+    values = history.highest[nodes]
     hottest = int(nodes[int(np.argmax(values))])
     when = float(history.time[int(np.argmax(history.temperature[:, hottest]))])
     return ServicePeak(

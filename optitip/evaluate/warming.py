@@ -128,7 +128,12 @@ def along(at: FloatArray, arc_length: FloatArray, values: FloatArray) -> FloatAr
     right = np.clip(np.searchsorted(arc_length, at), 1, len(arc_length) - 1)
     left = right - 1
     share = np.clip((at - arc_length[left]) / (arc_length[right] - arc_length[left]), 0.0, 1.0)[:, None]
-    return values[:, left] * (1.0 - share) + values[:, right] * share
+    before = values.take(left, axis=1)
+    rise = values.take(right, axis=1)
+    rise -= before
+    rise *= share
+    before += rise
+    return before
 
 
 def _emissivity(tip: Tip) -> FloatArray:

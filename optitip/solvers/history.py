@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from optitip.arrays import FloatArray, IntArray
-from optitip.solvers.dense import between_steps, peak
+from optitip.solvers.dense import between_steps
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -17,12 +17,14 @@ class History:
     into the body. closure: what the nodes gained less what crossed the borders, as the march summed it, over
     the integral of |q| (insulated: over what warms the body by 1 K); balance: the same with the border's heat
     integrated afresh from the temperatures.
+    highest ``(n_nodes,)`` [K] each node's highest temperature, between the steps included.
     steps, rejected: counts.
     """
 
     time: FloatArray
     temperature: FloatArray
     slope: FloatArray
+    highest: FloatArray
     evaporated: FloatArray
     regions: IntArray
     sensible: FloatArray
@@ -45,7 +47,3 @@ class History:
         """Return the temperatures ``(n_at, n)`` [K] of some nodes at any instants of the march [s]."""
         values, slopes = self.temperature[:, nodes], self.slope[:, nodes]
         return between_steps(time, time=self.time, values=values, slopes=slopes)
-
-    def temperature_peak(self, *, nodes: IntArray) -> FloatArray:
-        """Return each node's highest temperature ``(n,)`` [K], between the steps included."""
-        return peak(self.time, values=self.temperature[:, nodes], slopes=self.slope[:, nodes])

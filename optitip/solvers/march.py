@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import cbrt, isfinite, sqrt
 
 import numpy as np
 
@@ -83,9 +84,8 @@ class _Pilot:
     def judge(self, error: float, *, length: float, cut: bool) -> bool:
         """Take the error of a step into the next length; True where the step is accepted."""
         accepted = error <= self.tolerance
-        with np.errstate(divide="ignore"):
-            factor = _SAFETY * float(np.cbrt(self.tolerance / np.float64(error)))
-        factor = min(max(factor, _SHRINK), _GROWTH) if np.isfinite(error) else _SHRINK
+        factor = _GROWTH if error == 0.0 else _SAFETY * cbrt(self.tolerance / error)
+        factor = min(max(factor, _SHRINK), _GROWTH) if isfinite(error) else _SHRINK
         if not accepted:
             self.rejected += 1
             self.length = length * min(factor, 0.9)
@@ -124,7 +124,7 @@ def _error(error: FloatArray, *, here: LinearisedHeat, model: HeatModel) -> floa
     # the sensible slope also where water boils: there it counts the heat, which the temperature hides
     kelvin = error[: model.volume.size] * here.thermal.temperature_slope
     kelvin *= kelvin
-    return float(np.sqrt((model.region_mean @ kelvin).max()))
+    return sqrt((model.region_mean @ kelvin).max())
 
 
 def _first_length(here: LinearisedHeat, *, model: HeatModel, tolerance: float, span: float) -> float:

@@ -9,6 +9,7 @@ from optitip.arrays import FloatArray, frozen
 from optitip.solvers.assembly import HeatModel
 from optitip.solvers.balance import border_heat
 from optitip.solvers.body import Sink, Surface
+from optitip.solvers.dense import peak
 from optitip.solvers.history import History
 from optitip.solvers.system import HeatSystem, LinearisedHeat
 
@@ -51,6 +52,7 @@ class Record:
             time=time,
             temperature=temperature,
             slope=slope,
+            highest=frozen(peak(time, values=temperature, slopes=slope)),
             evaporated=evaporated,
             regions=model.regions,
             sensible=frozen((taken - boiled) @ model.region_volume.T),

@@ -141,14 +141,23 @@ def heat_over_time(surface: Surface, *, time: FloatArray, wall: FloatArray) -> H
     left = np.minimum(column.astype(np.int64), max(surface.wall.size - 2, 0))
     column -= left
     right = np.minimum(left + 1, surface.wall.size - 1)
-    node = np.arange(surface.nodes.size)
-    before = surface.film[row[:, None], node, left] * (1.0 - column)
-    before += surface.film[row[:, None], node, right] * column
-    after = surface.film[following[:, None], node, left] * (1.0 - column)
-    after += surface.film[following[:, None], node, right] * column
+    width = surface.nodes.size * surface.wall.size
+    left += np.arange(0, width, surface.wall.size)
+    right += np.arange(0, width, surface.wall.size)
     weight = share[:, None]
-    film = before + weight * (after - before)
+    film = (1.0 - weight) * _across(surface.film, row=row, left=left, right=right, share=column)
+    film += weight * _across(surface.film, row=following, left=left, right=right, share=column)
     recovery = surface.recovery[row] + weight * (surface.recovery[following] - surface.recovery[row])
     around = np.interp(time, surface.time, surface.surroundings)[:, None]
     radiator = surface.area * surface.emissivity * STEFAN_BOLTZMANN
     return Heat(surface.area * film * (recovery - wall), radiator * (around**4 - wall**4))
+
+
+def _across(
+    film: FloatArray, *, row: IntArray, left: IntArray, right: IntArray, share: FloatArray
+) -> FloatArray:
+    """Return the film of each instant's own row between two places of it, ``(n, n_o)``."""
+    start = (row * film[0].size)[:, None]
+    between: FloatArray = film.take(start + left) * (1.0 - share)
+    between += film.take(start + right) * share
+    return between

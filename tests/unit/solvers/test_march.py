@@ -82,7 +82,7 @@ def test_the_peak_is_found_between_the_steps(wall, pulse):
         march(wall.model, surface=pulse, start=300.0, end_time=20.0, kinks=[4.0, 6.0], tolerance=tolerance)
         for tolerance in (0.1, 1e-3)
     )
-    reached = coarse.temperature_peak(nodes=wall.near)
+    reached = coarse.highest[wall.near]
     assert reached == pytest.approx(fine.temperature.max(axis=0)[wall.near], abs=0.1)
 
 
