@@ -105,8 +105,8 @@ def moments(tip: Tip, *, history: History, heating: Heating, flight: Flight | No
         instants = pick_instants(history.time, moments=named, peaks=peaks)
     index = np.array([one.index for one in instants])
     time, temperature = history.time[index], history.temperature[index]
-    at_outer = along(tip.mesh.outer_arc, heating.arc_length, np.asarray(heating.pressure)[..., None])[..., 0]
-    outside = np.stack([np.interp(time, heating.time, column) for column in at_outer.T], axis=1)
+    at_instants = along(time, heating.time, heating.pressure[None])[0]
+    outside = along(tip.mesh.outer_arc, heating.arc_length, at_instants[..., None])[..., 0]
     ambient = _ambient(time, heating=heating, flight=flight)
     felt = np.zeros(len(time)) if flight is None else np.interp(time, flight.time, flight.axial_acceleration)
     return Moment(

@@ -40,16 +40,18 @@ def peak(time: FloatArray, *, values: FloatArray, slopes: FloatArray) -> FloatAr
     >>> float(peak(t, values=1.0 - (t - 1.0) ** 2, slopes=-2.0 * (t - 1.0)))
     1.0
     """
-    length = np.diff(time).reshape(-1, *[1] * (values.ndim - 1))
-    rise = np.diff(values, axis=0)
-    first, last = slopes[:-1] * length, slopes[1:] * length
+    flat, slope = values.reshape(time.size, -1), slopes.reshape(time.size, -1)
+    row, column = np.nonzero((slope[:-1] > 0.0) & (slope[1:] < 0.0))
+    length = np.diff(time)[row]
+    rise = flat[row + 1, column] - flat[row, column]
+    first, last = slope[row, column] * length, slope[row + 1, column] * length
     cubic = first + last - 2.0 * rise
     square = 3.0 * rise - 2.0 * first - last
     root = np.sqrt(np.maximum(square**2 - 3.0 * cubic * first, 0.0))
     # the maximum of c s^3 + b s^2 + a s is the root of its slope where the curvature is negative
-    turns = (first > 0.0) & (last < 0.0)
-    share = np.divide(first, root - square, out=np.zeros_like(first), where=turns & (root > square))
+    share = np.divide(first, root - square, out=np.zeros_like(first), where=root > square)
     share = np.minimum(share, 1.0)
-    inside = values[:-1] + share * (first + share * (square + share * cubic))
-    highest: FloatArray = np.maximum(values.max(axis=0), inside.max(axis=0))
-    return highest
+    highest: FloatArray = flat.max(axis=0)
+    inside = flat[row, column] + share * (first + share * (square + share * cubic))
+    np.maximum.at(highest, column, inside)
+    return highest.reshape(values.shape[1:])
