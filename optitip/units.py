@@ -182,6 +182,7 @@ _SHOWN: dict[str, dict[System, tuple[str, float, float]]] = {
     "Pa": {System.METRIC: ("MPa", 0.0, 1e6), System.US: ("ksi", 0.0, 6.894757293168e6)},
     "m/s": {System.METRIC: ("m/s", 0.0, 1.0), System.US: ("ft/s", 0.0, 0.3048)},
     "altitude": {System.METRIC: ("m", 0.0, 1.0), System.US: ("ft", 0.0, 0.3048)},
+    "N": {System.METRIC: ("N", 0.0, 1.0), System.US: ("lbf", 0.0, 4.4482216152605)},
     "J": {System.METRIC: ("J", 0.0, 1.0), System.US: ("BTU", 0.0, 1055.05585262)},
     "J/m2": {System.METRIC: ("kJ/m2", 0.0, 1e3), System.US: ("BTU/ft2", 0.0, 11356.526682)},
     "J/kg": {System.METRIC: ("J/g", 0.0, 1e3), System.US: ("BTU/lb", 0.0, 2326.0)},

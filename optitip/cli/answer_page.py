@@ -2,11 +2,11 @@
 
 from collections.abc import Iterable
 
-from rich import box
 from rich.console import Console
 from rich.table import Table
 
 from optitip.cli.figures import bracket_text, figure_text
+from optitip.cli.tables import show_table, table
 from optitip.evaluate.assessment import Assessment, LimitResult
 from optitip.evaluate.levers import JointSwing
 from optitip.inputs.study_tables import StudyTables
@@ -21,6 +21,19 @@ STATE_COLUMNS = {
     "band.temperature_peak": "band\npeak",
     "margin.smallest": "smallest\nmargin",
 }
+MARGINS = {
+    "margin.yield": "yield",
+    "margin.shakedown": "repeated yield",
+    "margin.buckling": "buckling",
+    "margin.temperature": "heat, parts",
+    "margin.joint": "heat, joints",
+    "margin.smallest": "smallest",
+}
+JUDGED = (
+    "Yield: stress of the loads against yield at temperature. Repeated yield: the whole range of stress, "
+    "heat included, against twice yield. Heat: the hottest point against what its material or joint stands."
+)
+ONSET = "Onset at N: laminar up to the Reynolds number N along the surface, turbulent beyond it."
 ATTITUDES = {"forward": "pointing forward", "across": "lying across the stream", "inside": "inside a shell"}
 CAUTIONS = (
     "Engineering estimates: check them before metal or people depend on them.",
@@ -38,13 +51,13 @@ def show_assessment(
         out.print(line, markup=False)
     if swing is not None:
         out.print(_swing_line(swing, units), markup=False)
-    for table in (
+    for one in (
         _states_table(assessment, units),
         _metrics_table(assessment, units),
         _margins_table(assessment, units),
     ):
         out.print()
-        out.print(table)
+        show_table(out, one)
     out.print()
     for warning in assessment.warnings:
         out.print(f"Note: {warning}.", markup=False)
@@ -91,7 +104,7 @@ def _limiting_line(assessment: Assessment, units: System) -> str:
     name = margin.name.removeprefix("margin.")
     return (
         f"What limits it first is {name}, of the {margin.part}{place} ({margin.time}; flow {state}): "
-        f"{margin.detail}. Margin {margin.value:.2f}, 0 at the limit."
+        f"{margin.said(units)}. Margin {margin.value:.2f}, 0 at the limit."
     )
 
 
@@ -114,35 +127,30 @@ def _judged(results: Iterable[LimitResult], word: str, units: System) -> list[st
     return lines
 
 
-def _table(title: str, *columns: tuple[str, bool]) -> Table:
-    table = Table(title=title, title_justify="left", title_style="bold", box=box.SIMPLE_HEAD, pad_edge=False)
-    for header, right in columns:
-        table.add_column(header, justify="right" if right else "left", vertical="top")
-    return table
-
-
 def _states_table(assessment: Assessment, units: System) -> Table:
     headers = [
         f"{label}\n[{shown(0.0, UNITS[name], units)[1] or '-'}]" for name, label in STATE_COLUMNS.items()
     ]
     title = "The same flight in each state of the boundary layer"
-    table = _table(
-        title, ("", True), ("flow state", False), *((header.replace("[", r"\["), True) for header in headers)
+    made = table(
+        title,
+        ("", True),
+        ("flow state", False),
+        *((header.replace("[", r"\["), True) for header in headers),
+        caption=ONSET if len(assessment.states) > 1 else None,
     )
     for number, state in enumerate(assessment.states.values(), start=1):
         expected = len(assessment.states) > 1 and state.name == assessment.expected_state
         name = f"{state.name} (expected)" if expected else state.name
         figures = [figure_text(state.metrics[metric], UNITS[metric], units) for metric in STATE_COLUMNS]
-        table.add_row(str(number), name, *figures, style="bold" if expected else "")
-    return table
+        made.add_row(str(number), name, *figures, style="bold" if expected else "")
+    return made
 
 
 def _metrics_table(assessment: Assessment, units: System) -> Table:
     numbers = {name: str(number) for number, name in enumerate(assessment.states, start=1)}
     columns = (("metric", False), ("unit", False), ("low", True), ("expected", True), ("high", True))
-    table = _table(
-        "Low and high of each metric, and the flow states they come from", *columns, ("from", True)
-    )
+    made = table("Low and high of each metric, and the flow states they come from", *columns, ("from", True))
     for name, label in LABELS.items():
         value = assessment.metrics.get(name)
         if value is None or name.startswith("margin."):
@@ -150,8 +158,8 @@ def _metrics_table(assessment: Assessment, units: System) -> Table:
         figures = [figure_text(one, value.unit, units) for one in (value.low, value.expected, value.high)]
         low, high = (numbers[one] for one in assessment.extremes(name))
         source = f"{low}, {high}" if value.low < value.high else ""
-        table.add_row(label, shown(0.0, value.unit, units)[1], *figures, source)
-    return table
+        made.add_row(label, shown(0.0, value.unit, units)[1], *figures, source)
+    return made
 
 
 def _margins_table(assessment: Assessment, units: System) -> Table:
@@ -163,7 +171,7 @@ def _margins_table(assessment: Assessment, units: System) -> Table:
         ("when", False),
         ("state", True),
     )
-    table = _table("Margins in the worst flow state; 0 is the limit", *columns)
+    made = table("Margins in the worst flow state; 0 is the limit", *columns, caption=JUDGED)
     numbers = {name: str(number) for number, name in enumerate(assessment.states, start=1)}
     worst: dict[str, tuple[str, Margin]] = {}
     for state in assessment.states.values():
@@ -171,10 +179,10 @@ def _margins_table(assessment: Assessment, units: System) -> Table:
             if margin.name not in worst or margin.value < worst[margin.name][1].value:
                 worst[margin.name] = (state.name, margin)
     for name, (state_name, margin) in worst.items():
-        label = name.removeprefix("margin.")
+        label = MARGINS.get(name, name.removeprefix("margin."))
         if margin.value >= CAP:
-            table.add_row(label, f"{CAP:g} up", "", "", "" if margin.part else margin.detail, "")
+            made.add_row(label, f"over {CAP:g}", "" if margin.part else margin.said(units), "", "", "")
             continue
         place = "" if margin.axial is None else text(margin.axial, "m", units, digits=3)
-        table.add_row(label, f"{margin.value:.2f}", margin.part, place, margin.time, numbers[state_name])
-    return table
+        made.add_row(label, f"{margin.value:.2f}", margin.part, place, margin.time, numbers[state_name])
+    return made

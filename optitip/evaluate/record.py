@@ -77,7 +77,7 @@ def _margin(margin: Margin) -> dict[str, Any]:
         "part": margin.part,
         "axial": margin.axial,
         "time": margin.time,
-        "detail": margin.detail,
+        "detail": margin.said(),
     }
 
 

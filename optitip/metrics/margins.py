@@ -13,6 +13,7 @@ from optitip.arrays import FloatArray, IntArray
 from optitip.metrics.buckling import BandShape, buckling_use
 from optitip.properties.materials import Elastic
 from optitip.solvers.elastic_lines import WallStress, von_mises
+from optitip.units import System, text
 
 CAP = 10.0
 LEAST_ROOM = 1.0  # K between start and limit, so that a hot start gives a number with the right sign
@@ -29,7 +30,8 @@ class Margin:
         part: the part or joint that sets it; empty where nothing does.
         axial: z of the place [m]; None where it has no single one.
         time: name of the instant.
-        detail: the numbers behind it.
+        detail: the numbers behind it, each quantity as a place {0}, {1}, ... for one of ``figures``.
+        figures: values and SI units of the quantities in ``detail``.
     """
 
     name: str
@@ -38,6 +40,17 @@ class Margin:
     axial: float | None
     time: str
     detail: str
+    figures: tuple[tuple[float, str], ...] = ()
+
+    def said(self, system: System = System.METRIC) -> str:
+        """Return the detail with its quantities in the units of ``system``.
+
+        >>> one = Margin(name="", value=0.0, part="", axial=None, time="", detail="at {0}",
+        ...     figures=((300.15, "K"),))
+        >>> one.said(), one.said(System.US)
+        ('at 27 degC', 'at 80.6 degF')
+        """
+        return self.detail.format(*(text(value, unit, system, digits=3) for value, unit in self.figures))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,8 +123,12 @@ def yield_margin(
         line=int(line),
         parts=parts,
         time=instants[int(i)],
-        detail=f"{FACES[face]} face: {load[worst] / 1e6:.1f} MPa of the loads, factor {factor:g}, "
-        f"yield {strength[worst] / 1e6:.0f} MPa at {wall.temperature[worst] - 273.15:.0f} degC",
+        detail=f"{FACES[face]} face: {{0}} of the loads, factor {factor:g}, yield {{1}} at {{2}}",
+        figures=(
+            (float(load[worst]), "Pa"),
+            (float(strength[worst]), "Pa"),
+            (float(wall.temperature[worst]), "K"),
+        ),
     )
 
 
@@ -155,8 +172,8 @@ def shakedown_margin(
         line=int(line),
         parts=parts,
         time=f"{names[first[pair]]} to {names[second[pair]]}",
-        detail=f"{FACES[face]} face: range {load[worst] / 1e6:.1f} MPa, factor {factor:g}, "
-        f"twice the mean yield {twice[worst] / 1e6:.0f} MPa",
+        detail=f"{FACES[face]} face: range {{0}}, factor {factor:g}, twice the mean yield {{1}}",
+        figures=((float(load[worst]), "Pa"), (float(twice[worst]), "Pa")),
     )
 
 
@@ -184,8 +201,8 @@ def service_margin(name: str, *, peaks: Iterable[ServicePeak]) -> Margin:
         part=worst.part,
         axial=worst.axial,
         time=worst.time,
-        detail=f"{worst.peak - 273.15:.0f} degC, limit {worst.limit - 273.15:.0f} degC, "
-        f"start {worst.start - 273.15:.0f} degC",
+        detail="{0}, limit {1}, start {2}",
+        figures=((worst.peak, "K"), (worst.limit, "K"), (worst.start, "K")),
     )
 
 
@@ -226,8 +243,9 @@ def buckling_margin(
         part="band",
         axial=band.axial,
         time=instants[worst],
-        detail=f"{pressure[worst] / 1e3:.1f} kPa outside over inside and {axial_force[worst]:.0f} N along "
-        f"the axis use {100.0 * use[worst]:.1f} % of the band's strength against collapse",
+        detail=f"{{0}} outside over inside and {{1}} along the axis use {100.0 * use[worst]:.1f} % of the "
+        "band's strength against collapse",
+        figures=((float(pressure[worst]), "Pa"), (float(axial_force[worst]), "N")),
     )
 
 
@@ -249,7 +267,15 @@ def _yield_strength(
 
 
 def _placed(
-    name: str, value: float, *, wall: WallStress, line: int, parts: Mapping[int, str], time: str, detail: str
+    name: str,
+    value: float,
+    *,
+    wall: WallStress,
+    line: int,
+    parts: Mapping[int, str],
+    time: str,
+    detail: str,
+    figures: tuple[tuple[float, str], ...],
 ) -> Margin:
     return Margin(
         name=name,
@@ -258,4 +284,5 @@ def _placed(
         axial=float(wall.axial[line]),
         time=time,
         detail=detail,
+        figures=figures,
     )

@@ -52,7 +52,7 @@ def test_yield_is_nearest_where_stress_over_strength_is_largest(metals):
     margin = judged(yield_margin, stress, metals)
     assert margin.value == pytest.approx(240 / (1.5 * 80) - 1)
     assert (margin.part, margin.axial, margin.time) == ("band", 0.05, "burnout")
-    assert "outline face: 80.0 MPa" in margin.detail
+    assert "outline face: 80 MPa" in margin.said()
 
 
 def test_yield_is_taken_at_the_temperature_of_the_place(metals):
