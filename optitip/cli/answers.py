@@ -1,7 +1,8 @@
 """What every subcommand shares: exit codes, the consoles, and how mistakes are shown."""
 
 import functools
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from enum import IntEnum
 from typing import ParamSpec
 
@@ -12,6 +13,7 @@ from rich.markup import escape
 from optitip.errors import DesignFailure, Mistake, OutOfRange, Stopped, UserMistakes
 
 P = ParamSpec("P")
+STUDY_TABLES = ("flight", "outline", "flow", "tip", "sample", "strength", "target", "limits", "sweep")
 
 
 class ExitCode(IntEnum):
@@ -37,6 +39,27 @@ def show_mistakes(*mistakes: Mistake) -> None:
     """Print one line for each mistake."""
     for mistake in mistakes:
         complaints().print(escape(str(mistake)))
+
+
+@contextmanager
+def placed_in(file: str) -> Iterator[None]:
+    """Name the study's file before each bare key a mistake is placed at: ``study.toml, tip.band.length``."""
+
+    def placed(place: str) -> str:
+        bare = not place.startswith(f"{file}, ") and place.split(".", maxsplit=1)[0] in STUDY_TABLES
+        return f"{file}, {place}" if bare else place
+
+    try:
+        yield
+    except UserMistakes as error:
+        raise UserMistakes(
+            Mistake(placed(one.place), one.problem, one.remedy) for one in error.mistakes
+        ) from None
+    except DesignFailure as error:
+        raise DesignFailure(error.outcome, place=placed(error.place), detail=error.detail) from None
+    except OutOfRange as error:
+        one = error.mistake
+        raise OutOfRange(placed(one.place), one.problem, one.remedy) from None
 
 
 def answering(command: Callable[P, None]) -> Callable[P, None]:

@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from optitip.cli.answer_page import show_assessment
-from optitip.cli.answers import console
+from optitip.cli.answers import console, placed_in
 from optitip.evaluate.assess import check
 from optitip.evaluate.levers import joint_swing
 from optitip.evaluate.record import as_json
@@ -22,7 +22,8 @@ def command(
 ) -> None:
     """Say how much heat the study's own design brings into its sample, and how sure that is."""
     read = read_study(study)
-    assessment = check(read)
+    with placed_in(read.path.name):
+        assessment = check(read)
     if out is not None:
         from optitip.export.assessed import write_assessment  # noqa: PLC0415 (plots import slowly)
 

@@ -5,7 +5,7 @@ from typing import Annotated
 
 import typer
 
-from optitip.cli.answers import console
+from optitip.cli.answers import console, placed_in
 from optitip.errors import UserMistakes
 from optitip.evaluate.sought import check_sources
 from optitip.export.machining import export_design
@@ -25,9 +25,10 @@ def command(
     ] = None,
     out: Annotated[Path | None, typer.Option(help="The folder to write into.")] = None,
 ) -> None:
-    """Write a design's profile (DXF), its coordinate table (CSV) and the design as a study of its own."""
+    """Write a design's profile (DXF), its coordinates (CSV) and the design as a study of its own."""
     study = read_study(source)
-    check_sources(study)
+    with placed_in(study.path.name):
+        check_sources(study)
     if (source / STORE).is_file():
         chosen = _chosen(source, design)
         name, values = chosen.design_id, dict(chosen.design)
@@ -43,7 +44,8 @@ def command(
 
 
 def _export(study: Study, values: Design, name: str, folder: Path) -> None:
-    files, section = export_design(study, design=values, design_id=name, folder=folder)
+    with placed_in(study.path.name):
+        files, section = export_design(study, design=values, design_id=name, folder=folder)
     out = console()
     out.print(f"Wrote {', '.join(path.name for path in files)} in {folder}", markup=False)
     out.print(

@@ -3,36 +3,91 @@
 import importlib
 import os
 import sys
+from typing import Annotated, cast
 
 import typer
 
-from optitip.cli.answers import answering
+from optitip import __version__
+from optitip.cli.answers import ExitCode, answering, show_mistakes
+from optitip.errors import Mistake
 
 # the systems here are narrow bands: more threads only get into each other's way (8 times the CPU, measured)
 _THREADS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
-COMMANDS = ("new", "check", "sweep", "export", "materials")
+# what 'optitip --help' says of each, so that it need not import them
+COMMANDS = {
+    "new": "Write a commented starter study into a new folder.",
+    "check": "Say how much heat the study's own design brings into its sample, and how sure that is.",
+    "sweep": "Search the free numbers and choices for the best trades; the same command again goes on.",
+    "export": "Write a design's profile (DXF), its coordinates (CSV) and the design as a study of its own.",
+    "materials": "List the materials, or show one with the source of each property.",
+}
+
+
+# every error of a command line is one of these; typer has no public name for it
+USAGE_ERROR: type[Exception] = typer.BadParameter.__mro__[1]
 
 
 def build_app(arguments: list[str]) -> typer.Typer:
-    """Return the command line with the subcommand the arguments name, or with all of them."""
-    named = [argument for argument in arguments[:1] if argument in COMMANDS]
+    """Return the command line with the subcommand the arguments name; the others know their help alone."""
     app = typer.Typer(add_completion=False, no_args_is_help=True, pretty_exceptions_enable=False)
     app.callback()(_about)
-    for name in named or COMMANDS:
-        module = importlib.import_module(f"optitip.cli.{name}")
-        app.command(name)(answering(module.command))
+    named = next((argument for argument in arguments if not argument.startswith("-")), None)
+    for name, said in COMMANDS.items():
+        if name == named:
+            module = importlib.import_module(f"optitip.cli.{name}")
+            app.command(name)(answering(module.command))
+        else:
+            app.command(name, help=said)(_not_named)
     return app
 
 
 def main() -> None:
-    """Run the command line."""
+    """Run the command line and end the process with its exit code."""
     for name in _THREADS:
         os.environ.setdefault(name, "1")
-    arguments = sys.argv[1:]
-    build_app(arguments)(arguments, prog_name="optitip")
+    sys.exit(run(sys.argv[1:]))
 
 
-def _about() -> None:
+def run(arguments: list[str]) -> int:
+    """Run the command line and return its exit code; a wrong command line is a mistake like any other."""
+    app = build_app(arguments)
+    try:
+        return int(app(arguments, prog_name="optitip", standalone_mode=False) or ExitCode.ANSWER)
+    except USAGE_ERROR as error:
+        # without arguments the help was the answer, and the error is silent
+        if said := cast(typer.BadParameter, error).format_message():
+            show_mistakes(_usage_mistake(error, said, arguments))
+        return ExitCode.MISTAKE
+
+
+def _usage_mistake(error: Exception, said: str, arguments: list[str]) -> Mistake:
+    """Return the line for a command line that can't be understood."""
+    command = next((one for one in arguments if one in COMMANDS), "")
+    whole = f"optitip {command}".rstrip()
+    options = getattr(getattr(error, "param", None), "opts", None) or [""]
+    place = f"{whole} {options[0]}" if options[0].startswith("-") else whole
+    if place != whole:
+        said = said.removeprefix(f"Invalid value for '{options[0]}': ").removeprefix("Value error, ")
+    problem, _, remedy = said.rstrip(".?").partition(". ")
+    problem = problem[:1].lower() + problem[1:].removeprefix("input ")
+    return Mistake(place, problem, remedy or f"'{whole} --help' tells what it takes")
+
+
+def _not_named() -> None:
+    """Stand for a command that isn't asked for."""
+
+
+def _say_version(asked: bool) -> None:
+    if asked:
+        typer.echo(f"optitip {__version__}")
+        raise typer.Exit(ExitCode.ANSWER)
+
+
+def _about(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_say_version, is_eager=True, help="Show the version.")
+    ] = False,
+) -> None:
     """How much of a flight's own heat a nose tip brings into an enclosed sample, and which tip brings more.
 
     Start with 'optitip new NAME', then 'optitip check NAME'.

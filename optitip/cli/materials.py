@@ -3,9 +3,11 @@
 from typing import Annotated
 
 import typer
+from rich.markup import escape
 from rich.table import Table
 
 from optitip.cli.answers import console
+from optitip.cli.tables import show_table, table
 from optitip.properties.materials import Material, load_material, material_names
 from optitip.units import System, shown, text
 
@@ -18,22 +20,29 @@ def command(
 ) -> None:
     """List the materials, or show one with the source of each property."""
     if name is None:
-        console().print(_all_materials(units))
+        show_table(console(), _all_materials(units))
     else:
         _show(load_material(name), units)
 
 
 def _all_materials(units: System) -> Table:
     limit_unit = shown(ROOM, "K", units)[1]
-    table = Table(title="Materials, at room temperature", title_justify="left")
-    table.add_column("name", overflow="fold")
-    table.add_column("is a")
-    for header in ("density\n[kg/m3]", "k\n[W/(m K)]", "cp\n[J/(kg K)]", f"service limit\n[{limit_unit}]"):
-        table.add_column(header, justify="right")
+    headers = (
+        "density\n\\[kg/m3]",
+        "conductivity\n\\[W/(m K)]",
+        "heat capacity\n\\[J/(kg K)]",
+        f"service limit\n\\[{limit_unit}]",
+    )
+    made = table(
+        "Materials, at room temperature",
+        ("name", False),
+        ("is a", False),
+        *((header, True) for header in headers),
+    )
     for name in material_names():
         material = load_material(name)
         limit = material.service_limit
-        table.add_row(
+        made.add_row(
             name,
             material.family.value,
             f"{material.density:.4g}",
@@ -41,7 +50,7 @@ def _all_materials(units: System) -> Table:
             f"{float(material.heat_capacity_at(ROOM)) / material.density:.4g}",
             "none" if limit is None else f"{shown(limit, 'K', units)[0]:.0f}",
         )
-    return table
+    return made
 
 
 def _show(material: Material, units: System) -> None:
@@ -54,7 +63,7 @@ def _show(material: Material, units: System) -> None:
     )
     for caution in material.cautions:
         out.print(f"Caution: {caution}", style="bold", markup=False)
-    table = Table("property", "source")
+    made = table("Where each figure comes from", ("property", False), ("source", False))
     for name, source in material.sources:
-        table.add_row(name, source)
-    out.print(table)
+        made.add_row(escape(name), escape(source))
+    show_table(out, made)

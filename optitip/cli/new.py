@@ -31,7 +31,7 @@ propellant_mass = "4 kg"
 
 # [flight.descent]
 # attitude = "across"             # forward, across (the stream) or inside (a shell)
-# drogue_rate = "25 m/s"          # rates as at sea level
+# drogue_rate = "25 m/s"          # rates as at sea level; a record that goes on to landing has its own
 # main_height = "200 m"
 # main_rate = "6 m/s"
 
@@ -118,14 +118,16 @@ def command(
 def write_starter(folder: Path) -> None:
     """Write the starter's files; a folder that already holds a study is left alone."""
     study = folder / "study.toml"
-    if study.exists():
-        raise UserMistakes.one(str(study), "there is a study already", "Name another folder")
     name = folder.resolve().name
     title = "".join(letter for letter in name if letter.isprintable() and letter not in '"\\')
     contents = {"study.toml": STUDY.format(title=title, name=name), "thrust.csv": THRUST, "drag.csv": DRAG}
     try:
+        if study.exists():
+            raise UserMistakes.one(str(study), "there is a study already", "Name another folder")
         folder.mkdir(parents=True, exist_ok=True)
         for file, text in contents.items():
             (folder / file).write_text(text, encoding="utf-8")
     except OSError as error:
-        raise UserMistakes.one(str(folder), f"{error.strerror}", "Name a folder you may write in") from None
+        raise UserMistakes.one(
+            str(folder), (error.strerror or str(error)).lower(), "Name a folder you may write in"
+        ) from None

@@ -8,13 +8,13 @@ from typing import Annotated, Any
 
 import tomli_w
 import typer
-from rich import box
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TaskID, TextColumn
 from rich.table import Table
 
 from optitip import __version__
-from optitip.cli.answers import complaints, console
+from optitip.cli.answers import complaints, console, placed_in
 from optitip.cli.figures import spread_text
+from optitip.cli.tables import show_table, table
 from optitip.errors import Stopped, UserMistakes
 from optitip.evaluate.evaluator import evaluators_of
 from optitip.evaluate.sought import check_sources
@@ -35,17 +35,22 @@ ROWS_SHOWN = 20
 
 
 def command(
-    study: Annotated[Path, typer.Argument(help="A study file with a [sweep], or the folder it is in.")],
+    study: Annotated[Path, typer.Argument(help="A study file with a sweep table, or the folder it is in.")],
     out: Annotated[Path | None, typer.Option(help="The run's folder; runs/NAME beside the study.")] = None,
-    evaluations: Annotated[int | None, typer.Option(help="How many designs; the study's number.")] = None,
-    workers: Annotated[int | None, typer.Option(help="Worker processes; as many as there are cores.")] = None,
+    evaluations: Annotated[
+        int | None, typer.Option(min=1, help="How many designs; the study's number unless given.")
+    ] = None,
+    workers: Annotated[
+        int | None, typer.Option(min=1, help="Worker processes; as many as there are cores unless given.")
+    ] = None,
     units: Annotated[System, typer.Option(help="Units of the answer.")] = System.METRIC,
 ) -> None:
     """Search the free numbers and choices for the best trades; the same command again goes on."""
     read = read_study(study)
     table = _sweep_of(read)
-    space, goals = Space(table.free, table.choices), goals_of(read, table)
-    check_sources(read)
+    with placed_in(read.path.name):
+        space, goals = Space(table.free, table.choices), goals_of(read, table)
+        check_sources(read)
     folder = _default_folder(read) if out is None else out
     names = input_names(list(read.files().values()))
     names |= {f"{OWN_MATERIALS}/{path.name}": path for path in read.own_materials()}
@@ -164,7 +169,7 @@ def _show(found: Swept, space: Space, goals: Goals, units: System) -> None:
     )
     for outcome, count in sorted(found.failures.items(), key=lambda pair: -pair[1]):
         out.print(f"  {count} because {outcome.problem}", markup=False)
-    out.print(front_table(found.front, space, goals, units))
+    show_table(out, front_table(found.front, space, goals, units))
     if len(found.front) > ROWS_SHOWN:
         out.print(f"{len(found.front) - ROWS_SHOWN} more, evenly spread between these, stand in front.csv.")
 
@@ -177,16 +182,16 @@ def front_table(front: tuple[Record, ...], space: Space, goals: Goals, units: Sy
         step = (len(records) - 1) / (ROWS_SHOWN - 1)
         records = [records[round(step * place)] for place in range(ROWS_SHOWN)]
     title = "The front: expected (low to high over the flow states)"
-    table = Table(title=title, title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
-    table.add_column("design", no_wrap=True)
+    made = table(title)
+    made.add_column("design", no_wrap=True)
     for one in goals.objectives:
         unit = shown(0.0, UNITS[one.metric], units)[1]
         label = LABELS[one.metric].strip()
-        table.add_column(f"{label}\n\\[{unit or '-'}], {one.direction.value}", justify="right")
+        made.add_column(f"{label}\n\\[{unit or '-'}], {one.direction.value}", justify="right")
     for key in space.choices:
-        table.add_column(key.split(".", 1)[1].replace(".", "\n"))
+        made.add_column(key.split(".", 1)[1].replace(".", "\n"))
     for record in records:
         metrics = record.evaluation.metrics or {}
         figures = [spread_text(metrics[one.metric], units) for one in goals.objectives]
-        table.add_row(record.design_id, *figures, *(str(record.design[key]) for key in space.choices))
-    return table
+        made.add_row(record.design_id, *figures, *(str(record.design[key]) for key in space.choices))
+    return made

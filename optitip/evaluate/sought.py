@@ -3,13 +3,13 @@
 from collections.abc import Mapping
 
 from optitip.errors import Mistake, UserMistakes
-from optitip.evaluate.heatings import (
-    heating_table,
-)
+from optitip.evaluate.heatings import heating_table
 from optitip.evaluate.sources import flight_of, material_mistakes, outline_size
+from optitip.inputs.defaults import completed_lengths
 from optitip.inputs.study import Study
 from optitip.metrics.goals import Limit, parse_limit
 from optitip.metrics.registry import UNITS
+from optitip.units import text
 
 
 def check_sources(study: Study) -> None:
@@ -34,28 +34,32 @@ def _exposed(study: Study) -> None:
     if tables.flight is None:
         heating_table(tables.flow, folder=folder)
         return
-    diameter, _ = outline_size(tables.outline, folder=folder)
+    diameter, length = outline_size(tables.outline, folder=folder)
+    turned = completed_lengths(tables, diameter=diameter, length=length).turned_length
+    if tables.flow.trip is not None and tables.flow.trip > turned:
+        problem = f"the trip at {text(tables.flow.trip, 'm')} lies aft of the tip of {text(turned, 'm')}"
+        raise UserMistakes.one("flow.trip", problem, "Drop it: it changes nothing there")
     flight_of(tables.flight, folder=folder, diameter=diameter)
 
 
 def limits_of(study: Study) -> tuple[Limit, ...]:
     """Return the study's limits, or raise all that is wrong with them."""
-    return _parsed(study.tables.limits)
+    return _parsed(study.tables.limits, table="limits")
 
 
 def targets_of(study: Study) -> tuple[Limit, ...]:
     """Return the study's targets; they are written and judged like limits."""
-    return _parsed(study.tables.target)
+    return _parsed(study.tables.target, table="target")
 
 
-def _parsed(texts: Mapping[str, str]) -> tuple[Limit, ...]:
+def _parsed(texts: Mapping[str, str], *, table: str) -> tuple[Limit, ...]:
     mistakes: list[Mistake] = []
     limits = []
-    for name, text in texts.items():
+    for name, written in texts.items():
         try:
-            limits.append(parse_limit(name, text, units=UNITS))
+            limits.append(parse_limit(name, written, units=UNITS))
         except UserMistakes as error:
-            mistakes += error.mistakes
+            mistakes += [Mistake(f"{table}.'{name}'", one.problem, one.remedy) for one in error.mistakes]
     if mistakes:
         raise UserMistakes(mistakes)
     return tuple(limits)

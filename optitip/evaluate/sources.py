@@ -70,8 +70,8 @@ RECORD_COLUMNS = {
 HEATING_COLUMNS = {
     "time": Column(unit="s"),
     "arc length": Column(unit="m"),
-    "film coefficient": Column(unit="W/(m2 K)"),
-    "recovery temperature": Column(unit="K"),
+    "film coefficient": Column(unit="W/(m2 K)", lowest=0.0, highest=1e6),
+    "recovery temperature": Column(unit="K", highest=5000.0),
 }
 
 
@@ -140,8 +140,8 @@ def outline_of(
 @lru_cache(maxsize=KEPT)
 def _profile(path: Path) -> dict[str, np.ndarray]:
     columns = {
-        "axial": Column(unit="m", increasing=True, aliases=("z",)),
-        "radius": Column(unit="m", aliases=("r",)),
+        "axial": Column(unit="m", increasing=True, aliases=("z",), lowest=-10.0, highest=10.0),
+        "radius": Column(unit="m", aliases=("r",), lowest=0.0, highest=10.0),
     }
     return dict(read_table(path, columns=columns, least_rows=10))
 
@@ -165,23 +165,26 @@ def material_mistakes(tables: study_tables.StudyTables, *, folder: Path, file: s
     """Return what is wrong with the materials a study names, all together."""
     base, plug = tables.tip.base.material, tables.tip.plug.material
     backing = tables.sample.backing.material if tables.sample.backing else None
-    named = {
+    named: dict[str, str | None] = {
         "tip.material": tables.tip.material,
         "tip.plug.material": plug,
         "tip.base.material": base,
         "sample.material": tables.sample.material,
         "sample.backing.material": backing,
     }
+    pairs = [(key, key, name) for key, name in named.items()]
+    choices = {} if tables.sweep is None else tables.sweep.choices
+    pairs += [(key, f"sweep.choices.'{key}'", str(one)) for key in named for one in choices.get(key, ())]
     mistakes: list[Mistake] = []
-    for key, name in named.items():
+    for key, place, name in pairs:
         if name is None:
             continue
         try:
             material = material_of(name, folder=folder)
         except UserMistakes as error:
-            mistakes += [Mistake(f"{file}, {key}", one.problem, one.remedy) for one in error.mistakes]
+            mistakes += [Mistake(f"{file}, {place}", one.problem, one.remedy) for one in error.mistakes]
             continue
         if key.startswith("tip.") and material.elastic is None:
             problem = f"'{name}' has no strength figures, so no shell can be judged"
-            mistakes.append(Mistake(f"{file}, {key}", problem, "Choose one with an elastic table"))
+            mistakes.append(Mistake(f"{file}, {place}", problem, "Choose one with an elastic table"))
     return mistakes

@@ -25,6 +25,19 @@ FILE_KEYS = (
     "flow.heating_table",
 )
 
+# pydantic's kinds of error, as a person reads them: problem and remedy
+_KINDS = {
+    "string_type": ("is no text", "Write text between quotes"),
+    "string_too_short": ("is empty", "Write a name between quotes"),
+    "bool_type": ("is neither true nor false", "Write true or false, without quotes"),
+    "bool_parsing": ("is neither true nor false", "Write true or false, without quotes"),
+    "int_type": ("is no whole number", "Write a whole number without quotes or unit"),
+    "model_type": ("is no table", "Write it as a table of its own, like [tip.band]"),
+    "dict_type": ("is no table", "Write it as a table of its own, like [sweep.free]"),
+    "tuple_type": ("is no list", 'Write a list, like ["1 mm", "2 mm"]'),
+    "too_long": ("has too many entries", 'Write two ends, like ["1 mm", "2 mm"]'),
+}
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Study:
@@ -81,17 +94,16 @@ def read_study(path: str | Path) -> Study:
     Raises ``UserMistakes`` with all mistakes of the first pass (syntax, keys, values, units).
     """
     path = Path(path)
-    if path.is_dir():
-        path = path / "study.toml"
     try:
+        path = path / "study.toml" if path.is_dir() else path
         raw = tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except OSError as error:
-        reason = error.strerror or "can't be read"
+        reason = (error.strerror or "it can't be read").lower()
         raise UserMistakes.one(str(path), reason, "Give the path of a study file") from None
     except UnicodeDecodeError:
         raise UserMistakes.one(str(path), "this is no text in UTF-8", "Save the study as UTF-8") from None
     except tomllib.TOMLDecodeError as error:
-        raise UserMistakes.one(str(path), f"{error}", "Put the line right; text needs quotes") from None
+        raise UserMistakes.one(path.name, f"{error}", "Put the line right; text needs quotes") from None
     study = Study(path=path, raw=raw, tables=_checked(raw, path.name))
     _check_names_inside(study)
     return study
@@ -154,8 +166,14 @@ def _mistakes(error: ValidationError, file: str) -> Iterator[Mistake]:
             remedy = f"Write one of {item['ctx']['expected']}"
             yield Mistake(place, f"'{item['input']}' is none of the choices", remedy)
         else:
-            said = item["msg"][:1].lower() + item["msg"][1:]
-            yield Mistake(place, f"{item['input']!r}: {said}", "Put the value right")
+            yield _mistake_of_kind(item["type"], item["msg"], item["input"], place)
+
+
+def _mistake_of_kind(kind: str, said: str, value: object, place: str) -> Mistake:
+    """Return the mistake of a value that isn't of the kind its key takes."""
+    problem, remedy = _KINDS.get(kind, (f"can't stand there: {said[:1].lower()}{said[1:]}", "Put it right"))
+    written = "the value" if isinstance(value, Mapping | list | tuple) else repr(value)
+    return Mistake(place, f"{written} {problem}", remedy)
 
 
 def _model_at(parts: list[str]) -> type[BaseModel] | None:
@@ -201,12 +219,19 @@ def _mistakes_of_the_sweep(sweep: Sweep, raw: Mapping[str, Any], file: str) -> I
         yield Mistake(f"{file}, sweep.'{key}'", "it is both free and a choice", "Keep one of the two")
 
 
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except OSError:  # such as a name too long for the system
+        return False
+
+
 def _check_names_inside(study: Study) -> None:
     """Raise for input files that aren't there, all together."""
     mistakes = [
         Mistake(f"{study.path.name}, {key}", f"there is no file '{path}'", "Name a file beside the study")
         for key, path in study.files().items()
-        if not path.is_file()
+        if not _is_file(path)
     ]
     if mistakes:
         raise UserMistakes(mistakes)

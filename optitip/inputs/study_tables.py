@@ -78,7 +78,7 @@ class JointBuild(Enum):
 
 
 class JointKind(Enum):
-    """Whether the sample follows the wall as the hot shell grows."""
+    """Whether the sample follows the wall as the hot shell grows; pressed and bonded do, and answer alike."""
 
     PRESSED = "pressed"
     CAPTIVE = "captive"
@@ -93,7 +93,10 @@ class PocketAir(Enum):
 
 
 class Descent(Table):
-    """The way down; the rates are as they would be at sea level."""
+    """The way down; the rates are as they would be at sea level.
+
+    A record that goes on to landing has its own way down: of this table it needs the attitude alone.
+    """
 
     attitude: DescentAttitude = DescentAttitude.ACROSS
     drogue_rate: Speed = 25.0
@@ -139,6 +142,8 @@ class Flight(Table):
     @model_validator(mode="after")
     def _one_source(self) -> Self:
         if (self.record is None) == (self.ascent is None):
+            if self.record is not None:
+                raise UnitError("a record stands beside an ascent", "Keep one of the two")
             raise UnitError("there must be either a record or an ascent", 'Write record = "flight.csv"')
         return self
 
@@ -161,6 +166,8 @@ class Outline(Table):
             raise UnitError("family, diameter and length belong together", "Give all three, or a profile")
         if self.profile is not None and (self.family or self.diameter or self.length or self.exponent):
             raise UnitError("a profile stands beside a family", "Keep one of the two")
+        if self.exponent is not None and self.family not in {OutlineFamily.POWER, OutlineFamily.PARABOLA}:
+            raise UnitError("exponent belongs to the families power and parabola", "Drop it")
         return self
 
 

@@ -1,34 +1,65 @@
-"""Running the command line as a person does, in a process of its own."""
+"""Running the command line as a person does."""
 
+import io
 import os
 import shutil
 import subprocess
 import sys
+from contextlib import redirect_stderr, redirect_stdout
 from pathlib import Path
 
 import pytest
+
+from optitip.cli.main import run
 
 ROOT = Path(__file__).parents[2]
 PROGRAM = Path(sys.executable).parent / "optitip"
 
 
-@pytest.fixture(scope="session")
-def optitip():
-    """Run ``optitip`` with arguments; the result has returncode, stdout and stderr."""
+SURROUNDINGS = {"OPENBLAS_NUM_THREADS": "1", "NO_COLOR": "1"}
 
-    def run(*arguments, folder=ROOT, timeout=300):
-        environment = {**os.environ, "COLUMNS": "100", "OPENBLAS_NUM_THREADS": "1", "NO_COLOR": "1"}
+
+@pytest.fixture(scope="session")
+def process():
+    """Run ``optitip`` in a process of its own; the result has returncode, stdout and stderr."""
+
+    def run_there(*arguments, folder=ROOT, timeout=300, columns=100):
         return subprocess.run(
             [PROGRAM, *map(str, arguments)],
             cwd=folder,
-            env=environment,
+            env={**os.environ, **SURROUNDINGS, "COLUMNS": str(columns)},
             capture_output=True,
             text=True,
             timeout=timeout,
             check=False,
         )
 
-    return run
+    return run_there
+
+
+@pytest.fixture(scope="session")
+def optitip():
+    """Run ``optitip`` as ``process`` does, but here: a second sooner."""
+
+    def run_here(*arguments, folder=ROOT, columns=100):
+        out, err = io.StringIO(), io.StringIO()
+        with pytest.MonkeyPatch.context() as patch, redirect_stdout(out), redirect_stderr(err):
+            for name, value in {**SURROUNDINGS, "COLUMNS": str(columns)}.items():
+                patch.setenv(name, value)
+            patch.chdir(folder)
+            code = run([str(argument) for argument in arguments])
+        return subprocess.CompletedProcess(arguments, code, out.getvalue(), err.getvalue())
+
+    return run_here
+
+
+@pytest.fixture(scope="session")
+def swept(optitip, tmp_path_factory):
+    """Return the run folder of a sweep of 48 designs by one worker."""
+    folder = tmp_path_factory.mktemp("swept") / "run"
+    done = optitip("sweep", "studies/coastal-egg", "--out", folder, "--evaluations", "48", "--workers", "1")
+    assert done.returncode == 0, done.stderr
+    return folder
 
 
 @pytest.fixture

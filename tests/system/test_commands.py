@@ -93,9 +93,9 @@ def test_materials_lists_them_and_shows_one_with_its_sources(optitip):
 
 
 @pytest.fixture(scope="module")
-def run(optitip, tmp_path_factory):
+def run(process, tmp_path_factory):
     folder = tmp_path_factory.mktemp("sweep") / "run"
-    done = optitip("sweep", "studies/coastal-egg", "--out", folder, "--evaluations", "48", "--workers", "2")
+    done = process("sweep", "studies/coastal-egg", "--out", folder, "--evaluations", "48", "--workers", "2")
     assert done.returncode == 0, done.stderr
     return folder
 
@@ -126,16 +126,19 @@ def test_the_exported_profile_reads_back_as_lines_and_arcs(run, optitip, tmp_pat
     assert kinds <= {"LWPOLYLINE", "LINE", "TEXT"}
 
 
-def test_one_and_two_workers_find_the_same_front(run, optitip, tmp_path):
-    optitip(
-        "sweep", "studies/coastal-egg", "--out", tmp_path / "one", "--evaluations", "48", "--workers", "1"
-    )
-    assert (tmp_path / "one" / "front.csv").read_bytes() == (run / "front.csv").read_bytes()
+def test_one_and_two_workers_find_the_same_front(run, swept):
+    assert (swept / "front.csv").read_bytes() == (run / "front.csv").read_bytes()
+
+
+def test_the_program_itself_ends_with_the_commands_exit_code(process):
+    assert process("check", "studies/coastal-egg").returncode == 0
+    assert process("check", "nowhere").returncode == 2
+    assert process("--version").stdout.startswith("optitip ")
 
 
 def test_a_design_that_cannot_exist_is_stored_and_the_sweep_goes_on(optitip, copied, tmp_path):
     study = copied("coastal-egg", ('["40 mm", "70 mm"]', '["40 mm", "200 mm"]'))
-    done = optitip("sweep", study, "--out", tmp_path / "run", "--evaluations", "32", "--workers", "2")
+    done = optitip("sweep", study, "--out", tmp_path / "run", "--evaluations", "32", "--workers", "1")
     assert done.returncode == 0, done.stderr
     assert "run past the end of the tip" in done.stdout
 

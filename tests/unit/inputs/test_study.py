@@ -91,7 +91,7 @@ def test_a_free_key_is_tried_at_every_value_it_may_take(write, sweep, said):
 
 
 def test_a_missing_study_is_a_mistake_not_a_traceback(tmp_path):
-    assert "No such file" in problems(tmp_path / "none.toml")[0]
+    assert "no such file" in problems(tmp_path / "none.toml")[0]
 
 
 def test_a_design_is_set_on_the_study_and_checked_like_it(write):

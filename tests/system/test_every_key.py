@@ -1,0 +1,157 @@
+"""Every key of the study is heard: another value changes the answer, or it is known why it doesn't."""
+
+import json
+from functools import cache
+from pathlib import Path
+
+import pytest
+import tomli_w
+from pydantic import BaseModel
+
+from optitip.evaluate.assess import check
+from optitip.evaluate.record import as_mapping
+from optitip.inputs.study import read_study, set_keys
+from optitip.inputs.study_tables import StudyTables
+
+STUDIES = Path(__file__).parents[2] / "studies"
+EGG, COUPON, RIG = "coastal-egg", "polymer-coupon", "heated-rig"
+INSERT = {"tip.plug.insert": "20 mm", "tip.plug.material": "304"}
+SOLID = {"tip.base.thickness": None, "tip.base.solid": True}
+# the study to change, what to change in it first, and the other value of the key; None takes a key out
+CASES = [
+    (EGG, {}, "title", "another"),
+    (EGG, {}, "flight.altitude_above", "sea"),
+    (EGG, {}, "flight.smoothing", "0.8 s"),
+    (EGG, {"flight.site_pressure": None}, "flight.site_altitude", "900 m"),
+    (EGG, {}, "flight.site_temperature", "30 degC"),
+    (EGG, {}, "flight.site_pressure", "1000 hPa"),
+    (EGG, {}, "flight.start_temperature", "25 degC"),
+    (EGG, {}, "flight.soak", "30 s"),
+    (EGG, {}, "flight.descent.attitude", "forward"),
+    (EGG, {}, "flight.descent.attitude", "inside"),
+    (COUPON, {}, "flight.descent.attitude", "across"),
+    (COUPON, {}, "flight.descent.drogue_rate", "15 m/s"),
+    (COUPON, {}, "flight.descent.main_height", "400 m"),
+    (COUPON, {}, "flight.descent.main_rate", "4 m/s"),
+    (COUPON, {}, "flight.ascent.start_mass", "9.5 kg"),
+    (COUPON, {}, "flight.ascent.propellant_mass", "2.5 kg"),
+    (COUPON, {}, "flight.ascent.diameter", "90 mm"),
+    (COUPON, {}, "flight.ascent.rail_length", "1 m"),
+    (COUPON, {}, "flight.ascent.rail_angle", "80 deg"),
+    (EGG, {}, "outline.family", "cone"),
+    (EGG, {}, "outline.diameter", "90 mm"),
+    (EGG, {}, "outline.length", "400 mm"),
+    (EGG, {"outline.family": "power", "outline.exponent": 0.6}, "outline.exponent", 0.7),
+    (EGG, {}, "outline.tip_radius", "2 mm"),
+    (EGG, {}, "outline.turned_length", "155 mm"),
+    (EGG, {}, "flow.expected_onset", 1.2e6),
+    (EGG, {}, "flow.low_onset", 3e5),
+    (EGG, {}, "flow.high_onset", 4e6),
+    (EGG, {}, "flow.trip", "20 mm"),
+    (EGG, {}, "flow.surroundings", "-30 degC"),
+    (RIG, {}, "flow.surroundings", "80 degC"),
+    (EGG, {}, "tip.material", "304"),
+    (EGG, {}, "tip.emissivity", 0.9),
+    (EGG, {}, "tip.fore_taper", "7 mm"),
+    (EGG, {}, "tip.aft_taper", "9 mm"),
+    (EGG, {}, "tip.plug.length", "46 mm"),
+    (EGG, {}, "tip.plug.wall", "3.5 mm"),
+    (EGG, {}, "tip.plug.fillet", "2 mm"),
+    (EGG, INSERT, "tip.plug.insert", "15 mm"),
+    (EGG, INSERT, "tip.plug.material", "C110"),
+    (EGG, INSERT, "tip.plug.joint", "500 W/(m2 K)"),
+    (EGG, {}, "tip.band.thickness", "1.4 mm"),
+    (EGG, {}, "tip.band.thickness_aft", "1.6 mm"),
+    (EGG, {}, "tip.band.length", "58 mm"),
+    (EGG, {}, "tip.base.thickness", "6 mm"),
+    (EGG, {"tip.base.thickness": None}, "tip.base.solid", True),
+    (EGG, SOLID, "tip.base.bore", "10 mm"),
+    (EGG, {**SOLID, "tip.base.bore": "10 mm"}, "tip.base.separate", False),
+    (EGG, {}, "tip.base.separate", False),
+    (EGG, {}, "tip.base.material", "304"),
+    (EGG, {}, "tip.base.joint", "500 W/(m2 K)"),
+    (EGG, {}, "tip.base.conductance", "2 W/K"),
+    (EGG, {}, "tip.base.nose_temperature", "40 degC"),
+    (COUPON, {}, "tip.coating.thickness", "0.2 mm"),
+    (COUPON, {}, "tip.coating.conductivity", "0.5 W/(m K)"),
+    (COUPON, {}, "tip.coating.emissivity", 0.2),
+    (EGG, {}, "sample.material", "potato"),
+    (EGG, {}, "sample.warm_above", "30 degC"),
+    (EGG, {}, "sample.slab.thickness", "2.5 mm"),
+    (EGG, {}, "sample.slab.share", 0.5),
+    (EGG, {}, "sample.pocket.offset", "5 mm"),
+    (EGG, {}, "sample.pocket.length", "40 mm"),
+    (EGG, {}, "sample.pocket.air", "sealed"),
+    (EGG, {}, "sample.joint.build", "dry"),
+    (EGG, {}, "sample.joint.kind", "captive"),
+    (EGG, {}, "sample.joint.conductance", "900 W/(m2 K)"),
+    (COUPON, {}, "sample.backing.material", "PTFE"),
+    (COUPON, {}, "sample.backing.thickness", "4 mm"),
+    (EGG, {}, "strength.safety_factor", 2.0),
+    (EGG, {}, "strength.joint_limit", "80 degC"),
+    (EGG, {}, "target", {"sample.energy_peak": ">= 1 kJ"}),
+    (EGG, {}, "limits", {"band.temperature_peak": "<= 100 degC"}),
+]
+# a record goes on to landing with its own way down; a bonded joint follows the wall as a pressed one does
+SILENT = [
+    (EGG, "flight.descent.drogue_rate", "15 m/s"),
+    (EGG, "flight.descent.main_height", "400 m"),
+    (EGG, "flight.descent.main_rate", "4 m/s"),
+    (COUPON, "sample.joint.kind", "pressed"),
+]
+ELSEWHERE = {
+    *("flight.record", "flight.ascent.thrust", "flight.ascent.drag", "flow.heating_table", "outline.profile"),
+    *("sweep.maximise", "sweep.minimise", "sweep.free", "sweep.choices", "sweep.evaluations", "sweep.seed"),
+}
+
+
+def keys_of(model, before=""):
+    """Yield the dotted keys of a table of the schema."""
+    for name, field in model.model_fields.items():
+        options = [field.annotation, *getattr(field.annotation, "__args__", ())]
+        tables = [one for one in options if isinstance(one, type) and issubclass(one, BaseModel)]
+        yield from keys_of(tables[0], f"{before}{name}.") if tables else [f"{before}{name}"]
+
+
+def changed(raw, changes):
+    raw = set_keys(raw, {key: value for key, value in changes.items() if value is not None})
+    for key in (key for key, value in changes.items() if value is None):
+        *tables, last = key.split(".")
+        here = raw
+        for table in tables:
+            here = here[table]
+        here.pop(last)
+    return raw
+
+
+@cache
+def answered(name, changes, folder):
+    """Return what JSON says of a shipped study with changes, but for hash and version."""
+    source = read_study(STUDIES / name)
+    raw = changed({key: value for key, value in source.raw.items() if key != "sweep"}, json.loads(changes))
+    raw = set_keys(raw, {key: str(path) for key, path in source.files().items()})
+    path = folder / "study.toml"
+    path.write_text(tomli_w.dumps(raw), encoding="utf-8")
+    said = as_mapping(check(path))
+    said["study"].pop("fingerprint")
+    return json.dumps(said, allow_nan=False)
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    return tmp_path_factory.mktemp("keys")
+
+
+@pytest.mark.parametrize(("name", "first", "key", "value"), CASES, ids=lambda one: str(one)[:40])
+def test_every_key_of_the_study_is_heard(name, first, key, value, folder):
+    before = answered(name, json.dumps(first), folder)
+    assert answered(name, json.dumps({**first, key: value}), folder) != before
+
+
+@pytest.mark.parametrize(("name", "key", "value"), SILENT)
+def test_a_key_that_is_said_to_change_nothing_changes_nothing(name, key, value, folder):
+    assert answered(name, json.dumps({key: value}), folder) == answered(name, "{}", folder)
+
+
+def test_no_key_of_the_schema_is_left_out_here():
+    assert {key for _, _, key, _ in CASES} | ELSEWHERE == set(keys_of(StudyTables))

@@ -1,0 +1,275 @@
+"""Wrong input of every kind: each mistake has its place and remedy, exit code 2, and leaves nothing behind.
+
+The commands run inside this process, so that so many of them take seconds.
+"""
+
+import re
+from pathlib import Path
+
+import pytest
+
+from optitip.cli.main import COMMANDS, run
+
+ROOT = Path(__file__).parents[2]
+HEAD = "time [s],altitude [m],speed [m/s]\n"
+RIG = "time [s],arc length [mm],film coefficient [W/(m2 K)],recovery temperature [degC]\n"
+LINE = re.compile(r"[^:]+.*: .+\. .+\.")
+
+STUDIES = {
+    "a number for a title": ('title = "K', 'title = 5 # "K', "study.toml, title: 5 is no text"),
+    "TOML that is none": ("[flight]\n", "[flight\n", "study.toml: "),
+    "a key twice": ("[tip]\n", '[tip]\nmaterial = "304"\n', "study.toml: "),
+    "a list for a name": ('material = "6061-T6"', 'material = ["304"]', "tip.material: the value is no text"),
+    "a truth for a length": ('thickness = "1.2 mm"', "thickness = true", "tip.band.thickness"),
+    "a table for a length": ('thickness = "1.2 mm"', "thickness = {a = 1}", "tip.band.thickness"),
+    "a number for a table": ("[flight.descent]\n", "[tip.base.bore]\n", "tip.base.bore"),
+    "an infinite length": ('thickness = "1.2 mm"', 'thickness = "1e999 mm"', "tip.band.thickness"),
+    "a text for a truth": ("separate = true", 'separate = "maybe"', "tip.base.separate"),
+    "no choice of the list": ('attitude = "across"', 'attitude = "sideways"', "'forward', 'across'"),
+    "no family": ('family = "von Karman"', 'family = "haak"', "outline.family"),
+    "a power without exponent": ('family = "von Karman"', 'family = "power"', "study.toml, outline.exponent"),
+    "an exponent on a cone": (
+        'family = "von Karman"',
+        'family = "cone"\nexponent = 0.5',
+        "outline: exponent",
+    ),
+    "a tip wider than the outline": (
+        'tip_radius = "3 mm"',
+        'tip_radius = "60 mm"',
+        "toml, outline.tip_radius",
+    ),
+    "a tip longer than the outline": (
+        'turned_length = "150 mm"',
+        'turned_length = "500 mm"',
+        "study.toml, outline.turned_length",
+    ),
+    "parts longer than the tip": ('length = "60 mm"', 'length = "140 mm"', "study.toml, tip.band.length"),
+    "an insert without material": ('wall = "3 mm"', 'wall = "3 mm"\ninsert = "9 mm"', "study.toml, tip.plug"),
+    "an insert longer than the plug": (
+        'wall = "3 mm"',
+        'wall = "3 mm"\ninsert = "60 mm"\nmaterial = "304"',
+        "study.toml, tip.plug.insert",
+    ),
+    "a fillet too large": ('fillet = "1.2 mm"', 'fillet = "20 mm"', "study.toml, tip.plug.fillet"),
+    "a shell of potato": ('material = "6061-T6"', 'material = "potato"', "study.toml, tip.material"),
+    "no share": ("[sample.slab]", "[sample.slab]\nshare = 0", "sample.slab.share"),
+    "a solid base with a thickness": ("separate = true", "solid = true", "tip.base"),
+    "a bore in no solid base": ("separate = true", 'bore = "9 mm"', "tip.base"),
+    "onsets out of order": ("[outline]", "[flow]\nlow_onset = 3e6\n[outline]", "study.toml, flow"),
+    "a trip aft of the tip": ("[outline]", '[flow]\ntrip = "1 m"\n[outline]', "study.toml, flow.trip"),
+    "too much smoothing": ("[flight]\n", '[flight]\nsmoothing = "1 h"\n', "study.toml, flight.smoothing"),
+    "a negative soak": ('soak = "300 s"', 'soak = "-1 s"', "flight.soak"),
+    "a start too hot": (
+        'start_temperature = "18 degC"',
+        'start_temperature = "390 degC"',
+        "toml, flight.start",
+    ),
+    "a site on the moon": ('"1014 hPa"', '"10 hPa"', "study.toml, flight.site_pressure"),
+    "a record that is a folder": ('"flight.csv" ', '"." ', "study.toml, flight.record"),
+    "a record with an endless name": ('"flight.csv" ', f'"{"x" * 5000}" ', "study.toml, flight.record"),
+    "a record beside an ascent": (
+        "[flight.descent]",
+        '[flight.ascent]\nthrust = "flight.csv"\ndrag = "flight.csv"\nstart_mass = "9 kg"\n'
+        'propellant_mass = "3 kg"\n[flight.descent]',
+        "a record stands beside an ascent",
+    ),
+    "neither record nor ascent": ("record =", "#", "study.toml, flight: there must be"),
+    "a flight beside a heating table": (
+        "[outline]",
+        '[flow]\nheating_table = "flight.csv"\n[outline]',
+        "either a flight or",
+    ),
+    "a limit without its sign": ('">= 0"', '"> 0"', "study.toml, limits.'margin.smallest'"),
+    "a target in another unit": ('">= 45 degC"', '">= 45 mm"', "study.toml, target.'sample.temperature"),
+    "a limit that is a number": ('">= 0"', "0", "limits.margin.smallest: 0 is no text"),
+    "a range of one end": ('["36 mm", "60 mm"]', '["36 mm"]', "sweep.free.tip.plug.length"),
+    "a range with seconds": ('["36 mm", "60 mm"]', '["36 mm", "60 s"]', "sweep.free.'tip.plug.length'"),
+    "a free key that isn't": ('"tip.plug.length" =', '"tip.plug.lenght" =', "Did you mean 'length'"),
+    "no evaluations": ("evaluations = 2000", "evaluations = 0", "sweep.evaluations"),
+    "a choice of no material": (
+        '["6061-T6", "304"]',
+        '["6061-T6", "mithril"]',
+        "study.toml, sweep.choices.'tip.material'",
+    ),
+}
+SWEEPS = {
+    "a range upside down": ('["36 mm", "60 mm"]', '["60 mm", "36 mm"]', "sweep.free.'tip.plug.length'"),
+    "an empty choice": ('["dry", "wetted"]', "[]", "sweep.choices.'sample.joint.build'"),
+    "a choice twice": ('["dry", "wetted"]', '["dry", "dry"]', "sweep.choices.'sample.joint.build'"),
+    "an unknown metric": ('minimise = ["shell.mass"]', 'minimise = ["shell.mas"]', "sweep.minimise"),
+    "a metric both ways": ('minimise = ["shell.mass"]', 'minimise = ["margin.smallest"]', "sought twice"),
+}
+TABLES = {
+    "UTF-16": ("coastal-egg", "flight.csv", HEAD.encode("utf-16"), "flight.csv: "),
+    "two rows": ("coastal-egg", "flight.csv", HEAD + "0,0,0\n1,10,20\n", "flight.csv: "),
+    "an empty cell": ("coastal-egg", "flight.csv", HEAD + "0,0,0\n1,,20\n", "flight.csv, line 3"),
+    "a decimal comma": (
+        "coastal-egg",
+        "flight.csv",
+        HEAD.replace(",", ";") + "0;0;0\n1;1,5;3\n",
+        "Write the decimal mark as a point",
+    ),
+    "a column twice": (
+        "coastal-egg",
+        "flight.csv",
+        HEAD.strip() + ",mach,mach\n0,0,0,0,0\n",
+        "a second time",
+    ),
+    "neither speed nor mach": ("coastal-egg", "flight.csv", "time [s],altitude [m]\n0,0\n1,1\n", "neither"),
+    "no flight": ("coastal-egg", "flight.csv", HEAD + "".join(f"{i},0,0\n" for i in range(50)), "no flight"),
+    "unit in round brackets": ("coastal-egg", "flight.csv", HEAD.replace("[s]", "(s)"), "square brackets"),
+    "thrust below zero": ("polymer-coupon", "thrust.csv", "time [s],thrust [N]\n0,0\n1,-5\n", "thrust"),
+    "thrust that can't lift": (
+        "polymer-coupon",
+        "thrust.csv",
+        "time [s],thrust [N]\n0,5\n1,5\n",
+        "doesn't lift",
+    ),
+    "thrust in pounds mass": (
+        "polymer-coupon",
+        "thrust.csv",
+        "time [s],thrust [lb]\n0,5\n1,5\n",
+        "thrust [lb]",
+    ),
+    "drag below zero": ("polymer-coupon", "drag.csv", "mach,drag coefficient\n0,-1\n1,0\n", "drag"),
+    "drag against speed": ("polymer-coupon", "drag.csv", "speed [m/s],drag coefficient\n0,1\n1,1\n", "mach"),
+    "a film coefficient below zero": (
+        "heated-rig",
+        "rig.csv",
+        RIG + "0,0,-5,20\n1,0,5,20\n",
+        "rig.csv, line 2",
+    ),
+    "a film coefficient of a star": (
+        "heated-rig",
+        "rig.csv",
+        RIG + "0,0,5e9,20\n1,0,5,20\n",
+        "rig.csv, line 2",
+    ),
+    "air colder than nothing": ("heated-rig", "rig.csv", RIG + "0,0,5,-300\n1,0,5,20\n", "rig.csv, line 2"),
+    "a place left out": ("heated-rig", "rig.csv", RIG + "0,0,5,20\n0,9,5,20\n1,0,5,20\n", "no row at"),
+}
+
+
+@pytest.fixture
+def mistaken(capfd, monkeypatch):
+    """Run a command that must fail as a mistake, and return its lines."""
+    monkeypatch.setenv("COLUMNS", "100")
+
+    def fail(*arguments, code=2):
+        ended = run([str(argument) for argument in arguments])
+        out, err = capfd.readouterr()
+        assert ended == code, out + err
+        assert not out
+        lines = err.strip().splitlines()
+        assert lines
+        assert [line for line in lines if not LINE.fullmatch(line)] == []
+        return err
+
+    return fail
+
+
+@pytest.mark.parametrize("name", STUDIES)
+def test_a_wrong_study_is_told_by_file_and_key(name, mistaken, copied):
+    old, new, place = STUDIES[name]
+    assert place in mistaken("check", copied("coastal-egg", (old, new)))
+
+
+@pytest.mark.parametrize("name", SWEEPS)
+def test_a_wrong_sweep_is_told_before_a_run_folder_is_made(name, mistaken, copied, tmp_path):
+    old, new, place = SWEEPS[name]
+    said = mistaken("sweep", copied("coastal-egg", (old, new)), "--out", tmp_path / "run")
+    assert place in said
+    assert said.startswith("study.toml, ")
+    assert not (tmp_path / "run").exists()
+
+
+@pytest.mark.parametrize("name", TABLES)
+def test_a_wrong_table_is_told_by_its_file(name, mistaken, copied):
+    study, file, content, place = TABLES[name]
+    folder = copied(study)
+    (folder / file).write_bytes(content if isinstance(content, bytes) else content.encode())
+    assert place in mistaken("check", folder)
+
+
+PROFILES = {
+    "too few rows": ("z [mm],r [mm]\n0,0\n10,5\n", "profile.csv: "),
+    "narrowing": (
+        "z [mm],r [mm]\n" + "".join(f"{z},{40 - abs(z - 200) / 5}\n" for z in range(0, 400, 5)),
+        "study.toml, outline.profile",
+    ),
+    "below zero": ("z [mm],r [mm]\n" + "".join(f"{z},{-z}\n" for z in range(20)), "profile.csv, line 3"),
+    "in kilometres": ("z [km],r [mm]\n" + "".join(f"{z},{z}\n" for z in range(20)), "profile.csv, line 3"),
+}
+
+
+@pytest.mark.parametrize("name", PROFILES)
+def test_a_wrong_profile_is_told_by_its_file_or_key(name, mistaken, copied):
+    content, place = PROFILES[name]
+    family = 'family = "von Karman"\ndiameter = "84 mm"\nlength = "420 mm"\n'
+    folder = copied("coastal-egg", (family, 'profile = "profile.csv"\n'))
+    (folder / "profile.csv").write_text(content)
+    assert place in mistaken("check", folder)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "place"),
+    [
+        (["chek", "x"], "optitip: "),
+        (["check"], "optitip check: "),
+        (["check", "a", "b"], "optitip check: "),
+        (["check", "a", "--jsn"], "--json"),
+        (["check", "a", "--units", "imperial"], "optitip check --units: "),
+        (["check", "a\0b"], "optitip check"),
+        (["check", "x" * 5000], "name too long"),
+        (["check", "nowhere"], "nowhere: "),
+        (["check", ROOT / "README.md"], "README.md: "),
+        (["new", "x" * 5000], "name too long"),
+        (["new", ROOT / "studies" / "coastal-egg"], "there is a study already"),
+        (["materials", "mithril"], "material"),
+        (["sweep", "studies/coastal-egg", "--workers", "0"], "optitip sweep --workers: "),
+        (["sweep", "studies/coastal-egg", "--evaluations", "0"], "optitip sweep --evaluations: "),
+        (["sweep", "studies/coastal-egg", "--evaluations", "-5"], "optitip sweep --evaluations: "),
+        (["sweep", "studies/coastal-egg", "--evaluations", "1e3"], "optitip sweep --evaluations: "),
+        (["export", "nowhere", "abc"], "nowhere: "),
+        (["export", ROOT / "studies" / "coastal-egg", "abc"], "no run of a sweep"),
+    ],
+    ids=str,
+)
+def test_a_wrong_command_line_is_told_like_any_mistake(arguments, place, mistaken):
+    assert place in mistaken(*arguments)
+
+
+def test_a_folder_that_holds_other_things_is_no_run(mistaken, tmp_path):
+    (tmp_path / "mine.txt").write_text("mine")
+    mistaken("sweep", ROOT / "studies" / "coastal-egg", "--out", tmp_path)
+    assert "this is a file" in mistaken(
+        "sweep", ROOT / "studies" / "coastal-egg", "--out", tmp_path / "mine.txt"
+    )
+    assert [path.name for path in tmp_path.iterdir()] == ["mine.txt"]
+
+
+def test_a_design_that_cannot_be_built_writes_nothing(mistaken, copied, tmp_path):
+    study = copied("coastal-egg", ('length = "60 mm"', 'length = "140 mm"'))
+    for command in ("check", "export"):
+        assert mistaken(command, study, "--out", tmp_path / "out").startswith("study.toml, tip.band.length: ")
+        assert not (tmp_path / "out").exists()
+
+
+def test_an_export_never_writes_over_a_study(mistaken, copied):
+    study = copied("coastal-egg")
+    before = (study / "study.toml").read_bytes()
+    assert "a file of yours" in mistaken("export", study, "--out", study)
+    assert (study / "study.toml").read_bytes() == before
+
+
+def test_the_first_help_says_of_each_command_what_the_command_says(capfd):
+    for name, said in COMMANDS.items():
+        assert run([name, "--help"]) == 0
+        assert said.split(",")[0] in " ".join(capfd.readouterr().out.split())
+
+
+def test_without_arguments_the_help_comes_and_no_mistake(capfd):
+    assert run([]) == 2
+    out, err = capfd.readouterr()
+    assert "Usage" in out + err
+    assert "tells what it takes" not in err
