@@ -70,7 +70,8 @@ def read_table(
     sheet = _cut(Path(path))
     found, mistakes = _match(sheet, columns=columns, ignore_others=ignore_others)
     if len(sheet.rows) < least_rows:
-        problem = f"there are {len(sheet.rows)} rows of numbers"
+        count = len(sheet.rows)
+        problem = f"there {'is 1 row' if count == 1 else f'are {count} rows'} of numbers"
         mistakes.append(Mistake(sheet.file, problem, f"Give at least {least_rows}"))
     ragged = list(_ragged(sheet))
     if ragged:

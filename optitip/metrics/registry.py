@@ -43,7 +43,7 @@ LABELS = MappingProxyType(
         "sample.temperature_coldest_peak": "sample, coldest point's peak",
         "sample.temperature_mean_peak": "sample, mean's peak",
         "sample.temperature_hottest_peak": "sample, hottest point's peak",
-        "sample.time_above": "coldest point above its mark",
+        "sample.time_above": "time above sample.warm_above",
         "sample.set_fraction": "share of the slab that set",
         "sample.log_reduction": "log reduction (indicative)",
         "shell.mass": "shell mass",
