@@ -10,8 +10,8 @@ from optitip.errors import Mistake, UserMistakes
 from optitip.flight.ascent import from_ascent
 from optitip.flight.atmosphere import Atmosphere, site_atmosphere
 from optitip.flight.descent import DescentPlan
-from optitip.flight.record import AltitudeAbove, from_record
-from optitip.flight.trajectory import Attitude, Flight
+from optitip.flight.record import from_record
+from optitip.flight.trajectory import Flight
 from optitip.flight.vehicle import Vehicle
 from optitip.geometry.outline import Outline, family_outline, measured_outline
 from optitip.inputs import study_tables
@@ -28,7 +28,7 @@ def flight_of(table: study_tables.Flight, *, folder: Path, diameter: float) -> F
     """Return the study's flight; the drag is referred to ``diameter`` [m] unless the ascent has its own."""
     air = atmosphere_of(table)
     plan = DescentPlan(
-        attitude=Attitude(table.descent.attitude.value),
+        attitude=table.descent.attitude,
         drogue_rate=table.descent.drogue_rate,
         main_height=table.descent.main_height,
         main_rate=table.descent.main_rate,
@@ -52,7 +52,7 @@ def flight_of(table: study_tables.Flight, *, folder: Path, diameter: float) -> F
         altitude=columns["altitude"],
         speed=columns.get("speed"),
         mach=columns.get("mach"),
-        altitude_above=AltitudeAbove(table.altitude_above.value),
+        altitude_above=table.altitude_above,
         atmosphere=air,
         smoothing=table.smoothing,
         descent=plan,

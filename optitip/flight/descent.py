@@ -11,7 +11,7 @@ from optitip.errors import Mistake
 from optitip.flight.atmosphere import STANDARD_GRAVITY, Atmosphere
 from optitip.flight.motion import Acceleration, AirColumn, State, advance, air_column, step_onto
 from optitip.flight.timeline import Path
-from optitip.flight.trajectory import Attitude
+from optitip.inputs.study_tables import Attitude
 
 _Row: TypeAlias = tuple[float, float, float, float, float]  # time and state
 _SEA_LEVEL_DENSITY = 1.225  # [kg/m3] at which the rates are given

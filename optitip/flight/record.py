@@ -2,7 +2,6 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from enum import Enum
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -14,18 +13,12 @@ from optitip.flight.descent import DescentPlan, Fall, fall
 from optitip.flight.landmarks import Landmarks, find_landmarks
 from optitip.flight.smoothing import smooth, wild
 from optitip.flight.timeline import Path, assemble, check_waits, join, refuse
-from optitip.flight.trajectory import Attitude, Flight
+from optitip.flight.trajectory import Flight
+from optitip.inputs.study_tables import AltitudeAbove, Attitude
 
 FEWEST_ROWS = 10
 LONGEST_GAP = 2.0  # [s] while faster than Mach 0.5
 LONGEST_SMOOTHING = 2.0  # [s]: beyond it the boost itself is smoothed away
-
-
-class AltitudeAbove(Enum):
-    """What a recorded altitude counts from."""
-
-    GROUND = "ground"
-    SEA = "sea"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

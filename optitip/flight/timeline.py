@@ -10,7 +10,8 @@ import numpy as np
 from optitip.arrays import FloatArray, IntArray
 from optitip.errors import Mistake, OutOfRange, UserMistakes
 from optitip.flight.atmosphere import STANDARD_GRAVITY, AirState, Atmosphere
-from optitip.flight.trajectory import Attitude, Flight, Phase
+from optitip.flight.trajectory import Flight, Phase
+from optitip.inputs.study_tables import Attitude
 
 HIGHEST_MACH = 5.0
 MOST_POINTS = 150

@@ -2,12 +2,13 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from enum import Enum, IntEnum
+from enum import IntEnum
 
 import numpy as np
 
 from optitip.arrays import FloatArray, IntArray, frozen, frozen_index
 from optitip.flight.atmosphere import GAMMA, GAS_CONSTANT
+from optitip.inputs.study_tables import Attitude
 
 
 class Phase(IntEnum):
@@ -18,14 +19,6 @@ class Phase(IntEnum):
     COAST = 2
     DESCENT = 3
     SOAK = 4
-
-
-class Attitude(Enum):
-    """How the tip hangs in the stream on the way down."""
-
-    FORWARD = "forward"
-    ACROSS = "across"
-    INSIDE = "inside"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

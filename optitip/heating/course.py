@@ -5,8 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from optitip.arrays import BoolArray, FloatArray
-from optitip.flight.trajectory import Attitude, Flight, Phase
+from optitip.flight.trajectory import Flight, Phase
 from optitip.heating.stream import Stations
+from optitip.inputs.study_tables import Attitude
 from optitip.properties.air import Gas
 
 _BOTH_SIDES = 1e-3  # s between the two sides of a change of attitude

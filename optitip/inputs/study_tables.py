@@ -52,7 +52,7 @@ class OutlineFamily(Enum):
     PARABOLA = "parabola"
 
 
-class DescentAttitude(Enum):
+class Attitude(Enum):
     """How the tip meets the air on its way down."""
 
     FORWARD = "forward"
@@ -98,7 +98,7 @@ class Descent(Table):
     A record that goes on to landing has its own way down: of this table it needs the attitude alone.
     """
 
-    attitude: DescentAttitude = DescentAttitude.ACROSS
+    attitude: Attitude = Attitude.ACROSS
     drogue_rate: Speed = 25.0
     main_height: Height = 200.0
     main_rate: Speed = 6.0

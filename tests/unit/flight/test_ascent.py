@@ -8,8 +8,9 @@ from optitip.errors import OutOfRange, UserMistakes
 from optitip.flight.ascent import from_ascent
 from optitip.flight.atmosphere import site_atmosphere
 from optitip.flight.descent import DescentPlan
-from optitip.flight.trajectory import Attitude, Phase
+from optitip.flight.trajectory import Phase
 from optitip.flight.vehicle import Vehicle
+from optitip.inputs.study_tables import Attitude
 
 
 def vehicle(**changed):

@@ -8,10 +8,11 @@ from optitip.errors import OutOfRange, UserMistakes
 from optitip.flight.atmosphere import site_atmosphere
 from optitip.flight.climb import climb
 from optitip.flight.descent import DescentPlan, fall
-from optitip.flight.record import AltitudeAbove, from_record
+from optitip.flight.record import from_record
 from optitip.flight.timeline import join
-from optitip.flight.trajectory import Attitude, Phase
+from optitip.flight.trajectory import Phase
 from optitip.flight.vehicle import Vehicle
+from optitip.inputs.study_tables import AltitudeAbove, Attitude
 
 SITE = 150.0
 

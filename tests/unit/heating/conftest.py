@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from optitip.flight.trajectory import Attitude, Flight, Phase
+from optitip.flight.trajectory import Flight, Phase
+from optitip.inputs.study_tables import Attitude
 
 TEN_DEGREES = float(np.radians(10.0))
 

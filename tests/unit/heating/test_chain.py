@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from optitip.errors import OutOfRange
-from optitip.flight.trajectory import Attitude
 from optitip.heating.chain import heat, heat_states
 from optitip.heating.descent import SHELTERED_FILM
 from optitip.heating.transition import BRACKET, EXPECTED, FlowKind
+from optitip.inputs.study_tables import Attitude
 from optitip.properties.air import AIR
 
 

@@ -123,7 +123,7 @@ def test_a_cell_that_is_no_finite_plain_number_is_named(table, cell, columns):
         ),
         (
             ("1,20,30\n", ""),
-            "log.csv: there are 1 rows of numbers. Give at least 2.",
+            "log.csv: there is 1 row of numbers. Give at least 2.",
         ),
         (
             ("time [s]", "time"),
