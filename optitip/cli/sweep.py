@@ -18,6 +18,7 @@ from optitip.cli.tables import show_table, table
 from optitip.errors import Stopped, UserMistakes
 from optitip.evaluate.evaluator import evaluators_of
 from optitip.evaluate.sought import check_sources
+from optitip.export.swept import picture_front
 from optitip.inputs.study import OWN_MATERIALS, Study, read_study, set_keys
 from optitip.inputs.study_tables import Sweep
 from optitip.metrics.goals import Goals, parse_goals
@@ -58,10 +59,16 @@ def command(
     with run_folder(folder, study_text=_study_text(read, names), inputs=names, identity=identity) as run:
         found = _run(read, space, goals, run, evaluations or table.evaluations, table.seed, workers)
         run.write_front(found.front, space)
+        picture_front(
+            run.store.records(), front=found.front, goals=goals, folder=folder, title=read.title, system=units
+        )
         run.log(f"finished: {found.searched} designs, {len(found.front)} on the front")
     _show(found, space, goals, units)
+    if not found.front:
+        return
     console().print(
-        f"The whole front is in {folder / 'front.csv'}. Take one: optitip export {folder} DESIGN --out DIR",
+        f"The whole front is in {folder / 'front.csv'}, drawn in front.png. "
+        f"Take one: optitip export {folder} DESIGN --out DIR",
         markup=False,
     )
 
@@ -169,6 +176,9 @@ def _show(found: Swept, space: Space, goals: Goals, units: System) -> None:
     )
     for outcome, count in sorted(found.failures.items(), key=lambda pair: -pair[1]):
         out.print(f"  {count} because {outcome.problem}", markup=False)
+    if not found.front:
+        out.print("No design keeps every limit: loosen a limit, widen a range, or ask for more designs.")
+        return
     show_table(out, front_table(found.front, space, goals, units))
     if len(found.front) > ROWS_SHOWN:
         out.print(f"{len(found.front) - ROWS_SHOWN} more, evenly spread between these, stand in front.csv.")

@@ -100,6 +100,11 @@ def run(process, tmp_path_factory):
     return folder
 
 
+def test_a_run_keeps_study_inputs_store_front_and_picture(run):
+    names = {path.name for path in run.iterdir()}
+    assert {"study.toml", "inputs", "run.sqlite", "front.csv", "front.png", "log.txt"} <= names
+
+
 def rows_of(run):
     with (run / "front.csv").open(newline="") as file:
         return list(csv.DictReader(file))

@@ -1,10 +1,11 @@
+import numpy as np
 import pytest
 
 from optitip.errors import Outcome
 from optitip.metrics.goals import parse_goals
 from optitip.metrics.values import Bracketed, Evaluation
 from optitip.search.executors import States
-from optitip.search.front import archive_of, covered, front, latest
+from optitip.search.front import APART, archive_of, costs, covered, front, latest, spread
 from optitip.search.space import Space
 from optitip.search.store import Record
 
@@ -119,3 +120,25 @@ def test_what_the_front_covers_grows_with_a_better_design_and_starts_at_nothing(
     assert before == pytest.approx(0.0)
     assert after == pytest.approx(0.81)
     assert covered(archive_of([_failed(1)], goals=GOALS, space=SPACE), opening=1) == 0.0
+
+
+def test_a_spread_keeps_the_ends_and_drops_near_twins():
+    members = front([_record(i, energy=float(i), mass=float(i)) for i in (1, 2, 100, 101)], GOALS)
+    assert {record.number for record in spread(members, GOALS)} == {101, 2}
+
+
+def test_a_spread_prefers_members_run_over_all_flow_states():
+    members = [_record(1, energy=1.0, mass=1.0), _record(2, energy=1.001, mass=1.001, states=States.ALL)]
+    far = _record(3, energy=9.0, mass=9.0)
+    assert {record.number for record in spread([*members, far], GOALS)} == {2, 3}
+
+
+def test_every_member_lies_close_to_one_of_the_spread():
+    members = front([_record(i, energy=i / 7, mass=(i / 7) ** 2) for i in range(1, 200)], GOALS)
+    kept = spread(members, GOALS)
+    cost = np.array([costs(record, GOALS) for record in members])
+    chosen = np.array([costs(record, GOALS) for record in kept])
+    scale = np.ptp(cost, axis=0)
+    gaps = np.abs((cost[:, None] - chosen) / scale).max(axis=2)
+    assert gaps.min(axis=1).max() <= APART + 1e-12
+    assert len(kept) < len(members)
