@@ -219,7 +219,6 @@ def test_a_wrong_profile_is_told_by_its_file_or_key(name, mistaken, copied):
         (["check", "a", "b"], "optitip check: "),
         (["check", "a", "--jsn"], "--json"),
         (["check", "a", "--units", "imperial"], "optitip check --units: "),
-        (["check", "a\0b"], "optitip check"),
         (["check", "x" * 5000], "name too long"),
         (["check", "nowhere"], "nowhere: "),
         (["check", ROOT / "README.md"], "README.md: "),
