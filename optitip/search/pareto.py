@@ -46,7 +46,7 @@ def non_dominated(cost: FloatArray) -> IntArray:
     if len(cost) == 0:
         return np.zeros(0, dtype=np.int64)
     front = NonDominatedSorting().do(cost, only_non_dominated_front=True)
-    return np.sort(front).astype(np.int64)
+    return np.sort(np.asarray(front, dtype=np.int64))
 
 
 def hypervolume(cost: FloatArray, *, reference: FloatArray) -> float:
