@@ -7,7 +7,7 @@ from typing import Any
 from optitip import __version__
 from optitip.evaluate.assessment import Assessment, LimitResult, StateResult
 from optitip.metrics.margins import Margin
-from optitip.metrics.registry import UNITS
+from optitip.metrics.registry import MEANINGS, UNITS
 
 SCHEMA = 1
 
@@ -44,10 +44,11 @@ def _metric(assessment: Assessment, name: str) -> dict[str, Any]:
     if value is None:
         reason = assessment.missing.get(name, assessment.outcome.problem)
         empty = dict.fromkeys(("low", "expected", "high", "error"))
-        return {"unit": UNITS[name], **empty, "reason": reason}
+        return {"unit": UNITS[name], "meaning": MEANINGS[name], **empty, "reason": reason}
     low, high = assessment.extremes(name)
     return {
         "unit": UNITS[name],
+        "meaning": MEANINGS[name],
         "low": value.low,
         "expected": value.expected,
         "high": value.high,

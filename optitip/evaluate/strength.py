@@ -31,8 +31,6 @@ from optitip.solvers.elastic_cells import nine_node_cells
 from optitip.solvers.elastic_lines import wall_stress
 from optitip.solvers.history import History
 
-GRAVITY = 9.80665
-
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Shell:

@@ -49,20 +49,6 @@ def axial_knockdown(radius_over_thickness: FloatArray | float) -> FloatArray:
     return 1.0 - 0.901 * (1.0 - np.exp(-np.sqrt(radius_over_thickness) / 16.0))
 
 
-def bending_knockdown(radius_over_thickness: FloatArray | float) -> FloatArray:
-    """Return the same for a cylinder bent: gamma = 1 - 0.731 (1 - exp(-phi)).
-
-    phi = sqrt(r/t)/16. Ratio and factor are dimensionless.
-
-    Valid for r/t below 1500; thicker walls tend to 1.
-    Source: NASA SP-8007 (1968), Buckling of thin-walled circular cylinders.
-
-    >>> round(float(bending_knockdown(100.0)), 4)  # 1 - 0.731 (1 - exp(-0.625))
-    0.6603
-    """
-    return 1.0 - 0.731 * (1.0 - np.exp(-np.sqrt(radius_over_thickness) / 16.0))
-
-
 def critical_axial_force(modulus: FloatArray | float, *, poisson: float, band: BandShape) -> FloatArray:
     """Return the axial force [N] that buckles the band elastically, compression positive.
 

@@ -216,11 +216,24 @@ class _Loaded:
     def run(self, task: Task) -> Evaluation:
         if self._evaluators is None:
             self._evaluators = self._factory()
-        try:
+        with _Naming(task.design):
             return self._evaluators[task.states](task.design)
-        except Exception as bug:
-            bug.add_note(f"while evaluating {dict(task.design)}")
-            raise
+
+
+class _Naming:
+    """Adds the design to whatever leaves the block, so that a bug names what it met; nothing is caught."""
+
+    def __init__(self, design: Design) -> None:
+        self._design = design
+
+    def __enter__(self) -> None:
+        return
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if error is not None:
+            error.add_note(f"while evaluating {dict(self._design)}")
 
 
 _worker: list[_Loaded] = []

@@ -32,7 +32,7 @@ class Stage(Enum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Progress:
-    """How far a stage is; ``seconds_left`` is None until something was evaluated in this session.
+    """How far a stage is; ``seconds_left`` is None until something was evaluated since the start.
 
     ``covered`` is the share of the box of objectives that the front dominates, see ``front.covered``.
     """
