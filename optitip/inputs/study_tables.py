@@ -122,6 +122,18 @@ class Ascent(Table):
         return self
 
 
+class LogColumns(Table):
+    """Which column of a recorder's file holds what: ``"LABEL [unit]"``, or ``"column 3 [unit]"``."""
+
+    time: Name | None = None
+    altitude: Name | None = None
+    pressure: Name | None = None
+    speed: Name | None = None
+    mach: Name | None = None
+    acceleration: Name | None = None
+    missing: tuple[float, ...] = ()
+
+
 class Flight(Table):
     """The flight: a record or an ascent, the site, and what comes after.
 

@@ -4,6 +4,7 @@ from matplotlib.figure import Figure
 from matplotlib.image import imread
 
 from optitip.export import plots
+from optitip.export.drawing import DOTS_PER_INCH
 from optitip.export.plots import plot_energy, plot_flight, plot_front, plot_sample, plot_section
 from optitip.export.traces import FlightTrace, Measure, SampleTrace, Section
 from optitip.units import System
@@ -32,13 +33,13 @@ def traces():
 def drawn(monkeypatch):
     """Keep each figure as it is saved, so that a test can read its axes."""
     figures: list[Figure] = []
-    real = plots._saved
+    real = plots.save_figure
 
     def keep(figure, folder, name):
         figures.append(figure)
         return real(figure, folder, name)
 
-    monkeypatch.setattr(plots, "_saved", keep)
+    monkeypatch.setattr(plots, "save_figure", keep)
     return figures
 
 
@@ -145,7 +146,7 @@ def test_the_section_is_drawn_with_both_halves_one_scale_and_its_parts_named(dra
     assert len(meshes) == 4
     assert [one.get_clim() for one in meshes] == [pytest.approx((26.85, 126.85))] * 4
     assert texts_cut_off(figure) == []
-    assert imread(path).shape[1] == pytest.approx(8.4 * plots.DOTS_PER_INCH, abs=1)
+    assert imread(path).shape[1] == pytest.approx(8.4 * DOTS_PER_INCH, abs=1)
 
 
 def test_the_fronts_plot_keeps_beaten_designs_apart_and_marks_the_chosen_one(drawn, tmp_path):
