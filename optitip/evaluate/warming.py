@@ -104,7 +104,10 @@ def surface_of(tip: Tip, heating: Heating) -> Surface:
     """Return the heated side of the tip: the heating at its outer nodes, through the coating if any."""
     mesh, coating = tip.mesh, tip.tables.tip.coating
     film = along(mesh.outer_arc, heating.arc_length, np.asarray(heating.film))
-    recovery = along(mesh.outer_arc, heating.arc_length, np.asarray(heating.recovery)[..., None])[..., 0]
+    recovery, absorbed = (
+        along(mesh.outer_arc, heating.arc_length, values[..., None])[..., 0]
+        for values in (heating.recovery, heating.absorbed)
+    )
     if coating is not None:
         film = film / (1.0 + film * coating.thickness / coating.conductivity)
     return Surface(
@@ -116,6 +119,7 @@ def surface_of(tip: Tip, heating: Heating) -> Surface:
         recovery=recovery,
         emissivity=_emissivity(tip),
         surroundings=heating.surroundings,
+        absorbed=absorbed,
     )
 
 

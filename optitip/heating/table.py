@@ -1,7 +1,7 @@
 """The heating: film coefficient and recovery temperature over time, arc length and wall temperature."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -15,7 +15,7 @@ STANDARD_PRESSURE = 101325.0
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Heating:
-    """What the air does to the surface: q = film (recovery - wall) [W/m2], positive into the body.
+    """What is done to the surface: q = film (recovery - wall) + absorbed [W/m2], positive into the body.
 
     Between its times, arc lengths and wall temperatures everything is linear; outside them it is held.
     """
@@ -42,12 +42,15 @@ class Heating:
     """of the flow state"""
     warnings: tuple[str, ...]
     """what a person should know about how it was reckoned or read"""
+    absorbed: FloatArray = field(default_factory=lambda: np.zeros(1))
+    """(n_t, n_s) [W/m2], or what broadcasts to it, taken up whatever the wall does, such as sunlight"""
 
     def __post_init__(self) -> None:
         """Copy and freeze the arrays."""
         for name in ("time", "arc_length", "wall", "film", "recovery", "pressure", "reynolds", "turbulent"):
             object.__setattr__(self, name, frozen(getattr(self, name)))
         object.__setattr__(self, "surroundings", frozen(self.surroundings))
+        object.__setattr__(self, "absorbed", frozen(np.broadcast_to(self.absorbed, self.recovery.shape)))
 
 
 def from_table(
@@ -150,6 +153,7 @@ def covering(heating: Heating, *, arc_length: ArrayLike, end_time: float) -> Hea
         reynolds=(heating.reynolds @ matrix.T)[last],
         turbulent=(heating.turbulent @ matrix.T)[last],
         surroundings=heating.surroundings[last],
+        absorbed=(heating.absorbed @ matrix.T)[last],
         warnings=tuple(warnings),
     )
 

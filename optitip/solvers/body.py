@@ -3,7 +3,7 @@
 All arrays are copied and made read-only. Arrays that don't fit are a caller's bug and raise ValueError.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -77,11 +77,13 @@ class HeatBody:
 class Surface:
     """The heated surface: heat flux into the body in time and with the wall's own temperature.
 
-    q = film(t, T) (recovery(t) - T) + emissivity sigma (surroundings(t)^4 - T^4)  [W/m2], positive inward.
+    q = film(t, T) (recovery(t) - T) + emissivity sigma (surroundings(t)^4 - T^4) + absorbed(t)
+    [W/m2], positive inward.
 
     nodes: ``(n_o,)``, none twice. area: ``(n_o,)`` [m2]. time: ``(n_t,)`` [s] and wall: ``(n_w,)`` [K] rise.
     film: ``(n_t, n_o, n_w)`` [W/(m2 K)], linear in time and wall temperature. recovery: ``(n_t, n_o)`` [K].
-    emissivity: ``(n_o,)``. surroundings: ``(n_t,)`` [K]. Outside either range the nearest entry holds.
+    emissivity: ``(n_o,)``. surroundings: ``(n_t,)`` [K]. absorbed: ``(n_t, n_o)`` [W/m2], or what broadcasts
+    to it, taken up whatever the wall does. Outside either range the nearest entry holds.
     """
 
     nodes: IntArray
@@ -92,6 +94,7 @@ class Surface:
     recovery: FloatArray
     emissivity: FloatArray
     surroundings: FloatArray
+    absorbed: FloatArray = field(default_factory=lambda: np.zeros(1))
 
     def __post_init__(self) -> None:
         """Freeze the arrays and hold them to one another."""
@@ -99,6 +102,7 @@ class Surface:
         for key in ("area", "time", "wall", "film", "recovery", "emissivity", "surroundings"):
             object.__setattr__(self, key, frozen(getattr(self, key)))
         times, nodes, walls = self.time.size, self.nodes.size, self.wall.size
+        object.__setattr__(self, "absorbed", frozen(np.broadcast_to(self.absorbed, (times, nodes))))
         expected = {
             "area": (nodes,),
             "film": (times, nodes, walls),
@@ -108,7 +112,7 @@ class Surface:
         }
         for key, shape in expected.items():
             _require(getattr(self, key).shape == shape, f"surface {key}")
-        for key in ("film", "recovery", "surroundings"):
+        for key in ("film", "recovery", "surroundings", "absorbed"):
             _require(bool(np.isfinite(getattr(self, key).sum())), f"surface {key}")
         _require(bool((np.diff(self.time) > 0.0).all()), "surface time")
         _require(bool((np.diff(self.wall) > 0.0).all()), "surface wall")

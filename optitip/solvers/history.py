@@ -13,10 +13,10 @@ class History:
     time ``(n,)`` [s]. temperature ``(n, n_nodes)`` [K], slope ``(n, n_nodes)`` [K/s] its rate of change.
     evaporated ``(n, n_nodes)`` [J/m3] latent heat that has left with the vapour.
     regions ``(n_regions,)``; sensible, latent ``(n, n_regions)`` [J] taken up by each region since the start.
-    convected, radiated ``(n,)`` [J] through the surface since the start, sunk ``(n, n_sinks)`` [J]: positive
-    into the body. closure: what the nodes gained less what crossed the borders, as the march summed it, over
-    the integral of |q| (insulated: over what warms the body by 1 K); balance: the same with the border's heat
-    integrated afresh from the temperatures.
+    convected, radiated ``(n,)`` [J] through the surface since the start, what it absorbed among the radiated;
+    sunk ``(n, n_sinks)`` [J]: all positive into the body. closure: what the nodes gained less what crossed
+    the borders, as the march summed it, over the integral of |q| (insulated: over what warms the body by
+    1 K); balance: the same with the border's heat integrated afresh from the temperatures.
     highest ``(n_nodes,)`` [K] each node's highest temperature, between the steps included.
     steps, rejected: counts.
     """

@@ -1,6 +1,6 @@
 """The heat flux through the outer surface at one instant, and over many instants for the balance.
 
-q = film(t, T) (recovery(t) - T) + emissivity sigma (surroundings(t)^4 - T^4)
+q = film(t, T) (recovery(t) - T) + emissivity sigma (surroundings(t)^4 - T^4) + absorbed(t)
 """
 
 from bisect import bisect_right
@@ -16,7 +16,7 @@ STEFAN_BOLTZMANN = 5.670374419e-8
 
 
 class Heat(NamedTuple):
-    """Heat into the body at each surface node: convected and radiated, ``(n_o,)`` [W] (or [W/K], [W/s])."""
+    """Heat into the body at each surface node, ``(n_o,)`` [W] (or [W/K], [W/s]); the absorbed is radiated."""
 
     convected: FloatArray
     radiated: FloatArray
@@ -49,6 +49,8 @@ class SurfaceFlux:
         self._wall_step = 1.0 / np.diff(self._wall)
         self._row = np.arange(self.nodes.size) * self._wall.size
         self._recovery = surface.recovery
+        self._absorbed = surface.area * surface.absorbed
+        self._absorbs = bool(self._absorbed.any())
         self._surroundings: list[float] = surface.surroundings.tolist()
         self._now = np.nan
 
@@ -69,6 +71,9 @@ class SurfaceFlux:
         self._recovery_now = self._recovery[row] + share * self._recovery_rise
         self._around_rise = self._surroundings[following] - self._surroundings[row]
         self._around_now = self._surroundings[row] + share * self._around_rise
+        if self._absorbs:
+            self._absorbed_rise = self._absorbed[following] - self._absorbed[row]
+            self._absorbed_now = self._absorbed[row] + share * self._absorbed_rise
 
     def _cell(self, wall: FloatArray) -> tuple[IntArray, FloatArray, FloatArray]:
         cell = self._inner_wall.searchsorted(wall, side="right")
@@ -109,10 +114,13 @@ class SurfaceFlux:
         np.maximum(loss, 0.0, out=loss)
         loss *= self._area
         around = 4.0 * self._around_now**3 * self._around_rise * self._slope_scale
+        radiated = self._radiator * around
+        if self._absorbs:
+            radiated += self._slope_scale * self._absorbed_rise
         return SurfaceSlopes(
             heat=self._heat(film, gap=gap, wall=wall),
             in_wall=Heat(loss, 4.0 * self._radiator * (wall * wall * wall)),
-            in_time=Heat(in_time, self._radiator * around),
+            in_time=Heat(in_time, radiated),
         )
 
     def _heat(self, film: FloatArray, *, gap: FloatArray, wall: FloatArray) -> Heat:
@@ -120,7 +128,10 @@ class SurfaceFlux:
         film *= gap
         fourth = wall * wall
         fourth *= fourth
-        return Heat(film, self._radiator * (self._around_now**4 - fourth))
+        radiated = self._radiator * (self._around_now**4 - fourth)
+        if self._absorbs:
+            radiated += self._absorbed_now
+        return Heat(film, radiated)
 
 
 def _held(share: FloatArray) -> FloatArray:
@@ -149,8 +160,9 @@ def heat_over_time(surface: Surface, *, time: FloatArray, wall: FloatArray) -> H
     film += weight * _across(surface.film, row=following, left=left, right=right, share=column)
     recovery = surface.recovery[row] + weight * (surface.recovery[following] - surface.recovery[row])
     around = np.interp(time, surface.time, surface.surroundings)[:, None]
-    radiator = surface.area * surface.emissivity * STEFAN_BOLTZMANN
-    return Heat(surface.area * film * (recovery - wall), radiator * (around**4 - wall**4))
+    emitted = surface.emissivity * STEFAN_BOLTZMANN * (around**4 - wall**4)
+    absorbed = surface.absorbed[row] + weight * (surface.absorbed[following] - surface.absorbed[row])
+    return Heat(surface.area * film * (recovery - wall), surface.area * (emitted + absorbed))
 
 
 def _across(

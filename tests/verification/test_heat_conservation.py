@@ -1,5 +1,7 @@
 """Heat is neither made nor lost: closed bodies, joints of any conductance, drying, and the two balances."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -173,6 +175,26 @@ def test_both_balances_close_on_a_heated_and_radiating_body(column, solid, surfa
     assert history.heat_in[-1] == pytest.approx(history.sensible[-1].sum(), rel=1e-10)
     assert history.radiated[-1] < 0.0
     assert history.sunk[-1, 0] < 0.0
+
+
+@pytest.mark.parametrize("emissivity", [0.0, 0.8])
+def test_both_balances_close_on_a_body_in_the_sun(column, solid, surface, emissivity):
+    body = column((np.linspace(0.0, 2e-3, 9), _light_metal(solid)))
+    air = surface(
+        body.near,
+        area=body.area,
+        film=[8.0, 8.0],
+        time=[0.0, 40.0],
+        emissivity=emissivity,
+        surroundings=280.0,
+    )
+    lit = replace(air, absorbed=[[0.0, 0.0], [6000.0, 6000.0]])
+    history = march(body.model, surface=lit, start=300.0, end_time=60.0, kinks=[40.0])
+    assert history.temperature[-1].min() > 340.0
+    assert abs(history.closure) < 1e-12
+    assert 0.0 < abs(history.balance) < 1e-3
+    if emissivity == 0.0:  # then it is all that counts as radiated, half of it while it rises
+        assert history.radiated[-1] == pytest.approx(6000.0 * (20.0 + 20.0), rel=1e-9)
 
 
 def test_the_independent_balance_shrinks_with_the_tolerance(column, solid, surface):

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -19,6 +21,7 @@ def heated():
         recovery=[[700.0, 600.0], [900.0, 500.0]],
         emissivity=[0.5, 0.9],
         surroundings=[250.0, 270.0],
+        absorbed=[[100.0, 40.0], [300.0, 0.0]],
     )
 
 
@@ -28,7 +31,8 @@ def test_the_heat_is_linear_in_time_and_in_the_walls_temperature(heated):
     film = np.array([0.75 * 15.0 + 0.25 * 20.0, 0.75 * 7.5 + 0.25 * 5.5])
     assert heat.convected == pytest.approx(film * [2.0, 3.0] * (np.array([750.0, 575.0]) - [400.0, 550.0]))
     around = 255.0**4 - np.array([400.0, 550.0]) ** 4
-    assert heat.radiated == pytest.approx(STEFAN_BOLTZMANN * np.array([1.0, 2.7]) * around)
+    sun = np.array([2.0 * 150.0, 3.0 * 30.0])
+    assert heat.radiated == pytest.approx(STEFAN_BOLTZMANN * np.array([1.0, 2.7]) * around + sun)
 
 
 def test_outside_the_table_its_nearest_entry_holds(heated):
@@ -76,6 +80,13 @@ def test_the_second_opinion_agrees_with_the_first(heated):
         heat = flux.heat(time[row], wall=wall[row])
         assert afresh.convected[row] == pytest.approx(heat.convected, rel=1e-12)
         assert afresh.radiated[row] == pytest.approx(heat.radiated, rel=1e-12)
+
+
+def test_a_surface_that_neither_films_nor_radiates_still_absorbs(surface):
+    bare = replace(surface([1, 2], area=[2.0, 5.0]), absorbed=[30.0])
+    heat = SurfaceFlux(bare).heat(7.0, wall=np.array([350.0, 900.0]))
+    assert heat.convected.tolist() == [0.0, 0.0]
+    assert heat.radiated.tolist() == [60.0, 150.0]
 
 
 def test_one_instant_and_one_wall_temperature_make_a_table(surface):
