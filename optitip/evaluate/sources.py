@@ -67,14 +67,6 @@ RECORD_COLUMNS = {
     "speed": Column(unit="m/s", required=False, aliases=("velocity",)),
     "mach": Column(unit="1", required=False, aliases=("mach number",)),
 }
-HEATING_COLUMNS = {
-    "time": Column(unit="s"),
-    "arc length": Column(unit="m"),
-    "film coefficient": Column(unit="W/(m2 K)", lowest=0.0, highest=1e6),
-    "recovery temperature": Column(unit="K", highest=5000.0),
-}
-
-
 def atmosphere_of(table: study_tables.Flight) -> Atmosphere:
     """Return the standard atmosphere shifted to the study's site and day."""
     return site_atmosphere(

@@ -8,9 +8,11 @@ from numpy.typing import ArrayLike
 
 from optitip.arrays import FloatArray, frozen
 from optitip.errors import Mistake, UserMistakes
+from optitip.heating.gridding import gridded
 
 STANDARD_PRESSURE = 101325.0
 """[Pa], US Standard Atmosphere 1976."""
+_SAME_SURROUNDINGS = 0.01  # [K] within the rows of one time
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -59,21 +61,27 @@ def from_table(
     arc_length: ArrayLike,
     film: ArrayLike,
     recovery: ArrayLike,
+    wall: ArrayLike | None = None,
     pressure: ArrayLike | None = None,
-    surroundings: float = 288.15,
+    reynolds: ArrayLike | None = None,
+    turbulent: ArrayLike | None = None,
+    absorbed: ArrayLike | None = None,
+    surroundings: ArrayLike = 288.15,
     name: str = "heating table",
     place: str = "flow.heating_table",
 ) -> Heating:
     """Return the heating that a table of rows (time, arc length, film, recovery) gives, used as it is.
 
-    The rows must fill a grid: each time with each arc length once, in any order. The film doesn't depend on
-    the wall: ``wall`` has one column.
+    The rows come in any order. Times with stations of their own, and places with wall temperatures of their
+    own, are put on the union of all by straight lines, with a warning. With one ``wall`` temperature a place,
+    or none, the film doesn't depend on the wall.
 
-    ``time`` [s], ``arc_length`` [m], ``film`` [W/(m2 K)], ``recovery`` [K] and ``pressure`` [Pa] are flat,
-    (n_t n_s,). Without ``pressure`` it is 101,325 Pa throughout, with a warning. ``surroundings`` [K] is
-    what the surface radiates to; ``place`` is the study's key a mistake is reported at.
+    ``time`` [s], ``arc_length`` [m], ``film`` [W/(m2 K)], ``recovery``, ``wall`` [K], ``pressure`` [Pa],
+    ``reynolds``, ``turbulent`` (a share) and ``absorbed`` [W/m2] are flat, (n,). Without ``pressure`` it is 101,325 Pa throughout,
+    with a warning. ``surroundings`` [K], one or flat, is what the surface radiates to; ``place`` is the
+    study's key or the file a mistake is reported at.
 
-    Valid for any grid; anything else raises UserMistakes with every mistake found.
+    Valid for any rows that give each place once; anything else raises UserMistakes.
 
     Source: the table's own author.
 
@@ -82,40 +90,44 @@ def from_table(
     >>> heating.film[1, :, 0].tolist(), heating.recovery[1].tolist()
     ([90.0, 80.0], [400.0, 390.0])
     """
+    given = {"wall": wall, "pressure": pressure, "reynolds": reynolds, "turbulent": turbulent}
+    given["absorbed"] = absorbed
     columns = {"time": time, "arc_length": arc_length, "film": film, "recovery": recovery}
-    if pressure is not None:
-        columns["pressure"] = pressure
+    columns |= {key: values for key, values in given.items() if values is not None}
     rows = {key: np.asarray(values, dtype=np.float64) for key, values in columns.items()}
-    mistakes = list(_bad_values(rows, place=place)) or list(_holes(rows, place=place))
+    around = np.asarray(surroundings, dtype=np.float64)
+    rows["surroundings"] = np.full(rows["time"].size, around) if around.ndim == 0 else around
+    mistakes = list(_bad_values(rows, place=place))
     if mistakes:
         raise UserMistakes(mistakes)
-    order = np.lexsort((rows["arc_length"], rows["time"]))
-    times, stations = np.unique(rows["time"]), np.unique(rows["arc_length"])
-    shape = (times.size, stations.size)
-    standard = np.full(order.size, STANDARD_PRESSURE)
-    warnings = () if pressure is not None else ("the heating table has no pressure: 101,325 Pa is taken",)
+    grid = gridded(rows, place=place)
+    shape = (grid.time.size, grid.station.size)
+    no_pressure = () if pressure is not None else ("the heating table has no pressure: 101,325 Pa is taken",)
     return Heating(
-        time=times,
-        arc_length=stations,
-        wall=frozen([288.15]),
-        film=rows["film"][order].reshape(*shape, 1),
-        recovery=rows["recovery"][order].reshape(shape),
-        pressure=rows.get("pressure", standard)[order].reshape(shape),
-        reynolds=np.zeros(shape),
-        turbulent=np.zeros(shape),
-        surroundings=np.full(times.size, surroundings),
+        time=grid.time,
+        arc_length=grid.station,
+        wall=grid.wall,
+        film=grid.film,
+        recovery=grid.others["recovery"],
+        pressure=grid.others.get("pressure", np.full(shape, STANDARD_PRESSURE)),
+        reynolds=grid.others.get("reynolds", np.zeros(shape)),
+        turbulent=grid.others.get("turbulent", np.zeros(shape)),
+        surroundings=grid.others["surroundings"][:, 0],
+        absorbed=grid.others.get("absorbed", np.zeros(shape)),
         name=name,
-        warnings=warnings,
+        warnings=(*no_pressure, *(f"of the heating table, {note}" for note in grid.notes)),
     )
 
 
-def covering(heating: Heating, *, arc_length: ArrayLike, end_time: float) -> Heating:
-    """Return the heating at the stations ``arc_length``, lasting at least until ``end_time``.
+def covering(
+    heating: Heating, *, arc_length: ArrayLike, end_time: float, start_time: float | None = None
+) -> Heating:
+    """Return the heating at the stations ``arc_length``, lasting from ``start_time`` until ``end_time``.
 
-    Linear along the surface; a station outside the table takes its nearest one, a time after its end takes
-    its last row, each with a warning.
+    Linear along the surface; a station outside the table takes its nearest one, a time before its start its
+    first row and one after its end its last, each with a warning.
 
-    ``arc_length`` (n_s,) [m] strictly increasing, ``end_time`` [s].
+    ``arc_length`` (n_s,) [m] strictly increasing, ``end_time`` and ``start_time`` [s] (None: the table's).
 
     Valid for any stations.
 
@@ -128,39 +140,45 @@ def covering(heating: Heating, *, arc_length: ArrayLike, end_time: float) -> Hea
     ([85.0, 80.0], [0.0, 1.0, 3.0], 2)
     """
     s = np.asarray(arc_length, dtype=np.float64)
-    have = heating.arc_length
+    have, times = heating.arc_length, heating.time
     warnings = list(heating.warnings)
-    slack = 1e-9 * float(have[-1])
+    slack = 1e-6 * float(have[-1])
     if s[0] < have[0] - slack or s[-1] > have[-1] + slack:
         warnings.append(
             f"the heating covers {1e3 * have[0]:.1f} to {1e3 * have[-1]:.1f} mm of arc length, the tip"
             f" {1e3 * s[0]:.1f} to {1e3 * s[-1]:.1f} mm: outside, the nearest station is used"
         )
-    matrix = _along(have, s)
-    last: slice | list[int] = slice(None)
-    times = heating.time
+    rows, wanted = np.arange(times.size), times
+    if start_time is not None and start_time < times[0]:
+        warnings.append(f"the heating begins at {times[0]:g} s: its first row is held from {start_time:g} s")
+        rows, wanted = np.append(0, rows), np.append(start_time, wanted)
     if end_time > times[-1]:
         warnings.append(f"the heating ends at {times[-1]:g} s: its last row is held to {end_time:g} s")
-        last = [*range(times.size), times.size - 1]
-        times = np.append(times, end_time)
+        rows, wanted = np.append(rows, rows[-1]), np.append(wanted, end_time)
     return replace(
         heating,
-        time=times,
+        time=wanted,
         arc_length=frozen(s),
-        film=np.einsum("js,tsw->tjw", matrix, heating.film)[last],
-        recovery=(heating.recovery @ matrix.T)[last],
-        pressure=(heating.pressure @ matrix.T)[last],
-        reynolds=(heating.reynolds @ matrix.T)[last],
-        turbulent=(heating.turbulent @ matrix.T)[last],
-        surroundings=heating.surroundings[last],
-        absorbed=(heating.absorbed @ matrix.T)[last],
+        film=_along(have, heating.film, wanted=s)[rows],
+        recovery=_along(have, heating.recovery, wanted=s)[rows],
+        pressure=_along(have, heating.pressure, wanted=s)[rows],
+        reynolds=_along(have, heating.reynolds, wanted=s)[rows],
+        turbulent=_along(have, heating.turbulent, wanted=s)[rows],
+        surroundings=heating.surroundings[rows],
+        absorbed=_along(have, heating.absorbed, wanted=s)[rows],
         warnings=tuple(warnings),
     )
 
 
-def _along(have: FloatArray, wanted: FloatArray) -> FloatArray:
-    """Return the matrix of linear interpolation from ``have`` to ``wanted``, held at the ends."""
-    return np.column_stack([np.interp(wanted, have, unit) for unit in np.eye(have.size)])
+def _along(have: FloatArray, values: FloatArray, *, wanted: FloatArray) -> FloatArray:
+    """Return values (n_t, n_s, ...) at other stations, straight between them and held at the ends."""
+    right = np.minimum(np.searchsorted(have, wanted), have.size - 1)
+    left = np.maximum(right - 1, 0)
+    apart = np.where(right > left, have[right] - have[left], 1.0)
+    share = np.clip((wanted - have[left]) / apart, 0.0, 1.0)
+    share = share.reshape(-1, *[1] * (values.ndim - 2))
+    result: FloatArray = (1.0 - share) * values[:, left] + share * values[:, right]
+    return result
 
 
 def _bad_values(rows: dict[str, FloatArray], *, place: str) -> Iterator[Mistake]:
@@ -181,21 +199,11 @@ def _bad_values(rows: dict[str, FloatArray], *, place: str) -> Iterator[Mistake]
         yield Mistake(place, "a recovery temperature at or below 0 K", "Check the column's unit")
     if (rows["arc_length"] < 0.0).any():
         yield Mistake(place, "a negative arc length", "Measure it aft from the stagnation point")
-
-
-def _holes(rows: dict[str, FloatArray], *, place: str) -> Iterator[Mistake]:
-    times, time_index = np.unique(rows["time"], return_inverse=True)
-    stations, station_index = np.unique(rows["arc_length"], return_inverse=True)
-    count = np.zeros((times.size, stations.size), dtype=np.int64)
-    np.add.at(count, (time_index, station_index), 1)
-    if times.size < 2:
-        yield Mistake(place, "it has a single time", "Give at least two times")
-    wrong = np.argwhere(count != 1)
-    if wrong.size:
-        i, j = wrong[0]
-        what = "no row" if count[i, j] == 0 else f"{count[i, j]} rows"
-        yield Mistake(
-            place,
-            f"{what} at {times[i]:g} s and {1e3 * stations[j]:g} mm ({len(wrong)} such places)",
-            "Give each time with each arc length exactly once",
-        )
+    if "turbulent" in rows and not ((rows["turbulent"] >= 0.0) & (rows["turbulent"] <= 1.0)).all():
+        yield Mistake(place, "a turbulent share outside 0 to 1", "Give a share, or the column in %")
+    order = np.lexsort((rows["surroundings"], rows["time"]))
+    times, around = rows["time"][order], rows["surroundings"][order]
+    unlike = (np.diff(times) == 0.0) & (np.abs(np.diff(around)) > _SAME_SURROUNDINGS)
+    if unlike.any():
+        problem = f"unlike surroundings at {times[:-1][unlike][0]:g} s"
+        yield Mistake(place, problem, "Give all rows of one time the same temperature of the surroundings")

@@ -23,6 +23,8 @@ FILE_KEYS = (
     "flight.ascent.drag",
     "outline.profile",
     "flow.heating_table",
+    "flow.heating_low",
+    "flow.heating_high",
 )
 
 # pydantic's kinds of error, as a person reads them: problem and remedy

@@ -184,19 +184,30 @@ class Outline(Table):
 
 
 class Flow(Table):
-    """The state of the boundary layer, or a heating table that replaces the whole flow side."""
+    """The state of the boundary layer, or heating tables that replace what would be reckoned of it.
+
+    ``heating_table`` is the expected state; ``heating_low`` and ``heating_high`` beside it give a bracket.
+    """
 
     expected_onset: Reynolds = 1e6
     low_onset: Reynolds = 5e5
     high_onset: Reynolds = 2e6
     trip: Length | None = None
     heating_table: Name | None = None
+    heating_low: Name | None = None
+    heating_high: Name | None = None
     surroundings: Temperature | None = None
 
     @model_validator(mode="after")
     def _onsets_in_order(self) -> Self:
         if not self.low_onset <= self.expected_onset <= self.high_onset:
             raise UnitError("the onsets are not in order", "Give low_onset <= expected_onset <= high_onset")
+        return self
+
+    @model_validator(mode="after")
+    def _the_bracket_has_a_middle(self) -> Self:
+        if self.heating_table is None and (self.heating_low or self.heating_high):
+            raise UnitError("heating_low and heating_high need heating_table", "Name the expected one too")
         return self
 
 
@@ -344,6 +355,6 @@ class StudyTables(Table):
 
     @model_validator(mode="after")
     def _something_heats(self) -> Self:
-        if (self.flight is None) == (self.flow.heating_table is None):
-            raise UnitError("there must be either a flight or flow.heating_table", "Give one of the two")
+        if self.flight is None and self.flow.heating_table is None:
+            raise UnitError("there is neither a flight nor flow.heating_table", "Give one of them, or both")
         return self
