@@ -7,12 +7,8 @@ import numpy as np
 
 from optitip.errors import UserMistakes
 from optitip.evaluate.building import Tip
-from optitip.evaluate.heatings import (
-    covered_heating,
-    flown_heatings,
-    states_of,
-)
-from optitip.evaluate.sources import atmosphere_of, flight_of, outline_size
+from optitip.evaluate.heatings import expected_name, heatings_of
+from optitip.evaluate.sources import atmosphere_of, flown
 from optitip.flight.trajectory import Flight
 from optitip.heating.table import Heating
 from optitip.inputs.study import Study
@@ -23,7 +19,7 @@ LOWEST_POCKET_PRESSURE = 700.0  # [Pa]: below, water has no liquid to boil
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Conditions:
-    """What a design is exposed to: its flight (None under a heating table) and the heating of each state."""
+    """What a design is exposed to: flight (None under a heating table alone), heating of each state."""
 
     flight: Flight | None
     heatings: Mapping[str, Heating]
@@ -37,35 +33,26 @@ class Conditions:
 def conditions_of(study: Study, tip: Tip) -> Conditions:
     """Return what the tip is exposed to."""
     tables, folder = study.tables, study.folder
-    if tables.flight is None:
-        heating = covered_heating(tables.flow, folder=folder, outline=tip.outline)
-        start = float(heating.recovery[0, -1])
-        _check_start(tip, start)
-        return Conditions(
-            flight=None,
-            heatings={heating.name: heating},
-            start=start,
-            landing=float(heating.time[-1]),
-            kinks=_knots(heating),
-            pocket_pressure=float(heating.pressure.min()),
-            warnings=heating.warnings,
-        )
-    diameter, _ = outline_size(tables.outline, folder=folder)
-    flight = flight_of(tables.flight, folder=folder, diameter=diameter)
-    given = tables.flight.start_temperature
-    start = atmosphere_of(tables.flight).site_temperature if given is None else given
-    _check_start(tip, start)
-    heatings = flown_heatings(
-        flight, outline=tip.outline, states=states_of(tables.flow), surroundings=tables.flow.surroundings
-    )
+    flight = flown(study)
+    heatings = heatings_of(tables.flow, folder=folder, outline=tip.outline, flight=flight)
+    expected = heatings[expected_name(tables.flow)]
+    if flight is None or tables.flight is None:
+        start = float(expected.recovery[0, -1])
+        why = "the tip starts at its first recovery temperature, and "
+        _check_start(tip, start, place="flow.heating_table", why=why)
+    else:
+        given = tables.flight.start_temperature
+        start = atmosphere_of(tables.flight).site_temperature if given is None else given
+        _check_start(tip, start, place="flight.start_temperature")
+    notes = [note for heating in heatings.values() for note in heating.warnings]
     return Conditions(
         flight=flight,
         heatings=heatings,
         start=start,
-        landing=flight.events["landing"],
-        kinks=(*flight.kinks, *_knots(next(iter(heatings.values())))),
-        pocket_pressure=_boiling_pressure(flight),
-        warnings=tuple(dict.fromkeys([*flight.warnings, *next(iter(heatings.values())).warnings])),
+        landing=float(expected.time[-1]) if flight is None else flight.events["landing"],
+        kinks=(*(() if flight is None else flight.kinks), *_knots(expected)),
+        pocket_pressure=float(expected.pressure.min()) if flight is None else _boiling_pressure(flight),
+        warnings=tuple(dict.fromkeys([*(() if flight is None else flight.warnings), *notes])),
     )
 
 
@@ -83,12 +70,12 @@ def _boiling_pressure(flight: Flight) -> float:
     return max(float(np.interp(times, flight.time, flight.pressure).mean()), LOWEST_POCKET_PRESSURE)
 
 
-def _check_start(tip: Tip, start: float) -> None:
+def _check_start(tip: Tip, start: float, *, place: str, why: str = "") -> None:
     for material in tip.materials:
         if not material.in_valid_range(start):
             low, high = (value - 273.15 for value in material.valid)
             raise UserMistakes.one(
-                "flight.start_temperature",
-                f"{start - 273.15:.4g} degC is outside the table of {material.name}",
+                place,
+                f"{why}{start - 273.15:.4g} degC is outside the table of {material.name}",
                 f"Start between {low:.4g} and {high:.4g} degC, or choose another material",
             )

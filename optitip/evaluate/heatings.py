@@ -1,26 +1,27 @@
 """The heating of a study in each flow state, reckoned once for all designs with its flight and outline."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
 
 from optitip.arrays import FloatArray
-from optitip.evaluate.sources import HEATING_COLUMNS
+from optitip.evaluate.given_heating import given_heating, table_rows
 from optitip.flight.trajectory import Flight
 from optitip.geometry.outline import Outline
 from optitip.heating.chain import heat_states
-from optitip.heating.table import Heating, covering, from_table
+from optitip.heating.table import Heating, covering
 from optitip.heating.transition import FlowState, bracket, onset_state
 from optitip.inputs.study_tables import Flow
-from optitip.inputs.tables import read_table
 
 KEPT = 32
 SIDE_STATIONS = 64
 SPHERE_STATIONS = 16
 TABLE_STATE = "heating table"
-ROOM = 293.15
+LOW_TABLE_STATE = "low heating table"
+HIGH_TABLE_STATE = "high heating table"
 
 
 def stations_along(outline: Outline) -> FloatArray:
@@ -31,7 +32,7 @@ def stations_along(outline: Outline) -> FloatArray:
 
 
 def states_of(flow: Flow) -> tuple[FlowState, ...]:
-    """Return the study's bracket of flow states; none with a heating table, which is one of its own."""
+    """Return the study's bracket of flow states; none with heating tables, which are states of their own."""
     if flow.heating_table is not None:
         return ()
     return bracket(
@@ -50,8 +51,17 @@ def expected_name(flow: Flow) -> str:
 def searching_names(flow: Flow) -> tuple[str, ...]:
     """Return the few flow states a search runs: the expected one and the one that is hottest of all."""
     if flow.heating_table is not None:
-        return (TABLE_STATE,)
+        return (TABLE_STATE,) if flow.heating_high is None else (TABLE_STATE, HIGH_TABLE_STATE)
     return expected_name(flow), states_of(flow)[-1].name
+
+
+def heatings_of(
+    flow: Flow, *, folder: Path, outline: Outline, flight: Flight | None
+) -> Mapping[str, Heating]:
+    """Return the heating in each flow state, by its name: of the study's tables, or from its flight."""
+    if flight is None or flow.heating_table is not None:
+        return covered_heatings(flow, folder=folder, outline=outline, flight=flight)
+    return flown_heatings(flight, outline=outline, states=states_of(flow), surroundings=flow.surroundings)
 
 
 @lru_cache(maxsize=KEPT)
@@ -72,23 +82,64 @@ def flown_heatings(
     )
 
 
-@lru_cache(maxsize=KEPT)
-def heating_table(flow: Flow, *, folder: Path) -> Heating:
-    """Return the heating of the study's table as it was written."""
-    rows = read_table(folder / str(flow.heating_table), columns=HEATING_COLUMNS)
-    return from_table(
-        time=rows["time"],
-        arc_length=rows["arc length"],
-        film=rows["film coefficient"],
-        recovery=rows["recovery temperature"],
-        surroundings=ROOM if flow.surroundings is None else flow.surroundings,
-        name=TABLE_STATE,
-        place=str(flow.heating_table),
+def table_files(flow: Flow) -> dict[str, str]:
+    """Return the study's heating tables by the name of their state, the expected one first."""
+    files = {
+        TABLE_STATE: flow.heating_table,
+        LOW_TABLE_STATE: flow.heating_low,
+        HIGH_TABLE_STATE: flow.heating_high,
+    }
+    return {name: file for name, file in files.items() if file is not None}
+
+
+def heating_table(flow: Flow, *, folder: Path, name: str, outline: Outline, flight: Flight | None) -> Heating:
+    """Return the heating of one of the study's tables as it was written."""
+    path = folder / table_files(flow)[name]
+    axial = "axial" in table_rows(path)
+    return given_heating(
+        path,
+        outline=outline if axial else None,
+        flight=flight,
+        surroundings=flow.surroundings,
+        name=name,
     )
 
 
 @lru_cache(maxsize=KEPT)
-def covered_heating(flow: Flow, *, folder: Path, outline: Outline) -> Heating:
-    """Return the heating of the study's table at the stations of an outline; used as it is."""
-    heating = heating_table(flow, folder=folder)
-    return covering(heating, arc_length=stations_along(outline), end_time=float(heating.time[-1]))
+def covered_heatings(
+    flow: Flow, *, folder: Path, outline: Outline, flight: Flight | None
+) -> Mapping[str, Heating]:
+    """Return the heating of each of the study's tables at the stations of an outline, as long as the flight.
+
+    How much of surface and flight a table covers stands first among its warnings.
+    """
+    files = table_files(flow)
+    tables = {
+        name: heating_table(flow, folder=folder, name=name, outline=outline, flight=flight) for name in files
+    }
+    spans = [one.time for one in tables.values()] if flight is None else [flight.time]
+    start, end = min(float(one[0]) for one in spans), max(float(one[-1]) for one in spans)
+    found = {}
+    for name, given in tables.items():
+        heating = covering(given, arc_length=stations_along(outline), start_time=start, end_time=end)
+        said = coverage(given, outline=outline, flight=flight)
+        found[name] = replace(heating, warnings=(f"{files[name]} has {said}", *heating.warnings))
+    return found
+
+
+def coverage(heating: Heating, *, outline: Outline, flight: Flight | None) -> str:
+    """Return what a table has, in words: how many times and stations, from where to where, and the share."""
+    time, s = heating.time, heating.arc_length
+    fore, aft = (min(float(end), outline.total_arc) for end in (s[0], s[-1]))
+    between = np.linspace(fore, aft, 200)
+    whole = np.linspace(0.0, outline.total_arc, 400)
+    covered, all_of_it = (np.trapezoid(outline.at(arc)[1], arc) for arc in (between, whole))
+    walls = "" if heating.wall.size == 1 else f" and {heating.wall.size} wall temperatures"
+    words = (
+        f"{time.size} times from {time[0]:.4g} to {time[-1]:.4g} s, {s.size} stations from {1e3 * s[0]:.4g}"
+        f" to {1e3 * s[-1]:.4g} mm of arc length{walls}: {covered / all_of_it:.0%} of the heated surface"
+    )
+    if flight is None:
+        return words
+    inside = np.clip(time[[0, -1]], flight.time[0], flight.time[-1])
+    return f"{words}, {np.ptp(inside) / np.ptp(flight.time):.0%} of the flight's time"

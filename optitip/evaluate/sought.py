@@ -3,8 +3,8 @@
 from collections.abc import Mapping
 
 from optitip.errors import Mistake, UserMistakes
-from optitip.evaluate.heatings import heating_table
-from optitip.evaluate.sources import flight_of, material_mistakes, outline_size
+from optitip.evaluate.heatings import heating_table, table_files
+from optitip.evaluate.sources import flown, material_mistakes, outline_size, turned_outline
 from optitip.inputs.defaults import completed_lengths
 from optitip.inputs.study import Study
 from optitip.metrics.goals import Limit, parse_limit
@@ -31,15 +31,16 @@ def check_sources(study: Study) -> None:
 def _exposed(study: Study) -> None:
     """Read the flight or the heating table, so that what is wrong with them comes with the rest."""
     tables, folder = study.tables, study.folder
-    if tables.flight is None:
-        heating_table(tables.flow, folder=folder)
+    flight = flown(study)
+    for name in table_files(tables.flow):
+        heating_table(tables.flow, folder=folder, name=name, outline=turned_outline(study), flight=flight)
+    if tables.flow.trip is None or flight is None:
         return
     diameter, length = outline_size(tables.outline, folder=folder)
     turned = completed_lengths(tables, diameter=diameter, length=length).turned_length
-    if tables.flow.trip is not None and tables.flow.trip > turned:
+    if tables.flow.trip > turned:
         problem = f"the trip at {text(tables.flow.trip, 'm')} lies aft of the tip of {text(turned, 'm')}"
         raise UserMistakes.one("flow.trip", problem, "Drop it: it changes nothing there")
-    flight_of(tables.flight, folder=folder, diameter=diameter)
 
 
 def limits_of(study: Study) -> tuple[Limit, ...]:

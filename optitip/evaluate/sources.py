@@ -15,7 +15,8 @@ from optitip.flight.trajectory import Flight
 from optitip.flight.vehicle import Vehicle
 from optitip.geometry.outline import Outline, family_outline, measured_outline
 from optitip.inputs import study_tables
-from optitip.inputs.study import OWN_MATERIALS
+from optitip.inputs.defaults import completed_lengths
+from optitip.inputs.study import OWN_MATERIALS, Study
 from optitip.inputs.tables import Column, read_table
 from optitip.properties.materials import Material, load_material
 from optitip.properties.water import boiling_temperature
@@ -61,12 +62,32 @@ def flight_of(table: study_tables.Flight, *, folder: Path, diameter: float) -> F
     )
 
 
+def flown(study: Study) -> Flight | None:
+    """Return the study's flight; None under a heating table alone."""
+    if study.tables.flight is None:
+        return None
+    diameter, _ = outline_size(study.tables.outline, folder=study.folder)
+    return flight_of(study.tables.flight, folder=study.folder, diameter=diameter)
+
+
+def turned_outline(study: Study) -> Outline:
+    """Return the study's turned outline, what the study leaves out of it by default."""
+    tables, folder = study.tables, study.folder
+    diameter, length = outline_size(tables.outline, folder=folder)
+    lengths = completed_lengths(tables, diameter=diameter, length=length)
+    return outline_of(
+        tables.outline, folder=folder, turned_length=lengths.turned_length, tip_radius=lengths.tip_radius
+    )
+
+
 RECORD_COLUMNS = {
     "time": Column(unit="s", increasing=True),
     "altitude": Column(unit="m", aliases=("height",)),
     "speed": Column(unit="m/s", required=False, aliases=("velocity",)),
     "mach": Column(unit="1", required=False, aliases=("mach number",)),
 }
+
+
 def atmosphere_of(table: study_tables.Flight) -> Atmosphere:
     """Return the standard atmosphere shifted to the study's site and day."""
     return site_atmosphere(

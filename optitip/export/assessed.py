@@ -8,12 +8,11 @@ from optitip.arrays import FloatArray
 from optitip.evaluate.assessment import Assessment, StateResult
 from optitip.evaluate.building import PARTS
 from optitip.evaluate.record import as_json
-from optitip.evaluate.sources import flight_of, outline_size
+from optitip.evaluate.sources import flown
 from optitip.export.fields import Instant, write_fields
 from optitip.export.files import write_text
 from optitip.export.plots import plot_energy, plot_flight, plot_sample, plot_section
 from optitip.export.traces import FlightTrace, SampleTrace, Section
-from optitip.flight.trajectory import Flight
 from optitip.inputs.study import Study
 from optitip.units import System
 
@@ -63,14 +62,6 @@ def write_assessment(
             plot_flight(course, events=events, folder=folder, title=assessment.title, system=system)
         )
     return ["assessment.json", index.name, *(picture.name for picture in pictures)]
-
-
-def flown(study: Study) -> Flight | None:
-    """Return the study's flight; None under a heating table."""
-    if study.tables.flight is None:
-        return None
-    diameter, _ = outline_size(study.tables.outline, folder=study.folder)
-    return flight_of(study.tables.flight, folder=study.folder, diameter=diameter)
 
 
 def _section(state: StateResult) -> Section:

@@ -77,9 +77,9 @@ def from_table(
     or none, the film doesn't depend on the wall.
 
     ``time`` [s], ``arc_length`` [m], ``film`` [W/(m2 K)], ``recovery``, ``wall`` [K], ``pressure`` [Pa],
-    ``reynolds``, ``turbulent`` (a share) and ``absorbed`` [W/m2] are flat, (n,). Without ``pressure`` it is 101,325 Pa throughout,
-    with a warning. ``surroundings`` [K], one or flat, is what the surface radiates to; ``place`` is the
-    study's key or the file a mistake is reported at.
+    ``reynolds``, ``turbulent`` (a share) and ``absorbed`` [W/m2] are flat, (n,). Without
+    ``pressure`` it is 101,325 Pa throughout, with a warning. ``surroundings`` [K], one or flat, is what the
+    surface radiates to; ``place`` is the study's key or the file a mistake is reported at.
 
     Valid for any rows that give each place once; anything else raises UserMistakes.
 

@@ -26,6 +26,7 @@ PHYSICS = {
     "heating/cone_flow.py": EVERY_FUNCTION,
     "heating/edge.py": EVERY_FUNCTION,
     "heating/film.py": EVERY_FUNCTION,
+    "heating/fluxes.py": EVERY_FUNCTION,
     "heating/stagnation.py": EVERY_FUNCTION,
     "heating/transition.py": EVERY_FUNCTION,
     "heating/descent.py": EVERY_FUNCTION,

@@ -78,3 +78,9 @@ def copied(tmp_path):
         return folder
 
     return copy
+
+
+@pytest.fixture(scope="session")
+def studies():
+    """Return the folder of the shipped studies."""
+    return ROOT / "studies"

@@ -101,6 +101,7 @@ SILENT = [
 ]
 ELSEWHERE = {
     *("flight.record", "flight.ascent.thrust", "flight.ascent.drag", "flow.heating_table", "outline.profile"),
+    *("flow.heating_low", "flow.heating_high"),
     *("sweep.maximise", "sweep.minimise", "sweep.free", "sweep.choices", "sweep.evaluations", "sweep.seed"),
 }
 

@@ -13,6 +13,7 @@ from optitip.cli.main import COMMANDS, run
 ROOT = Path(__file__).parents[2]
 HEAD = "time [s],altitude [m],speed [m/s]\n"
 RIG = "time [s],arc length [mm],film coefficient [W/(m2 K)],recovery temperature [degC]\n"
+PLACE = "time [s],arc length [mm]"
 LINE = re.compile(r"[^:]+.*: .+\. .+\.")
 
 STUDIES = {
@@ -74,10 +75,20 @@ STUDIES = {
         "a record stands beside an ascent",
     ),
     "neither record nor ascent": ("record =", "#", "study.toml, flight: there must be"),
-    "a flight beside a heating table": (
+    "a record for a heating table": (
         "[outline]",
         '[flow]\nheating_table = "flight.csv"\n[outline]',
-        "either a flight or",
+        'flight.csv, line 2, column "altitude [m]": the column is unknown',
+    ),
+    "a heating table that isn't there": (
+        "[outline]",
+        '[flow]\nheating_table = "flight.csv"\nheating_high = "no.csv"\n[outline]',
+        "study.toml, flow.heating_high: there is no file",
+    ),
+    "a bracket of tables without its middle": (
+        "[outline]",
+        '[flow]\nheating_low = "flight.csv"\n[outline]',
+        "study.toml, flow: heating_low and heating_high need heating_table",
     ),
     "a limit without its sign": ('">= 0"', '"> 0"', "study.toml, limits.'margin.smallest'"),
     "a target in another unit": ('">= 45 degC"', '">= 45 mm"', "study.toml, target.'sample.temperature"),
@@ -146,7 +157,74 @@ TABLES = {
         "rig.csv, line 2",
     ),
     "air colder than nothing": ("heated-rig", "rig.csv", RIG + "0,0,5,-300\n1,0,5,20\n", "rig.csv, line 2"),
-    "a place left out": ("heated-rig", "rig.csv", RIG + "0,0,5,20\n0,9,5,20\n1,0,5,20\n", "no row at"),
+    "a place left out": (
+        "heated-rig",
+        "rig.csv",
+        RIG + "0,0,5,20\n0,9,5,20\n1,0,5,20\n",
+        "a single station at",
+    ),
+    "a place given twice": (
+        "heated-rig",
+        "rig.csv",
+        RIG + "0,0,5,20\n1,0,5,20\n1,0,6,20\n",
+        "more than one row",
+    ),
+    "stations both ways": (
+        "heated-rig",
+        "rig.csv",
+        RIG.replace("time", "z [mm],time") + "0,0,0,5,20\n0,1,0,5,20\n",
+        "rig.csv: both arc length and axial are there",
+    ),
+    "no stations": (
+        "heated-rig",
+        "rig.csv",
+        "time [s],heat flux [W/m2]\n0,1\n1,1\n",
+        "rig.csv: neither arc length nor axial is there",
+    ),
+    "nothing that heats": ("heated-rig", "rig.csv", PLACE + "\n0,0\n1,0\n", "rig.csv: nothing in it heats"),
+    "a film without its air": (
+        "heated-rig",
+        "rig.csv",
+        PLACE + ",film coefficient [W/(m2 K)]\n0,0,1\n1,0,1\n",
+        "rig.csv: a film coefficient has no recovery temperature",
+    ),
+    "film and flux": (
+        "heated-rig",
+        "rig.csv",
+        RIG.replace("time", "heat flux [W/m2],time") + "1,0,0,5,20\n1,1,0,5,20\n",
+        "rig.csv: both film coefficient and heat flux are there",
+    ),
+    "a flux without its wall": (
+        "heated-rig",
+        "rig.csv",
+        PLACE + ",heat flux [W/m2],recovery temperature [K]\n0,0,1,300\n1,0,1,300\n",
+        "rig.csv: a heat flux with a recovery temperature has no wall temperature",
+    ),
+    "a flux at one wall": (
+        "heated-rig",
+        "rig.csv",
+        PLACE + ",heat flux [W/m2],wall temperature [K]\n0,0,1,300\n1,0,1,300\n",
+        "a heat flux at one wall temperature alone",
+    ),
+    "a flux across no difference": (
+        "heated-rig",
+        "rig.csv",
+        PLACE
+        + ",heat flux [W/m2],wall temperature [K],recovery temperature [K]\n0,0,5,300,300\n1,0,5,300,600\n",
+        "rig.csv: in row 1: a heat flux where recovery and wall temperature are the same",
+    ),
+    "a flux without a unit": (
+        "heated-rig",
+        "rig.csv",
+        PLACE + ",heat flux\n0,0,1\n1,0,1\n",
+        'column "heat flux": there is no unit',
+    ),
+    "a start no material knows": (
+        "heated-rig",
+        "rig.csv",
+        RIG + "0,0,5,900\n1,0,5,900\n",
+        "study.toml, flow.heating_table: the tip starts at its first recovery temperature",
+    ),
 }
 
 

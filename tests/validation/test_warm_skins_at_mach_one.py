@@ -9,7 +9,7 @@ layer; 0.02 on the Mach number.
 import pytest
 
 from optitip.evaluate.assess import check
-from optitip.export.assessed import flown
+from optitip.evaluate.sources import flown
 from optitip.inputs.study import read_study
 
 STUDY = """

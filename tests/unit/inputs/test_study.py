@@ -65,7 +65,7 @@ def test_all_mistakes_of_the_schema_come_together_with_their_places(write):
         ('"60 mm"', "true", "no quantity"),
         ('"cone"', '"cube"', "none of the choices"),
         ('family = "cone"', "", "belong together"),
-        ('heating_table = "rig.csv"', "", "either a flight or flow.heating_table"),
+        ('heating_table = "rig.csv"', "", "neither a flight nor flow.heating_table"),
         ('heating_table = "rig.csv"', 'heating_table = "no.csv"', "there is no file"),
         ("[outline]", "[outline", "line"),
         ('thickness = "1 mm"', 'thicknes = "1 mm"', "Did you mean 'thickness'"),

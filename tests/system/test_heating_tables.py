@@ -1,0 +1,110 @@
+"""Heating tables in a study: beside its flight, as a bracket, and each form of them the same answer."""
+
+import shutil
+
+import numpy as np
+import pytest
+
+from optitip.evaluate.assess import check
+from optitip.evaluate.building import build_tip
+from optitip.evaluate.conditions import conditions_of
+from optitip.export.heating_tables import table_name, write_heating
+from optitip.geometry.mesh import DEFAULT_RESOLUTION
+from optitip.inputs.study import read_study
+
+EXPECTED = "onset at 1e6"
+
+
+def exposed(folder):
+    study = read_study(folder)
+    tip = build_tip(study.tables, folder=study.folder, resolution=DEFAULT_RESOLUTION)
+    return conditions_of(study, tip)
+
+
+@pytest.fixture(scope="module")
+def egg(tmp_path_factory, studies):
+    """Return a folder with the coastal study, its heatings as tables beside it, and what they came from."""
+    folder = tmp_path_factory.mktemp("egg") / "study"
+    shutil.copytree(studies / "coastal-egg", folder)
+    conditions = exposed(folder)
+    for heating in conditions.heatings.values():
+        write_heating(heating, title="", folder=folder)
+    return folder, conditions, check(folder)
+
+
+def with_flow(egg, folder, **keys):
+    """Return a copy of the study with keys of its table 'flow'."""
+    shutil.copytree(egg, folder)
+    path = folder / "study.toml"
+    lines = "\n".join(f'{key} = "{value}"' for key, value in keys.items())
+    path.write_text(path.read_text().replace("[outline]", f"[flow]\n{lines}\n[outline]", 1))
+    return folder
+
+
+@pytest.mark.parametrize("state", [EXPECTED, "turbulent while heating"])
+def test_a_heating_written_and_read_beside_its_flight_gives_the_same_answer(state, egg, tmp_path):
+    folder, conditions, answer = egg
+    study = with_flow(folder, tmp_path / "again", heating_table=table_name(state))
+    before, [after] = conditions.heatings[state], exposed(study).heatings.values()
+    assert np.array_equal(before.time, after.time)
+    for name in ("recovery", "pressure", "reynolds", "turbulent", "surroundings", "absorbed"):
+        assert getattr(after, name) == pytest.approx(getattr(before, name), rel=1e-6, abs=1e-12), name
+    walls = np.apply_along_axis(lambda h: np.interp(before.wall, after.wall, h), 2, after.film)
+    assert walls == pytest.approx(before.film, rel=1e-6)
+    again = check(study)
+    for metric in ("sample.energy_peak", "sample.energy_landing", "margin.smallest", "band.temperature_peak"):
+        mine = again.metrics[metric].expected
+        assert mine == pytest.approx(answer.states[state].metrics[metric], rel=1e-6), metric
+    assert again.states["heating table"].steps == answer.states[state].steps
+
+
+def test_low_and_high_tables_beside_the_expected_one_are_a_bracket(egg, tmp_path):
+    folder, _, answer = egg
+    files = {"heating_table": EXPECTED, "heating_low": "laminar", "heating_high": "turbulent while heating"}
+    study = with_flow(folder, tmp_path / "three", **{key: table_name(state) for key, state in files.items()})
+    metric = check(study).metrics["sample.energy_peak"]
+    for value, state in zip((metric.expected, metric.low, metric.high), files.values(), strict=True):
+        assert value == pytest.approx(answer.states[state].metrics["sample.energy_peak"], rel=1e-6)
+
+
+def test_a_table_that_ends_before_the_flight_says_how_much_it_covers(egg, tmp_path, optitip):
+    folder, conditions, _ = egg
+    study = with_flow(folder, tmp_path / "short", heating_table="short.csv")
+    end = conditions.heatings[EXPECTED].time[-1]
+    rows = (folder / table_name(EXPECTED)).read_text().splitlines()
+    kept = [row for row in rows[2:] if float(row.split(",")[0]) < 0.5 * end and float(row.split(",")[1]) < 77]
+    (study / "short.csv").write_text("\n".join([*rows[:2], *kept]))
+    said = " ".join(optitip("check", study).stdout.split())
+    assert "Note: short.csv has" in said
+    assert "of the heated surface" in said
+    assert "of the flight's time" in said
+    assert "its last row is held to" in said
+    assert "outside, the nearest station is used" in said
+    assert "no bracket" in said
+
+
+def test_a_table_that_is_all_there_is_said_to_cover_all(optitip):
+    said = " ".join(optitip("check", "studies/heated-rig").stdout.split())
+    assert "rig.csv has 5 times from 0 to 600 s, 10 stations from 0 to 200 mm" in said
+    assert "100% of the heated surface" in said
+
+
+LAMP = "time [s],z [mm],heat flux [kW/m2]\n"
+
+
+def test_a_lamps_flux_warms_the_tip_by_what_falls_on_it(copied):
+    folder = copied("heated-rig")
+    for flux in (0, 10, 20):
+        rows = "".join(f"{time},{z},{flux}\n" for time in (0, 5) for z in (0, 200))
+        (folder / f"lamp-{flux}.csv").write_text(LAMP + rows)
+    text = (folder / "study.toml").read_text()
+    energies = []
+    for flux in (0, 10, 20):
+        (folder / "study.toml").write_text(text.replace("rig.csv", f"lamp-{flux}.csv"))
+        answer = check(folder)
+        state = answer.expected
+        assert state.balance < 1e-3
+        energies.append(answer.metrics["sample.energy_peak"].expected)
+    assert energies[0] == pytest.approx(0.0, abs=0.1)
+    assert energies[2] == pytest.approx(2.0 * energies[1], rel=0.05)
+    assert energies[1] > 50.0
