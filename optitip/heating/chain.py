@@ -19,10 +19,11 @@ from optitip.heating.descent import (
     still_air_film,
     together,
 )
-from optitip.heating.edge import edge_state
+from optitip.heating.edge import edge_states
 from optitip.heating.film import recovery_enthalpy, turbulent_plate_film
 from optitip.heating.stagnation import laminar_film
 from optitip.heating.stream import Stations, stations_of, stream_of
+from optitip.heating.swallowing import Layer
 from optitip.heating.table import Heating
 from optitip.heating.transition import BRACKET, FlowKind, FlowState, intermittency
 from optitip.properties.air import AIR, Gas
@@ -223,16 +224,21 @@ def _fill_ahead(
         pressure=course.pressure[rows],
         gas=gas,
     )
-    edge = edge_state(stream, stations=stations, gas=gas)
-    laminar = laminar_film(stream, edge=edge, stations=stations, wall=wall, gas=gas)
-    turbulent = turbulent_plate_film(stream, edge=edge, stations=stations, wall=wall, gas=gas)
+    edges = edge_states(stream, stations=stations, gas=gas)
+    quiet, mixed = edges[Layer.LAMINAR], edges[Layer.TURBULENT]
+    laminar = laminar_film(stream, edge=quiet, stations=stations, wall=wall, gas=gas)
+    turbulent = turbulent_plate_film(stream, edge=mixed, stations=stations, wall=wall, gas=gas)
     films.laminar[rows] = together(laminar, natural[rows])
     films.turbulent[rows] = together(np.maximum(turbulent, laminar), natural[rows])
-    for recovery, power in ((films.laminar_recovery, 1.0 / 2.0), (films.turbulent_recovery, 1.0 / 3.0)):
+    for recovery, edge, power in (
+        (films.laminar_recovery, quiet, 1.0 / 2.0),
+        (films.turbulent_recovery, mixed, 1.0 / 3.0),
+    ):
         level = recovery_enthalpy(stream, edge=edge, factor=gas.prandtl**power)
         recovery[rows] = gas.temperature(level)
-    films.pressure[rows] = edge.pressure
-    films.reynolds[rows] = edge.reynolds
+    films.pressure[rows] = quiet.pressure
+    # up to its onset the layer is laminar
+    films.reynolds[rows] = quiet.reynolds
 
 
 def _fill_others(

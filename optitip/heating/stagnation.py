@@ -4,13 +4,14 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from optitip.arrays import FloatArray
-from optitip.heating.edge import Edge, smooth_step
+from optitip.heating.edge import Edge
 from optitip.heating.film import (
     laminar_plate_film,
     laminar_shoulder_film,
     mean_specific_heat,
-    weighted_integral,
 )
+from optitip.heating.integrals import weighted_integral
+from optitip.heating.pressure import smooth_step
 from optitip.heating.stream import Stations, Stream
 from optitip.properties.air import Gas
 
