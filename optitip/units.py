@@ -57,7 +57,7 @@ _EXAMPLES = {
     "m": "12 mm", "K": "15 degC", "s": "30 s", "Pa": "101325 Pa", "kg": "2.5 kg", "m/s": "20 m/s",
     "W/(m2 K)": "400 W/(m2 K)", "W/K": "0.5 W/K", "rad": "85 deg", "J": "2 kJ", "W/(m K)": "0.2 W/(m K)",
     "m/s2": "30 g0", "N": "50 N", "m2": "12 cm2", "K difference": "20 delta_degC", "J/m2": "50 kJ/m2",
-    "J/kg": "40 J/g",
+    "J/kg": "40 J/g", "W/m2": "800 W/m2",
 }  # fmt: skip
 
 

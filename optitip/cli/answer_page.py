@@ -35,6 +35,7 @@ JUDGED = (
 )
 ONSET = "Onset at N: laminar up to the Reynolds number N along the surface, turbulent beyond it."
 ATTITUDES = {"forward": "pointing forward", "across": "lying across the stream", "inside": "inside a shell"}
+_MINUTES_FROM = 120.0  # [s] of waiting
 CAUTIONS = (
     "Engineering estimates: check them before metal or people depend on them.",
     "The tip comes back hot; a closed pocket holds pressure; flown food isn't for eating.",
@@ -75,6 +76,7 @@ def answer_lines(assessment: Assessment, *, tables: StudyTables, units: System) 
         f"The sample takes up {spread('sample.energy_peak')}, that is "
         f"{spread('sample.energy_peak_per_mass')}; its coldest point reaches "
         f"{spread('sample.temperature_coldest_peak')}.",
+        *_wait_lines(assessment, tables, units),
         _kept_line(assessment, tables, units),
         _limiting_line(assessment, units),
         *_judged(assessment.targets, "Target", units),
@@ -87,12 +89,29 @@ def answer_lines(assessment: Assessment, *, tables: StudyTables, units: System) 
     return lines
 
 
+def _wait_lines(assessment: Assessment, tables: StudyTables, units: System) -> list[str]:
+    """Return the line about the wait on the pad, if there is one."""
+    wait = 0.0 if tables.flight is None else tables.flight.pad.wait
+    if wait == 0.0:
+        return []
+    waited = f"{wait:g} s" if wait < _MINUTES_FROM else f"{wait / 60.0:.4g} min"
+    mean, coldest = (
+        text(assessment.metrics[f"sample.temperature_{which}_lift_off"].expected, "K", units)
+        for which in ("mean", "coldest")
+    )
+    return [
+        f"After {waited} on the pad the sample lifts off at {mean} (coldest point {coldest}); "
+        "its heat counts from there."
+    ]
+
+
 def _kept_line(assessment: Assessment, tables: StudyTables, units: System) -> str:
     kept = bracket_text(assessment.metrics["sample.energy_landing"], units)
     if tables.flight is None:
         return f"At the end of the heating table it holds {kept} over its start."
     how = ATTITUDES[tables.flight.descent.attitude.value]
-    return f"At landing it holds {kept} over its start, the tip having come down {how}."
+    since = "its start" if tables.flight.pad.wait == 0.0 else "lift-off"
+    return f"At landing it holds {kept} over {since}, the tip having come down {how}."
 
 
 def _limiting_line(assessment: Assessment, units: System) -> str:

@@ -6,12 +6,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from optitip.errors import UserMistakes
-from optitip.evaluate.building import Tip
+from optitip.evaluate.building import PART_NAMES, SHELL_PARTS, Tip
 from optitip.evaluate.heatings import expected_name, heatings_of
 from optitip.evaluate.sources import atmosphere_of, flown
 from optitip.flight.trajectory import Flight
 from optitip.heating.table import Heating
 from optitip.inputs.study import Study
+from optitip.inputs.study_tables import Pad
 
 MOST_KNOTS = 200
 LOWEST_POCKET_PRESSURE = 700.0  # [Pa]: below, water has no liquid to boil
@@ -24,6 +25,11 @@ class Conditions:
     flight: Flight | None
     heatings: Mapping[str, Heating]
     start: float
+    """[K] of the shell"""
+    sample_start: float
+    """[K] of the sample and its backing"""
+    lift_off: float
+    """[s] from which energies count"""
     landing: float
     kinks: tuple[float, ...]
     pocket_pressure: float
@@ -34,21 +40,31 @@ def conditions_of(study: Study, tip: Tip) -> Conditions:
     """Return what the tip is exposed to."""
     tables, folder = study.tables, study.folder
     flight = flown(study)
-    heatings = heatings_of(tables.flow, folder=folder, outline=tip.outline, flight=flight)
+    pad = Pad() if tables.flight is None else tables.flight.pad
+    heatings = heatings_of(
+        tables.flow,
+        folder=folder,
+        outline=tip.outline,
+        flight=flight,
+        wind=pad.wind,
+        sun=tables.tip.absorptivity * pad.sun,
+    )
     expected = heatings[expected_name(tables.flow)]
     if flight is None or tables.flight is None:
         start = float(expected.recovery[0, -1])
         why = "the tip starts at its first recovery temperature, and "
-        _check_start(tip, start, place="flow.heating_table", why=why)
+        sample_start = _checked_starts(tip, start, place="flow.heating_table", why=why)
     else:
         given = tables.flight.start_temperature
         start = atmosphere_of(tables.flight).site_temperature if given is None else given
-        _check_start(tip, start, place="flight.start_temperature")
+        sample_start = _checked_starts(tip, start, place="flight.start_temperature")
     notes = [note for heating in heatings.values() for note in heating.warnings]
     return Conditions(
         flight=flight,
         heatings=heatings,
         start=start,
+        sample_start=sample_start,
+        lift_off=float(expected.time[0]) if flight is None else 0.0,
         landing=float(expected.time[-1]) if flight is None else flight.events["landing"],
         kinks=(*(() if flight is None else flight.kinks), *_knots(expected)),
         pocket_pressure=float(expected.pressure.min()) if flight is None else _boiling_pressure(flight),
@@ -70,8 +86,20 @@ def _boiling_pressure(flight: Flight) -> float:
     return max(float(np.interp(times, flight.time, flight.pressure).mean()), LOWEST_POCKET_PRESSURE)
 
 
-def _check_start(tip: Tip, start: float, *, place: str, why: str = "") -> None:
-    for material in tip.materials:
+def _checked_starts(tip: Tip, start: float, *, place: str, why: str = "") -> float:
+    """Return the sample's start [K], or raise where a part starts outside its material's table."""
+    own = tip.tables.sample.start_temperature
+    for part in PART_NAMES:
+        if own is None or part in SHELL_PARTS:
+            _check_start(tip, part, start, place=place, why=why)
+        else:
+            _check_start(tip, part, own, place="sample.start_temperature")
+    return start if own is None else own
+
+
+def _check_start(tip: Tip, part: str, start: float, *, place: str, why: str = "") -> None:
+    for index in np.unique(tip.cell_material[tip.cells_of(part)]):
+        material = tip.materials[index]
         if not material.in_valid_range(start):
             low, high = (value - 273.15 for value in material.valid)
             raise UserMistakes.one(

@@ -56,17 +56,33 @@ def searching_names(flow: Flow) -> tuple[str, ...]:
 
 
 def heatings_of(
-    flow: Flow, *, folder: Path, outline: Outline, flight: Flight | None
+    flow: Flow, *, folder: Path, outline: Outline, flight: Flight | None, wind: float, sun: float
 ) -> Mapping[str, Heating]:
-    """Return the heating in each flow state, by its name: of the study's tables, or from its flight."""
+    """Return the heating in each flow state, by its name: of the study's tables, or from its flight.
+
+    wind: [m/s] and sun: [W/m2] on the ground, as ``heat_states`` takes them; tables are used as they are.
+    """
     if flight is None or flow.heating_table is not None:
         return covered_heatings(flow, folder=folder, outline=outline, flight=flight)
-    return flown_heatings(flight, outline=outline, states=states_of(flow), surroundings=flow.surroundings)
+    return flown_heatings(
+        flight,
+        outline=outline,
+        states=states_of(flow),
+        surroundings=flow.surroundings,
+        wind=wind,
+        sun=sun,
+    )
 
 
 @lru_cache(maxsize=KEPT)
 def flown_heatings(
-    flight: Flight, *, outline: Outline, states: tuple[FlowState, ...], surroundings: float | None
+    flight: Flight,
+    *,
+    outline: Outline,
+    states: tuple[FlowState, ...],
+    surroundings: float | None,
+    wind: float,
+    sun: float,
 ) -> Mapping[str, Heating]:
     """Return the heating in each flow state, by its name."""
     arc_length = stations_along(outline)
@@ -79,6 +95,8 @@ def flown_heatings(
         tip_radius=outline.tip_radius,
         states=states,
         surroundings=surroundings,
+        wind=wind,
+        sun=sun,
     )
 
 

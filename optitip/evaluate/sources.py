@@ -42,6 +42,7 @@ def flight_of(table: study_tables.Flight, *, folder: Path, diameter: float) -> F
             rail_angle=table.ascent.rail_angle,
             rail_length=table.ascent.rail_length,
             descent=plan,
+            pad=table.pad.wait,
             soak=table.soak,
         )
     columns = read_table(folder / str(table.record), columns=RECORD_COLUMNS, ignore_others=True)
@@ -57,6 +58,7 @@ def flight_of(table: study_tables.Flight, *, folder: Path, diameter: float) -> F
         atmosphere=air,
         smoothing=table.smoothing,
         descent=plan,
+        pad=table.pad.wait,
         soak=table.soak,
         place=str(table.record),
     )

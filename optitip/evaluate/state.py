@@ -31,10 +31,17 @@ def state_of(
         heating=heating,
         pocket_pressure=conditions.pocket_pressure,
         start=conditions.start,
+        sample_start=conditions.sample_start,
         kinks=conditions.kinks,
     )
     margins = margins_of(
-        tip, shell, history=history, heating=heating, flight=conditions.flight, start=conditions.start
+        tip,
+        shell,
+        history=history,
+        heating=heating,
+        flight=conditions.flight,
+        start=conditions.start,
+        sample_start=conditions.sample_start,
     )
     slab = tip.nodes_of("slab")
     volume = _slab_volume(tip, slab)
@@ -44,6 +51,7 @@ def state_of(
         volume=volume,
         material=tip.sample,
         evaporated=history.evaporated[:, slab],
+        lift_off=conditions.lift_off,
     )
     contact = next(pairs for pairs in tip.mesh.joints if pairs.name == "sample")
     metrics = {

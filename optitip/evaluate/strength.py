@@ -91,7 +91,9 @@ class Moment:
     acceleration: FloatArray
 
 
-def moments(tip: Tip, *, history: History, heating: Heating, flight: Flight | None, start: float) -> Moment:
+def moments(
+    tip: Tip, *, history: History, heating: Heating, flight: Flight | None, sample_start: float
+) -> Moment:
     """Return the state of the tip at burnout, hottest metal and highest dynamic pressure."""
     metal = np.concatenate([tip.nodes_of(part) for part in SHELL_PARTS])
     peaks = {"hottest metal": history.temperature[:, metal].max(axis=1)}
@@ -111,7 +113,9 @@ def moments(tip: Tip, *, history: History, heating: Heating, flight: Flight | No
         instants=instants,
         temperature=temperature,
         outside=outside,
-        pocket=_pocket_pressure(tip, temperature=temperature, ambient=ambient, start=start, heating=heating),
+        pocket=_pocket_pressure(
+            tip, temperature=temperature, ambient=ambient, start=sample_start, heating=heating
+        ),
         acceleration=felt,
     )
 
@@ -140,10 +144,20 @@ def _pocket_pressure(
 
 
 def margins_of(
-    tip: Tip, shell: Shell, *, history: History, heating: Heating, flight: Flight | None, start: float
+    tip: Tip,
+    shell: Shell,
+    *,
+    history: History,
+    heating: Heating,
+    flight: Flight | None,
+    start: float,
+    sample_start: float,
 ) -> tuple[Margin, ...]:
-    """Return all margins of one flow state, the smallest of them last."""
-    when = moments(tip, history=history, heating=heating, flight=flight, start=start)
+    """Return all margins of one flow state, the smallest of them last.
+
+    start: [K] at which the shell is free of stress; sample_start: [K] at which a sealed pocket was shut.
+    """
+    when = moments(tip, history=history, heating=heating, flight=flight, sample_start=sample_start)
     names = [one.name for one in when.instants]
     factor = tip.tables.strength.safety_factor
     rows = len(tip.mesh.outer)

@@ -171,18 +171,24 @@ def warm(
     heating: Heating,
     pocket_pressure: float,
     start: float,
+    sample_start: float,
     kinks: Sequence[float],
     models: dict[float, HeatModel],
 ) -> History:
-    """Return the tip's history under a heating; ``models`` keeps what is assembled, by smear factor."""
+    """Return the tip's history under a heating; ``models`` keeps what is assembled, by smear factor.
+
+    start: [K] of the shell; sample_start: [K] of the sample and its backing.
+    """
     filled = smear(tip, film=_film_while_heated(tip, heating))
     if filled not in models:
         models[filled] = assemble(heat_body(tip, filled=filled, pocket_pressure=pocket_pressure, start=start))
+    begin = np.full(len(tip.mesh.points), start)
+    begin[np.concatenate([tip.nodes_of("slab"), tip.nodes_of("backing")])] = sample_start
     return march(
         models[filled],
         surface=surface_of(tip, heating),
         sinks=(nose_sink(tip, start=start),),
-        start=start,
+        start=begin,
         start_time=float(heating.time[0]),
         end_time=float(heating.time[-1]),
         kinks=kinks,

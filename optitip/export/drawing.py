@@ -36,6 +36,7 @@ STROKES: tuple[Stroke, ...] = (
 INK, PALE, FAINT = "#222222", "#767676", "#DDDDDD"
 _PRETTY = {"degC": "°C", "degF": "°F", "inch": "in", "J/m2": "J/m²", "kJ/m2": "kJ/m²", "BTU/ft2": "BTU/ft²"}
 _TIME_LABEL = "time from lift-off [s]"
+_OTHER_SCALE = f"{_TIME_LABEL}, other scale"
 
 
 def new_figure(width: float, height: float, title: str, *, layout: Layout = "constrained") -> Figure:
@@ -54,11 +55,19 @@ def save_figure(figure: Figure, folder: Path, name: str) -> Path:
     return write_bytes(folder, name, stream.getvalue())
 
 
-def time_rows(figure: Figure, count: int, *, end: float, events: Mapping[str, float]) -> list[list[Axes]]:
-    """Return the axes by row, one column each for the climb and, on another scale, for what follows it."""
+def time_rows(
+    figure: Figure, count: int, *, start: float = 0.0, end: float, events: Mapping[str, float]
+) -> list[list[Axes]]:
+    """Return the axes by row, a column each for the climb and, on scales of their own, for what is around it.
+
+    ``start`` below 0 adds a narrow column ahead of lift-off; what follows the apogee has one aft of it.
+    """
     apogee = events.get("apogee", end)
     spans = [(0.0, apogee), (apogee, end)] if 0.0 < apogee < 0.6 * end else [(0.0, end)]
     ratios = [3.0, 2.0][: len(spans)]
+    if start < 0.0:
+        # cut short of lift-off, where the flight's own rise would stand as a line at its edge
+        spans, ratios = [(start, 0.015 * start), *spans], [1.0, *ratios]
     grid = figure.subplots(
         count, len(spans), sharex="col", sharey="row", squeeze=False, gridspec_kw={"width_ratios": ratios}
     )
@@ -66,14 +75,13 @@ def time_rows(figure: Figure, count: int, *, end: float, events: Mapping[str, fl
         for axis in column:
             style_axis(axis)
             axis.set_xlim(low, high)
-            axis.xaxis.set_major_locator(MaxNLocator(6, prune="lower" if low > 0.0 else None))
+            prune = "lower" if low > 0.0 else "upper" if low < 0.0 else None
+            axis.xaxis.set_major_locator(MaxNLocator(2 if low < 0.0 else 6, prune=prune))
         _mark_events(
             column, {word: time for word, time in events.items() if low < time <= high and time < end}
         )
-        column[-1].set_xlabel(_TIME_LABEL)
-    if len(spans) > 1:
-        grid[-1, 1].set_xlabel(f"{_TIME_LABEL}, other scale")
-        for axis in grid[:, 1]:
+        column[-1].set_xlabel(_TIME_LABEL if low == 0.0 else "on the pad [s]" if low < 0.0 else _OTHER_SCALE)
+        for axis in column if low != 0.0 else ():
             axis.set_facecolor("#F6F6F6")
     return [list(row) for row in grid]
 

@@ -34,6 +34,7 @@ from optitip.export.traces import (
     SampleTrace,
     Section,
     bracket,
+    from_lift_off,
     part_edges,
     trace_of,
     triangles,
@@ -55,7 +56,7 @@ def plot_sample(
     """Draw the wall's and the sample's temperatures of the ``expected`` state within all states' bracket."""
     trace = trace_of(traces, expected)
     figure = new_figure(8.0, 6.4, title)
-    rows = time_rows(figure, 2, end=trace.time[-1], events=events)
+    rows = time_rows(figure, 2, start=trace.time[0], end=trace.time[-1], events=events)
     for row, lines in zip(rows, (("wall",), ("hottest", "mean", "coldest")), strict=True):
         for key, stroke in zip(lines, _SAMPLE_STROKES[lines[0]], strict=True):
             values, unit = scaled(getattr(trace, key), "K", system)
@@ -90,7 +91,11 @@ def plot_energy(
     title: str = "",
     system: System = System.METRIC,
 ) -> Path:
-    """Draw the energy in the sample for each flow state; the legend gives the peaks, highest first."""
+    """Draw the energy in the sample for each flow state; the legend gives the peaks, highest first.
+
+    Energy counts from lift-off, and so does the picture.
+    """
+    traces = [from_lift_off(one) for one in traces]
     centre = trace_of(traces, expected)
     figure = new_figure(8.0, 4.6, title)
     [row] = time_rows(figure, 1, end=centre.time[-1], events=events)

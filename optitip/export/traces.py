@@ -1,7 +1,7 @@
 """What the plots show, as plain arrays: nothing here needs matplotlib."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -52,6 +52,13 @@ class Measure:
     values: FloatArray
     low: FloatArray | None = None
     high: FloatArray | None = None
+
+
+def from_lift_off(trace: SampleTrace) -> SampleTrace:
+    """Return the trace from lift-off on, at 0 s; one that begins later stays whole."""
+    since = trace.time >= 0.0
+    arrays = ("time", "coldest", "mean", "hottest", "wall", "energy")
+    return replace(trace, **{name: getattr(trace, name)[since] for name in arrays})
 
 
 def trace_of(traces: Sequence[SampleTrace], state: str) -> SampleTrace:

@@ -101,7 +101,7 @@ def check_waits(pad: float, soak: float) -> list[Mistake]:
     """Return the mistakes in the seconds waited before lift-off and after landing."""
     return [
         Mistake(f"flight.{name}", f"a wait of {wait:g} s", "Give zero or more, up to a day")
-        for name, wait in (("pad", pad), ("soak", soak))
+        for name, wait in (("pad.wait", pad), ("soak", soak))
         if not 0.0 <= wait <= 86_400.0
     ]
 

@@ -23,6 +23,7 @@ from optitip.heating.edge import edge_states
 from optitip.heating.film import recovery_enthalpy, turbulent_plate_film
 from optitip.heating.stagnation import laminar_film
 from optitip.heating.stream import Stations, stations_of, stream_of
+from optitip.heating.sunlight import sunlight_absorbed
 from optitip.heating.swallowing import Layer
 from optitip.heating.table import Heating
 from optitip.heating.transition import BRACKET, FlowKind, FlowState, intermittency
@@ -57,6 +58,7 @@ def heat(
     wall: ArrayLike = WALL,
     gas: Gas = AIR,
     wind: float = 0.0,
+    sun: float = 0.0,
     surroundings: float | None = None,
 ) -> Heating:
     """Return the heating of the surface in one flow state; ``heat_states`` has the arguments and equations.
@@ -87,6 +89,7 @@ def heat(
         wall=wall,
         gas=gas,
         wind=wind,
+        sun=sun,
         surroundings=surroundings,
     )[state.name]
 
@@ -102,6 +105,7 @@ def heat_states(
     wall: ArrayLike = WALL,
     gas: Gas = AIR,
     wind: float = 0.0,
+    sun: float = 0.0,
     surroundings: float | None = None,
 ) -> dict[str, Heating]:
     """Return the heating in each flow state, by the state's name: q = film (recovery - wall), positive in.
@@ -117,7 +121,9 @@ def heat_states(
     ``arc_length``, ``radius`` [m] and ``slope`` [rad] are (n_s,), from the stagnation point aft (80 of them,
     spaced as the square of their number, err by 0.1 % past four tip radii); ``tip_radius`` [m]; ``wall``
     (n_w,) [K] are the film's columns. ``surroundings`` [K] is what the surface radiates to, else the
-    air's own temperature. Times are the flight's, with one more 1 ms before each change of attitude.
+    air's own temperature. ``sun`` [W/m2] is what a face square to its beam takes up, absorptivity times
+    irradiance, on the pad and in the soak: aloft the films are hundreds of times larger. Times are the
+    flight's, with one more 1 ms before each change of attitude or of light.
 
     Valid from Mach 0 to 5 at no angle of attack; above raises OutOfRange. Transition is the uncertain part:
     hence several states.
@@ -138,7 +144,8 @@ def heat_states(
     """
     columns = frozen(wall)
     stations = stations_of(arc_length=arc_length, radius=radius, slope=slope, tip_radius=tip_radius)
-    course = course_of(flight, wind=wind)
+    course = course_of(flight, wind=wind, lit=sun > 0.0)
+    sunlight = sunlight_absorbed(sun, slope=stations.slope)
     films = _films(course, stations=stations, wall=columns, gas=gas)
     warnings = warnings_of(course, stations=stations, gas=gas)
     around = course.temperature if surroundings is None else np.full(course.time.size, surroundings)
@@ -159,6 +166,7 @@ def heat_states(
             surroundings=around,
             name=state.name,
             warnings=warnings,
+            absorbed=course.grounded[:, None] * sunlight,
         )
     return found
 

@@ -31,18 +31,22 @@ class Course:
     """(n_t,) the stream comes head on"""
     sheltered: BoolArray
     """(n_t,) the tip hangs inside a shell"""
+    grounded: BoolArray
+    """(n_t,) the tip is on the pad or has landed"""
 
 
-def course_of(flight: Flight, *, wind: float) -> Course:
-    """Return the flight with a time on either side, 1 ms apart, of each change of attitude.
+def course_of(flight: Flight, *, wind: float, lit: bool) -> Course:
+    """Return the flight with a time on either side, 1 ms apart, of each change of attitude or of light.
 
-    ``wind`` [m/s] blows across the tip where the stream doesn't come head on and is slower.
+    ``wind`` [m/s] blows across the tip where the stream doesn't come head on and is slower; the tip
+    is ``lit`` on the ground alone.
     """
     phase = flight.phase
     ahead = (phase == Phase.BOOST) | (phase == Phase.COAST)
     ahead |= (phase == Phase.DESCENT) & (flight.attitude is Attitude.FORWARD)
     sheltered = (phase == Phase.DESCENT) & (flight.attitude is Attitude.INSIDE)
-    changes = np.flatnonzero(np.diff(ahead) | np.diff(sheltered))
+    grounded = (phase == Phase.PAD) | (phase == Phase.SOAK)
+    changes = np.flatnonzero(np.diff(ahead) | np.diff(sheltered) | (np.diff(grounded) & lit))
     changes = changes[np.diff(flight.time)[changes] > 2.0 * _BOTH_SIDES]
     before = flight.time[changes + 1] - _BOTH_SIDES
     time = np.insert(flight.time, changes + 1, before)
@@ -50,7 +54,9 @@ def course_of(flight: Flight, *, wind: float) -> Course:
     def at(values: FloatArray) -> FloatArray:
         return np.interp(time, flight.time, values)
 
-    ahead, sheltered = (np.insert(flags, changes + 1, flags[changes]) for flags in (ahead, sheltered))
+    ahead, sheltered, grounded = (
+        np.insert(flags, changes + 1, flags[changes]) for flags in (ahead, sheltered, grounded)
+    )
     speed = at(flight.speed)
     return Course(
         time=time,
@@ -59,6 +65,7 @@ def course_of(flight: Flight, *, wind: float) -> Course:
         pressure=at(flight.pressure),
         ahead=ahead,
         sheltered=sheltered,
+        grounded=grounded,
     )
 
 

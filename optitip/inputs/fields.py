@@ -34,6 +34,8 @@ Height: TypeAlias = Annotated[float, BeforeValidator(_reader("m", least=-500.0, 
 Angle: TypeAlias = Annotated[float, BeforeValidator(_reader("rad", above=0.0, most=1.5707963267948966))]
 Time: TypeAlias = Annotated[float, BeforeValidator(_reader("s", least=0.0, most=86400.0))]
 Speed: TypeAlias = Annotated[float, BeforeValidator(_reader("m/s", above=0.0, most=500.0))]
+Wind: TypeAlias = Annotated[float, BeforeValidator(_reader("m/s", least=0.0, most=50.0))]
+Irradiance: TypeAlias = Annotated[float, BeforeValidator(_reader("W/m2", least=0.0, most=1500.0))]
 Mass: TypeAlias = Annotated[float, BeforeValidator(_reader("kg", above=0.0, most=1e5))]
 Pressure: TypeAlias = Annotated[float, BeforeValidator(_reader("Pa", above=0.0, most=2e5))]
 AirTemperature: TypeAlias = Annotated[float, BeforeValidator(_reader("K", least=200.0, most=340.0))]

@@ -19,6 +19,7 @@ from optitip.inputs.fields import (
     Factor,
     FilmCoefficient,
     Height,
+    Irradiance,
     Length,
     LengthOrZero,
     Mass,
@@ -28,6 +29,7 @@ from optitip.inputs.fields import (
     Speed,
     Temperature,
     Time,
+    Wind,
 )
 from optitip.units import UnitError
 
@@ -122,6 +124,18 @@ class Ascent(Table):
         return self
 
 
+class Pad(Table):
+    """The wait before lift-off, and what blows and shines on the tip while it is on the ground.
+
+    ``sun`` is the irradiance across the tip's axis, about 800 W/m2 under a clear sky; it is evened out round
+    the circumference. Wind and sun go on in the soak. Energies count from lift-off, not from here.
+    """
+
+    wait: Time = 0.0
+    wind: Wind = 0.0
+    sun: Irradiance = 0.0
+
+
 class LogColumns(Table):
     """Which column of a recorder's file holds what: ``"LABEL [unit]"``, or ``"column 3 [unit]"``."""
 
@@ -148,6 +162,7 @@ class Flight(Table):
     site_temperature: AirTemperature | None = None
     site_pressure: Pressure | None = None
     start_temperature: Temperature | None = None
+    pad: Pad = Pad()
     soak: Time = 600.0
     descent: Descent = Descent()
 
@@ -268,7 +283,11 @@ class Coating(Table):
 
 
 class Tip(Table):
-    """The free inside of the tip, chained from the nose point aft."""
+    """The free inside of the tip, chained from the nose point aft.
+
+    ``absorptivity`` is the outside's share of sunlight, painted or bare; from memory 0.1 to 0.2 for polished
+    aluminium, 0.3 for white paint, 0.9 for black.
+    """
 
     material: Name
     plug: Plug = Plug()
@@ -278,6 +297,7 @@ class Tip(Table):
     base: Base = Base()
     coating: Coating | None = None
     emissivity: Emissivity | None = None
+    absorptivity: Emissivity = 0.3
 
 
 class Pocket(Table):
@@ -311,7 +331,11 @@ class Backing(Table):
 
 
 class Sample(Table):
-    """The sample, its pocket, its joint and what is behind it."""
+    """The sample, its pocket, its joint and what is behind it.
+
+    ``start_temperature`` is its own and its backing's, chilled or warmed, when the wait begins or, without
+    one, at lift-off; the tip's start unless given.
+    """
 
     material: Name
     slab: Slab
@@ -319,6 +343,7 @@ class Sample(Table):
     joint: Joint = Joint()
     backing: Backing | None = None
     warm_above: Temperature = 333.15
+    start_temperature: Temperature | None = None
 
 
 class Strength(Table):
@@ -357,4 +382,12 @@ class StudyTables(Table):
     def _something_heats(self) -> Self:
         if self.flight is None and self.flow.heating_table is None:
             raise UnitError("there is neither a flight nor flow.heating_table", "Give one of them, or both")
+        return self
+
+    @model_validator(mode="after")
+    def _one_account_of_the_ground(self) -> Self:
+        pad = Pad() if self.flight is None else self.flight.pad
+        if self.flow.heating_table is not None and (pad.wind > 0.0 or pad.sun > 0.0):
+            problem = "wind or sun of flight.pad stands beside flow.heating_table, which is used as it is"
+            raise UnitError(problem, "Drop them there, and put them into the table")
         return self

@@ -3,17 +3,25 @@
 from types import MappingProxyType
 
 _METRICS = {
-    "sample.energy_peak": ("J", "sensible heat in the sample at its fullest"),
-    "sample.energy_landing": ("J", "sensible heat still in the sample at landing"),
+    "sample.energy_peak": ("J", "sensible heat in the sample at its fullest, over what it held at lift-off"),
+    "sample.energy_landing": (
+        "J",
+        "sensible heat still in the sample at landing, over what it held at lift-off",
+    ),
     "sample.energy_peak_per_area": ("J/m2", "the peak energy over the contact area"),
     "sample.energy_peak_per_mass": ("J/kg", "the peak energy over the sample's mass"),
     "sample.energy_landing_per_area": ("J/m2", "the energy at landing over the contact area"),
     "sample.energy_landing_per_mass": ("J/kg", "the energy at landing over the sample's mass"),
     "sample.energy_latent": ("J", "heat that went into vapour, apart from the sensible heat"),
+    "sample.temperature_coldest_lift_off": ("K", "its coldest point as energies begin to count: at lift-off"),
+    "sample.temperature_mean_lift_off": ("K", "its mean at lift-off, or as a heating table begins"),
     "sample.temperature_coldest_peak": ("K", "highest temperature the coldest point reaches"),
     "sample.temperature_mean_peak": ("K", "highest mean temperature"),
     "sample.temperature_hottest_peak": ("K", "highest temperature of the hottest point"),
-    "sample.time_above": ("s", "time the coldest point spends above sample.warm_above"),
+    "sample.time_above": (
+        "s",
+        "time the coldest point spends above sample.warm_above, a wait on the pad included",
+    ),
     "sample.set_fraction": ("1", "share of the slab that has been above its setting temperature"),
     "sample.log_reduction": ("1", "log reduction at the coldest point, indicative only"),
     "shell.mass": ("kg", "all turned parts: plug, band, base"),
@@ -40,6 +48,8 @@ LABELS = MappingProxyType(
         "sample.energy_landing_per_area": "  landing, on its contact area",
         "sample.energy_landing_per_mass": "  landing, on its mass",
         "sample.energy_latent": "  gone into vapour, apart",
+        "sample.temperature_coldest_lift_off": "sample, coldest at lift-off",
+        "sample.temperature_mean_lift_off": "sample, mean at lift-off",
         "sample.temperature_coldest_peak": "sample, coldest point's peak",
         "sample.temperature_mean_peak": "sample, mean's peak",
         "sample.temperature_hottest_peak": "sample, hottest point's peak",

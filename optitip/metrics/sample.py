@@ -16,7 +16,7 @@ SETTING_TEMPERATURE = 353.15  # egg white's ovalbumin sets at 78 to 84 C: from m
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SampleTrace:
-    """Histories of the sample: temperatures [K], sensible and latent heat [J], each (n_t,)."""
+    """Histories of the sample: temperatures [K], sensible and latent heat [J] since lift-off, each (n_t,)."""
 
     time: FloatArray
     coldest: FloatArray
@@ -24,6 +24,8 @@ class SampleTrace:
     hottest: FloatArray
     energy: FloatArray
     latent: FloatArray
+    lift_off: int
+    """row from which the heats count: 0 without a wait before it"""
 
 
 def trace_sample(
@@ -33,23 +35,27 @@ def trace_sample(
     volume: FloatArray,
     material: Material,
     evaporated: FloatArray,
+    lift_off: float,
 ) -> SampleTrace:
-    """Return the sample's histories; energy counts from the temperatures of the first row.
+    """Return the sample's histories; both heats count from lift-off: the flight's own.
 
-    Sensible energy is sum of volume (e(T) - e(T(0))), apart from the latent heat of the vapour.
+    Sensible energy is the sum of volume (e(T) - e(T at lift-off)), apart from the latent heat of the vapour.
 
     time: (n_t,) [s]; temperature: (n_t, n_slab) [K]; volume: (n_slab,) of the real slab [m3];
-    evaporated: (n_t, n_slab) latent heat taken up [J/m3]. Positive energy: warmer than at the start.
+    evaporated: (n_t, n_slab) latent heat taken up [J/m3]; lift_off: [s], a time of the row or before its
+    first. Positive energy: warmer than at lift-off.
     """
     stored = material.enthalpy_at(temperature)
     share = volume / volume.sum()
+    row = int(np.searchsorted(time, lift_off))
     return SampleTrace(
         time=time,
         coldest=temperature.min(axis=1),
         mean=temperature @ share,
         hottest=temperature.max(axis=1),
-        energy=(stored - stored[0]) @ volume,
-        latent=evaporated @ volume,
+        energy=(stored - stored[row]) @ volume,
+        latent=(evaporated - evaporated[row]) @ volume,
+        lift_off=row,
     )
 
 
@@ -139,9 +145,12 @@ def sample_metrics(
 ) -> Mapping[str, float]:
     """Return the metrics of the sample; those of food are left out for other materials.
 
+    Energies are the flight's own, from lift-off; temperatures, time above and setting hold for the wait too.
+
     landing: [s]; contact_area: [m2]; mass: [kg]; warm_above: [K]; setting: set fraction [1].
     """
-    highest = peak(trace.time, trace.energy)[1]
+    row = trace.lift_off
+    highest = peak(trace.time[row:], trace.energy[row:])[1]
     landed = float(np.interp(landing, trace.time, trace.energy))
     metrics = {
         "sample.energy_peak": highest,
@@ -151,6 +160,8 @@ def sample_metrics(
         "sample.energy_landing_per_area": landed / contact_area,
         "sample.energy_landing_per_mass": landed / mass,
         "sample.energy_latent": float(trace.latent.max()),
+        "sample.temperature_coldest_lift_off": float(trace.coldest[row]),
+        "sample.temperature_mean_lift_off": float(trace.mean[row]),
         "sample.temperature_coldest_peak": peak(trace.time, trace.coldest)[1],
         "sample.temperature_mean_peak": peak(trace.time, trace.mean)[1],
         "sample.temperature_hottest_peak": peak(trace.time, trace.hottest)[1],

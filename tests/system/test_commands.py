@@ -22,6 +22,17 @@ def test_each_study_is_answered_in_one_sentence_with_its_bracket(name, optitip):
     assert "isn't for eating" in done.stdout
 
 
+def test_a_wait_on_the_pad_is_told_before_what_the_flight_did(optitip, copied):
+    pad = '[flight.pad]\nwait = "45 min"\nwind = "3 m/s"\nsun = "700 W/m2"\n\n[outline]'
+    study = copied("coastal-egg", ("[outline]", pad))
+    said = optitip("check", study, columns=40).stdout
+    plain = " ".join(said.split())
+    assert max(map(len, said.splitlines())) <= 40
+    assert "After 45 min on the pad the sample lifts off at 18." in plain
+    assert re.search(r"At landing it holds -\d+ J \(.*\) over lift-off", plain)
+    assert "on the pad" not in optitip("check", "studies/coastal-egg").stdout
+
+
 def test_json_has_every_metric_with_a_bracket_or_a_reason(optitip):
     done = optitip("check", "studies/coastal-egg", "--json")
     record = json.loads(done.stdout)

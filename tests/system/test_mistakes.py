@@ -31,8 +31,20 @@ BAD_STUDIES = {
     "a start outside a table": (
         'start_temperature = "18 degC"',
         'start_temperature = "-30 degC"',
-        "start_temperature",
+        "flight.start_temperature",
         "outside the table of egg-white",
+    ),
+    "a sample chilled below its table": (
+        "[sample]",
+        '[sample]\nstart_temperature = "-5 degC"',
+        "sample.start_temperature",
+        "outside the table of egg-white",
+    ),
+    "more sunlight than there is": (
+        "[outline]",
+        '[flight.pad]\nsun = "8 kW/m2"\n\n[outline]',
+        "flight.pad.sun",
+        "above 1500 W/m2",
     ),
     "an unknown metric": ('"margin.smallest" = ">= 0"', '"margin.smalest" = ">= 0"', "limits", "no metric"),
 }

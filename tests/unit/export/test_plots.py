@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from matplotlib.figure import Figure
@@ -81,6 +83,23 @@ def test_the_samples_plot_shows_the_expected_state_in_the_units_asked_for(drawn,
         mean = line(figure.axes[2], "sample, mean")
         assert mean.get_ydata()[-1] == pytest.approx(level, abs=0.01)
         assert texts_cut_off(figure) == []
+
+
+def test_a_wait_on_the_pad_has_a_column_of_its_own_beside_the_temperatures(drawn, tmp_path):
+    waited = [
+        replace(one, time=np.concatenate([[-1800.0, -900.0], one.time]), **{
+            name: np.concatenate([[280.0, 281.0], getattr(one, name)])
+            for name in ("coldest", "mean", "hottest", "wall", "energy")
+        })
+        for one in traces()
+    ]  # fmt: skip
+    plot_sample(waited, expected="onset $1e6$", events=EVENTS, folder=tmp_path)
+    assert [axis.get_xlim()[0] for axis in drawn[-1].axes[:3]] == [-1800.0, 0.0, 50.0]
+    assert drawn[-1].axes[3].get_xlabel() == "on the pad [s]"
+    assert texts_cut_off(drawn[-1]) == []
+    plot_energy(waited, expected="onset $1e6$", events=EVENTS, folder=tmp_path)
+    assert len(drawn[-1].axes) == 2
+    assert line(drawn[-1].axes[0], "laminar").get_xdata()[0] == 0.0
 
 
 def test_the_shaded_bracket_reaches_from_the_lowest_to_the_highest_state(drawn, tmp_path):

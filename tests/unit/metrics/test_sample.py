@@ -18,14 +18,15 @@ EGG = load_material("egg white")
 TIME = np.array([0.0, 10.0, 20.0, 40.0])
 
 
-def trace(temperature, evaporated=0.0):
+def trace(temperature, evaporated=0.0, lift_off=0.0):
     temperature = np.asarray(temperature, dtype=float)
     return trace_sample(
         TIME,
         temperature,
         volume=np.array([1e-6, 3e-6]),
         material=EGG,
-        evaporated=np.full_like(temperature, evaporated),
+        evaporated=np.full_like(temperature, evaporated) * (TIME[:, None] > lift_off),
+        lift_off=lift_off,
     )
 
 
@@ -35,6 +36,25 @@ def test_energy_counts_from_the_start_and_is_positive_when_warmer():
     assert one.energy[0] == 0.0
     assert one.energy[2] == pytest.approx(expected, rel=1e-3)
     assert one.energy[3] < 0.0
+
+
+def test_heat_taken_up_on_the_pad_is_none_of_the_flights_own():
+    one = trace([[280, 280], [300, 300], [310, 310], [295, 295]], evaporated=1e8, lift_off=10.0)
+    assert one.energy[0] < one.energy[3] < one.energy[1] == 0.0 < one.energy[2]
+    assert one.latent.tolist() == [0.0, 0.0, 400.0, 400.0]
+    given = {"landing": 40.0, "contact_area": 0.01, "mass": 0.01, "warm_above": 295.0, "setting": 0.0}
+    metrics = sample_metrics(one, material=EGG, **given)
+    assert metrics["sample.temperature_mean_lift_off"] == pytest.approx(300.0)
+    assert metrics["sample.energy_peak"] == pytest.approx(one.energy[2], rel=0.2)
+    assert metrics["sample.time_above"] > 30.0
+
+
+def test_a_sample_that_cools_on_the_pad_holds_no_more_than_at_lift_off():
+    one = trace([[320, 320], [300, 300], [299, 299], [298, 298]], lift_off=10.0)
+    given = {"landing": 40.0, "contact_area": 0.01, "mass": 0.01, "warm_above": 295.0, "setting": 0.0}
+    metrics = sample_metrics(one, material=EGG, **given)
+    assert metrics["sample.energy_peak"] == 0.0
+    assert metrics["sample.temperature_mean_peak"] == pytest.approx(320.0)
 
 
 def test_latent_heat_stands_apart_from_sensible_heat():
