@@ -85,6 +85,11 @@ STUDIES = {
         '[flow]\nheating_table = "flight.csv"\nheating_high = "no.csv"\n[outline]',
         "study.toml, flow.heating_high: there is no file",
     ),
+    "sunlight beside a heating table": (
+        "[outline]",
+        '[flight.pad]\nsun = "800 W/m2"\n[flow]\nheating_table = "flight.csv"\n[outline]',
+        "wind or sun of flight.pad stands beside flow.heating_table",
+    ),
     "a bracket of tables without its middle": (
         "[outline]",
         '[flow]\nheating_low = "flight.csv"\n[outline]',
