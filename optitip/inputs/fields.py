@@ -33,6 +33,7 @@ LengthOrZero: TypeAlias = Annotated[float, BeforeValidator(_reader("m", least=0.
 Height: TypeAlias = Annotated[float, BeforeValidator(_reader("m", least=-500.0, most=47000.0))]
 Angle: TypeAlias = Annotated[float, BeforeValidator(_reader("rad", above=0.0, most=1.5707963267948966))]
 Time: TypeAlias = Annotated[float, BeforeValidator(_reader("s", least=0.0, most=86400.0))]
+Shift: TypeAlias = Annotated[float, BeforeValidator(_reader("s", least=-86400.0, most=86400.0))]
 Speed: TypeAlias = Annotated[float, BeforeValidator(_reader("m/s", above=0.0, most=500.0))]
 Wind: TypeAlias = Annotated[float, BeforeValidator(_reader("m/s", least=0.0, most=50.0))]
 Irradiance: TypeAlias = Annotated[float, BeforeValidator(_reader("W/m2", least=0.0, most=1500.0))]

@@ -1,13 +1,25 @@
 """What a recorder wrote of a flight: channels, each with its own times, in SI."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
 from pathlib import Path
 
-from optitip.arrays import FloatArray
-from optitip.errors import UserMistakes
+import numpy as np
+
+from optitip.arrays import FloatArray, frozen
+from optitip.errors import Mistake, UserMistakes
+from optitip.inputs.guessed_units import with_axis, with_units
+from optitip.inputs.guesses import CHANNELS, LOOK, Columns, Taken, by_labels, by_shape
+from optitip.inputs.labels import SI, TIME, unit_scale
+from optitip.inputs.mapped import by_map
+from optitip.inputs.rows import check_cells, clean_times, missing_rows
+from optitip.inputs.sampling import own_samples
+from optitip.inputs.sheets import cut_sheet
 from optitip.inputs.study_tables import LogColumns
-from optitip.inputs.tables import Column, read_table
+from optitip.units import UnitError
+
+FEWEST_ROWS = 10
 
 
 class Quantity(Enum):
@@ -20,22 +32,13 @@ class Quantity(Enum):
     ACCELERATION = "acceleration"
 
 
-UNITS = {
-    Quantity.ALTITUDE: "m",
-    Quantity.PRESSURE: "Pa",
-    Quantity.SPEED: "m/s",
-    Quantity.MACH: "1",
-    Quantity.ACCELERATION: "m/s2",
-}
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Channel:
     """One column of a recorder's file: ``time`` (n,) [s] of the file's own clock, strictly rising.
 
     ``values`` (n,) are SI: altitude [m], pressure [Pa], speed [m/s], mach [1], acceleration [m/s2] along
-    the body's axis as the sensor gives it, sign and level at rest not yet settled. ``label`` is the column
-    as it was written.
+    the body's axis as the sensor gives it, its level at rest not yet settled. ``label`` is the column as it
+    was written.
     """
 
     quantity: Quantity
@@ -53,34 +56,131 @@ class Recording:
     notes: tuple[str, ...] = ()
 
 
-_COLUMNS = {
-    "time": Column(unit="s", increasing=True),
-    "altitude": Column(unit="m", required=False, aliases=("height",)),
-    "pressure": Column(unit="Pa", required=False),
-    "speed": Column(unit="m/s", required=False, aliases=("velocity",)),
-    "mach": Column(unit="1", required=False, aliases=("mach number",)),
-    "acceleration": Column(unit="m/s2", required=False),
-}
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ColumnRead:
+    """A column of the file: its number from 1, its label, what it was taken for (or nothing) and why."""
+
+    number: int
+    label: str
+    taken_for: str
+    unit: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Survey:
+    """A recording with all that led to it: each column, the count of rows, the map that says the same."""
+
+    recording: Recording
+    columns: tuple[ColumnRead, ...]
+    rows: int
+    map: Mapping[str, str]
 
 
 def read_recording(path: Path, *, columns: LogColumns | None) -> Recording:
-    """Return the channels of a recorder's file; ``columns`` is the study's map; None has all guessed.
+    """Return the channels of a recorder's file; ``columns`` is the study's map, None has all of it guessed.
 
     Raises ``UserMistakes`` where a column that is needed can't be told.
     """
-    if columns is not None:
-        raise UserMistakes.one(path.name, "a map of columns is not read yet", "Leave flight.columns out")
-    found = read_table(path, columns=_COLUMNS, ignore_others=True)
-    return Recording(
-        channels=tuple(
-            Channel(
-                quantity=quantity,
-                time=found["time"],
-                values=found[quantity.value],
-                file=path.name,
-                label=f"{quantity.value} [{unit}]",
-            )
-            for quantity, unit in UNITS.items()
-            if quantity.value in found
-        )
+    return survey_file(path, columns=columns).recording
+
+
+def survey_file(path: Path, *, columns: LogColumns | None) -> Survey:
+    """Return the recording of a file and how each of its columns was taken."""
+    chosen = columns if columns is not None else LogColumns()
+    sheet = cut_sheet(path, from_line=chosen.from_line)
+    found_in = Columns(sheet, chosen.missing)
+    found = by_map(found_in, chosen)
+    if not found and sheet.named is not None:
+        problem = f"the rows have {len(sheet.cells)} cells, the header {sheet.named}"
+        remedy = "Give each column one cell, with a point as decimal mark, or name columns by number"
+        raise UserMistakes.one(f"{sheet.file}, line {sheet.lines[0]}", problem, remedy)
+    mapped = bool(set(found) & set(CHANNELS))
+    labelled = by_labels(found_in)
+    # what the study leaves out of its map stays unread, but for the time
+    found = {**{q: one for q, one in labelled.items() if q == TIME or not mapped}, **found}
+    found = by_shape(found_in, found)
+    if not set(found) & set(CHANNELS):
+        raise UserMistakes.one(sheet.file, "no column can be told to be the altitude or a pressure", LOOK)
+    skipped = check_cells(found_in, found)
+    if len(sheet.lines) < FEWEST_ROWS:
+        count = len(sheet.lines)
+        problem = f"there {'is 1 row' if count == 1 else f'are {count} rows'} of numbers"
+        raise UserMistakes.one(sheet.file, problem, f"Give at least {FEWEST_ROWS}")
+    notes = [*sheet.notes, *skipped, *clean_times(found_in, found[TIME])]
+    _check_units(found_in, found)
+    found = with_axis(found_in, with_units(found_in, found), choose=not mapped)
+    channels = [_channel(found_in, found, quantity) for quantity in Quantity if quantity.value in found]
+    notes += [note for channel, said in channels for note in said]
+    notes += missing_rows(found_in, found)
+    notes += [f"{found_in.named(one.index)}: {one.why}" for one in found.values() if one.guessed]
+    return Survey(
+        recording=Recording(channels=tuple(channel for channel, _ in channels), notes=tuple(notes)),
+        columns=tuple(_read(found_in, index, found) for index in range(len(sheet.cells))),
+        rows=len(sheet.lines),
+        map={one.quantity: _as_map(found_in, one) for one in found.values()},
     )
+
+
+def _check_units(columns: Columns, found: Mapping[str, Taken]) -> None:
+    """Raise for units written that aren't of their quantity's kind."""
+    mistakes = []
+    for one in found.values():
+        if one.unit:
+            try:
+                unit_scale(one.unit, SI[one.quantity])
+            except UnitError as error:
+                place = f"{columns.sheet.file}, {columns.named(one.index)}"
+                mistakes.append(Mistake(place, error.problem, error.remedy))
+    if mistakes:
+        raise UserMistakes(mistakes)
+
+
+def _channel(columns: Columns, found: Mapping[str, Taken], quantity: Quantity) -> tuple[Channel, list[str]]:
+    """Return a quantity's channel, and the notes on what was left out of it."""
+    taken, time = found[quantity.value], found[TIME]
+    zero, second = unit_scale(time.unit, SI[TIME])
+    offset, factor = unit_scale(taken.unit, SI[quantity.value])
+    values = columns.values(taken.index)
+    known = np.isfinite(values)
+    own = own_samples(values[known])
+    notes = []
+    cells = columns.cells(taken.index)
+    name = columns.named(taken.index)
+    if cells.filled:
+        notes.append(f"{name}: fill values that mean no reading, left out: {cells.filled}")
+    if not own.all():
+        notes.append(
+            f"{name}: {int((~own).sum())} of {own.size} readings repeat the one before and were left out"
+        )
+    channel = Channel(
+        quantity=quantity,
+        time=frozen((zero + second * columns.values(time.index)[known])[own]),
+        values=frozen((offset + factor * values[known])[own]),
+        file=columns.sheet.file,
+        label=columns.sheet.labels[taken.index] or f"column {taken.index + 1}",
+    )
+    return channel, notes
+
+
+def _read(columns: Columns, index: int, found: Mapping[str, Taken]) -> ColumnRead:
+    label = columns.sheet.labels[index]
+    for one in found.values():
+        if one.index == index:
+            return ColumnRead(
+                number=index + 1, label=label, taken_for=one.quantity, unit=one.unit, why=one.why
+            )
+    told = columns.labels[index].quantity
+    why = f"another column is taken as the {told}" if told in found else "not used"
+    return ColumnRead(number=index + 1, label=label, taken_for="", unit="", why=why)
+
+
+def _as_map(columns: Columns, taken: Taken) -> str:
+    """Return what the study would say of a column."""
+    name = columns.labels[taken.index].name if columns.sheet.labels[taken.index].endswith("]") else ""
+    name = name or columns.sheet.labels[taken.index]
+    alone = [one.casefold() for one in columns.sheet.labels].count(
+        columns.sheet.labels[taken.index].casefold()
+    )
+    plain = name and alone == 1 and name.isprintable() and not set(name) & set("[]")
+    return f"{name if plain else f'column {taken.index + 1}'} [{taken.unit}]"

@@ -6,7 +6,7 @@ Lengths along the tip that are left out (None here) scale with the tip: see ``in
 from enum import Enum
 from typing import Annotated, Self
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator, model_validator
 
 from optitip.inputs.fields import (
     AirTemperature,
@@ -26,11 +26,13 @@ from optitip.inputs.fields import (
     Pressure,
     Reynolds,
     Share,
+    Shift,
     Speed,
     Temperature,
     Time,
     Wind,
 )
+from optitip.inputs.labels import SI, split_map, unit_scale
 from optitip.units import UnitError
 
 Name = Annotated[str, Field(min_length=1)]
@@ -137,7 +139,12 @@ class Pad(Table):
 
 
 class LogColumns(Table):
-    """Which column of a recorder's file holds what: ``"LABEL [unit]"``, or ``"column 3 [unit]"``."""
+    """Which column of a recorder's file holds what: ``"LABEL [unit]"``, or ``"column 3 [unit]"``.
+
+    Without a unit the label's own counts; what is left out is guessed if nothing but the time is named. A
+    unit may have a number before it: ``"TICKS [1/1024 s]"``, ``"ax [-1 g0]"``. ``missing`` are values that
+    mean no reading; ``from_line`` is the line of the file, counted from 1, where the flight's rows begin.
+    """
 
     time: Name | None = None
     altitude: Name | None = None
@@ -146,6 +153,27 @@ class LogColumns(Table):
     mach: Name | None = None
     acceleration: Name | None = None
     missing: tuple[float, ...] = ()
+    from_line: int = Field(default=1, ge=1, strict=True)
+
+    @field_validator(*(name for name in SI if name != "thrust"))
+    @classmethod
+    def _unit_is_of_its_kind(cls, said: str | None, about: ValidationInfo) -> str | None:
+        unit = split_map(said)[2] if said else ""
+        if unit:
+            unit_scale(unit, SI[str(about.field_name)])
+        return said
+
+
+class AlsoRecorded(Table):
+    """Another recorder's file of the same flight.
+
+    ``clock`` is what its times need added to count as those of ``flight.record``; left out, the two clocks
+    are set by the lift-off each has seen.
+    """
+
+    record: Name
+    columns: LogColumns | None = None
+    clock: Shift | None = None
 
 
 class Flight(Table):
@@ -155,6 +183,8 @@ class Flight(Table):
     """
 
     record: Name | None = None
+    columns: LogColumns | None = None
+    also: tuple[AlsoRecorded, ...] = ()
     ascent: Ascent | None = None
     altitude_above: AltitudeAbove = AltitudeAbove.GROUND
     smoothing: Time = 0.3
@@ -172,6 +202,8 @@ class Flight(Table):
             if self.record is not None:
                 raise UnitError("a record stands beside an ascent", "Keep one of the two")
             raise UnitError("there must be either a record or an ascent", 'Write record = "flight.csv"')
+        if self.record is None and (self.columns is not None or self.also):
+            raise UnitError("columns and also belong to a record", "Drop them, or give the record")
         return self
 
 
