@@ -16,6 +16,7 @@ from optitip.flight.vehicle import Vehicle
 from optitip.geometry.outline import Outline, family_outline, measured_outline
 from optitip.inputs import study_tables
 from optitip.inputs.defaults import completed_lengths
+from optitip.inputs.recording import joined_rows, read_recording
 from optitip.inputs.study import OWN_MATERIALS, Study
 from optitip.inputs.tables import Column, read_table
 from optitip.properties.materials import Material, load_material
@@ -45,23 +46,33 @@ def flight_of(table: study_tables.Flight, *, folder: Path, diameter: float) -> F
             pad=table.pad.wait,
             soak=table.soak,
         )
-    columns = read_table(folder / str(table.record), columns=RECORD_COLUMNS, ignore_others=True)
-    if ("speed" in columns) == ("mach" in columns):
-        found = "both speed and mach are" if "speed" in columns else "neither speed nor mach is"
-        raise UserMistakes.one(str(table.record), f"{found} there", "Keep a column 'speed [m/s]' or 'mach'")
-    return from_record(
+    return _recorded(table, folder=folder, air=air, plan=plan)
+
+
+def _recorded(table: study_tables.Flight, *, folder: Path, air: Atmosphere, plan: DescentPlan) -> Flight:
+    """Return the flight in the study's record; what was notable in reading it stands among its warnings."""
+    place = str(table.record)
+    recording = read_recording(folder / place, columns=table.columns)
+    columns = joined_rows(recording)
+    if "altitude" not in columns or not {"speed", "mach"} & set(columns):
+        missing = "neither speed nor mach" if "altitude" in columns else "no altitude"
+        raise UserMistakes.one(
+            place, f"{missing} is there", "Give columns of altitude and speed or Mach number"
+        )
+    flight = from_record(
         columns["time"],
         altitude=columns["altitude"],
         speed=columns.get("speed"),
-        mach=columns.get("mach"),
+        mach=None if "speed" in columns else columns["mach"],
         altitude_above=table.altitude_above,
         atmosphere=air,
         smoothing=table.smoothing,
         descent=plan,
         pad=table.pad.wait,
         soak=table.soak,
-        place=str(table.record),
+        place=place,
     )
+    return replace(flight, warnings=(*recording.notes, *flight.warnings))
 
 
 def flown(study: Study) -> Flight | None:
@@ -80,14 +91,6 @@ def turned_outline(study: Study) -> Outline:
     return outline_of(
         tables.outline, folder=folder, turned_length=lengths.turned_length, tip_radius=lengths.tip_radius
     )
-
-
-RECORD_COLUMNS = {
-    "time": Column(unit="s", increasing=True),
-    "altitude": Column(unit="m", aliases=("height",)),
-    "speed": Column(unit="m/s", required=False, aliases=("velocity",)),
-    "mach": Column(unit="1", required=False, aliases=("mach number",)),
-}
 
 
 def atmosphere_of(table: study_tables.Flight) -> Atmosphere:

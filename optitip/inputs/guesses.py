@@ -83,10 +83,10 @@ class Columns:
         return cells.wrong.size == 0 and known.size >= _FEWEST and float(np.ptp(known)) > 0.0
 
 
-def by_labels(columns: Columns) -> dict[str, Taken]:
-    """Return the columns that the labels tell, by quantity."""
+def by_labels(columns: Columns, quantities: Sequence[str]) -> dict[str, Taken]:
+    """Return the columns that the labels tell to be one of ``quantities``, by quantity."""
     found: dict[str, Taken] = {}
-    for quantity in (TIME, *CHANNELS):
+    for quantity in quantities:
         ranked = sorted(
             (label.rank, index) for index, label in enumerate(columns.labels) if label.quantity == quantity
         )
@@ -137,6 +137,8 @@ def _chosen(columns: Columns, quantity: str, indices: list[int]) -> tuple[int, s
 def by_shape(columns: Columns, found: Mapping[str, Taken]) -> dict[str, Taken]:
     """Return ``found`` with the columns added that only their course tells."""
     result = dict(found)
+    if TIME in result and set(result) & set(CHANNELS):
+        return result
     free = [index for index in columns.numeric() if index not in {one.index for one in found.values()}]
     if TIME not in result:
         index = _rising_column(columns, free)
@@ -205,4 +207,4 @@ def _filled(time: FloatArray, values: FloatArray) -> FloatArray:
 def _climbs(values: FloatArray) -> bool:
     top = int(np.argmax(values))
     steps = np.diff(values[: top + 1 : max(1, top // 60)])
-    return steps.size > 5 and bool(np.mean(steps < -1e-3 * np.ptp(values)) < 0.1) and rise(values) > 0.0
+    return steps.size > 20 and bool(np.mean(steps < -1e-3 * np.ptp(values)) < 0.1) and rise(values) > 0.0

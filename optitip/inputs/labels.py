@@ -128,7 +128,7 @@ def _words_of(name: str) -> list[str]:
 
 def _of_unit_alone(name: str, written: str) -> Label:
     for quantity in _SPELLINGS:
-        if unit := unit_as_written(written, quantity):
+        if unit := _spelled(written, quantity):
             return Label(name=name, unit=unit, quantity=quantity, rank=3)
     return Label(name=name, unit="", quantity="", rank=0)
 
@@ -154,10 +154,9 @@ def unit_as_written(written: str, quantity: str) -> str:
     >>> unit_as_written("feet", "altitude"), unit_as_written("G", "acceleration")
     ('ft', 'g0')
     """
-    plain = written.strip().casefold().replace(" ", "")
-    for unit, spellings in _SPELLINGS[quantity].items():
-        if plain and plain in spellings.split():
-            return unit
+    plain = written.strip()
+    if unit := _spelled(plain, quantity):
+        return unit
     if written.strip() in {"1", "-"}:
         return "1" if quantity == "mach" else ""
     try:
@@ -165,6 +164,13 @@ def unit_as_written(written: str, quantity: str) -> str:
     except UnitError:
         return ""
     return written.strip() if plain else ""
+
+
+def _spelled(written: str, quantity: str) -> str:
+    """Return the unit that recorders spell so; pint would take an 'a' for years."""
+    plain = written.casefold().replace(" ", "")
+    spellings = _SPELLINGS[quantity].items()
+    return next((unit for unit, known in spellings if plain and plain in known.split()), "")
 
 
 @lru_cache(maxsize=4096)

@@ -52,11 +52,7 @@ def _labelled(columns: Columns, name: str, place: str, mistakes: list[Mistake]) 
         return hits[0]
     if hits:
         numbers = " and ".join(str(index + 1) for index in hits)
-        problem = (
-            f"columns {numbers} are both named '{name}'"
-            if len(hits) == 2
-            else f"columns {numbers} share '{name}'"
-        )
+        problem = f"columns {numbers} share the name '{name}'"
         mistakes.append(Mistake(place, problem, f"Name it by number, like 'column {hits[-1] + 1}'"))
         return None
     near = difflib.get_close_matches(wanted, [*whole, *short], n=1)

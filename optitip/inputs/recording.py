@@ -85,6 +85,16 @@ def read_recording(path: Path, *, columns: LogColumns | None) -> Recording:
     return survey_file(path, columns=columns).recording
 
 
+def joined_rows(recording: Recording) -> dict[str, FloatArray]:
+    """Return the channels by the word of their quantity on common times (n,), under "time"; gaps are NaN."""
+    times = np.unique(np.concatenate([channel.time for channel in recording.channels]))
+    rows = {"time": times}
+    for channel in recording.channels:
+        rows[channel.quantity.value] = np.full(times.size, np.nan)
+        rows[channel.quantity.value][np.searchsorted(times, channel.time)] = channel.values
+    return rows
+
+
 def survey_file(path: Path, *, columns: LogColumns | None) -> Survey:
     """Return the recording of a file and how each of its columns was taken."""
     chosen = columns if columns is not None else LogColumns()
@@ -96,9 +106,8 @@ def survey_file(path: Path, *, columns: LogColumns | None) -> Survey:
         remedy = "Give each column one cell, with a point as decimal mark, or name columns by number"
         raise UserMistakes.one(f"{sheet.file}, line {sheet.lines[0]}", problem, remedy)
     mapped = bool(set(found) & set(CHANNELS))
-    labelled = by_labels(found_in)
     # what the study leaves out of its map stays unread, but for the time
-    found = {**{q: one for q, one in labelled.items() if q == TIME or not mapped}, **found}
+    found = by_labels(found_in, [TIME] if mapped else [TIME, *CHANNELS]) | found
     found = by_shape(found_in, found)
     if not set(found) & set(CHANNELS):
         raise UserMistakes.one(sheet.file, "no column can be told to be the altitude or a pressure", LOOK)

@@ -33,9 +33,7 @@ def check_cells(columns: Columns, found: Mapping[str, Taken]) -> list[str]:
     count = len(sheet.lines) + len(sheet.broken)
     if mistakes and (not sheet.broken or len(rows) + len(sheet.broken) > BROKEN_SHARE * count):
         raise UserMistakes(mistakes)
-    return (
-        [f"{len(rows)} more lines hold something that is no number and were left out there"] if rows else []
-    )
+    return [f"lines with something that is no number, left out there: {len(rows)}"] if rows else []
 
 
 def clean_times(columns: Columns, taken: Taken) -> list[str]:

@@ -6,6 +6,7 @@ import numpy as np
 
 from optitip.arrays import BoolArray, FloatArray
 
+_MOST_AHEAD = 5000  # rows looked at one by one; a file with more is refused anyway
 _GAP = 3.5  # usual steps without a row: beyond, rows are missing
 
 
@@ -49,14 +50,15 @@ def rising(time: FloatArray) -> BoolArray:
     [True, True, False, True, False, True]
     """
     last_to_come = np.minimum.accumulate(time[::-1])[::-1]
-    # a row that most of the next ones undercut is ahead of its turn, not they behind theirs
     ahead = np.zeros(time.size, dtype=bool)
-    for index in np.flatnonzero(time > last_to_come):
+    for index in np.flatnonzero(time > last_to_come)[:_MOST_AHEAD].tolist():
         following = time[index + 1 : index + 6]
-        ahead[index] = 2 * int((following < time[index]).sum()) > following.size
+        before = time[index - 1] if index else -np.inf
+        # the next rows go on from the one before: this one is out of turn, not they
+        ahead[index] = 2 * int(((following < time[index]) & (following > before)).sum()) > following.size
     tame = np.where(ahead, -np.inf, time)
-    before = np.concatenate([[-np.inf], np.maximum.accumulate(tame)[:-1]])
-    return np.asarray(~ahead & (time > before))
+    latest = np.concatenate([[-np.inf], np.maximum.accumulate(tame)[:-1]])
+    return np.asarray(~ahead & (time > latest))
 
 
 def own_samples(values: FloatArray) -> BoolArray:

@@ -79,31 +79,39 @@ def cut_sheet(path: Path, *, from_line: int | None = None) -> Sheet:
     lines = text.split("\n")
     mark, width = _layout(lines, path.name)
     start = _first_row(lines, mark, width)
-    labels, units, named = _header(lines[:start], mark, width)
-    above = [line for line in lines[:start] if line.strip() and not _COMMENT.match(line)]
-    if len(above) > (2 if any(units) else 1):
-        notes.append(f"the rows begin in line {start + 1}; what stands before the header was passed over")
     first = start if from_line is None else max(start, from_line - 1)
     numbers, rows, broken = _rows(lines, first, mark, width, header=lines[start - 1] if start else "")
-    half_written = bool(broken) and broken[-1] >= len(lines) - 1 and not text.endswith("\n")
-    if half_written:
+    if broken and broken[-1] >= len(lines) - 1 and not text.endswith("\n"):
         notes.append(f"line {broken.pop()}, the last, is half written and was left out")
     _check_broken(broken, len(rows), path.name, lines, width, mark)
     if broken:
         some = ", ".join(str(line) for line in broken[:5]) + (", ..." if len(broken) > 5 else "")
         count = f"{len(broken)} of {len(rows) + len(broken)} lines"
         notes.append(f"{count} are broken and were left out (line {some})")
+    cells = _without_empty_tail(tuple(zip(*rows, strict=True)) if rows else ((),) * width)
+    labels, units, named = _header(lines[:start], mark, len(cells))
+    above = [line for line in lines[:start] if line.strip() and not _COMMENT.match(line)]
+    if len(above) > (2 if any(units) else 1):
+        notes.append(f"the rows begin in line {start + 1}; what stands before the header was passed over")
     return Sheet(
         file=path.name,
         labels=labels,
         units=units,
-        cells=tuple(zip(*rows, strict=True)) if rows else ((),) * width,
+        cells=cells,
         lines=numbers,
         named=named,
         broken=tuple(broken),
         notes=tuple(notes),
         decimal_commas=mark != ",",
     )
+
+
+def _without_empty_tail(cells: tuple[Sequence[str], ...]) -> tuple[Sequence[str], ...]:
+    """Return the columns without those past the last that holds anything."""
+    last = len(cells)
+    while last > 2 and not any(cell.strip() for cell in cells[last - 1]):
+        last -= 1
+    return cells[:last]
 
 
 def looks_like_number(cell: str) -> bool:
@@ -163,6 +171,8 @@ def _header(
 ) -> tuple[tuple[str, ...], tuple[str, ...], int | None]:
     """Return labels, units of a row of their own, and the header's count of cells where it is another."""
     filled = [_COMMENT.sub("", line) for line in above if line.strip(' \t,;"#')]
+    while filled and all(looks_like_number(cell) for cell in _split(filled[-1], mark) if cell.strip()):
+        filled.pop()  # a broken row right above the first whole one
     none = ("",) * width
     if not filled:
         return none, none, None
@@ -187,7 +197,7 @@ def _cells_of_header(line: str, mark: str, width: int) -> list[str]:
         cells = [cell.strip() for cell in _split(line, mark)]
         while len(cells) > width and not cells[-1]:
             cells.pop()
-        return [*cells, ""] if len(cells) == width - 1 and line.rstrip().endswith(cells[-1]) else cells
+        return cells
     joined = re.sub(r"\s+(?=[(\[{<])", "\x1f", line.strip())
     ways = (re.split(r"\s{2,}|\t", line.strip()), joined.split(), line.split())
     cells = next((way for way in ways if len(way) == width), ways[-1])

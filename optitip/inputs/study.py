@@ -61,7 +61,10 @@ class Study:
 
     def files(self) -> dict[str, Path]:
         """Return the input files the study names, by dotted key."""
-        named = {key: value_at(self.raw, key) for key in FILE_KEYS}
+        also = value_at(self.raw, "flight.also")
+        count = len(also) if isinstance(also, list) else 0
+        keys = [*FILE_KEYS, *(f"flight.also.{index}.record" for index in range(count))]
+        named = {key: value_at(self.raw, key) for key in keys}
         return {key: self.folder / name for key, name in named.items() if isinstance(name, str)}
 
     def own_materials(self) -> list[Path]:
@@ -112,16 +115,21 @@ def read_study(path: str | Path) -> Study:
 
 
 def value_at(raw: Mapping[str, Any], key: str) -> object:
-    """Return the value under a dotted key, or None.
+    """Return the value under a dotted key, or None; a table in a list is counted from 0.
 
     >>> value_at({"tip": {"material": "304"}}, "tip.material")
     '304'
+    >>> value_at({"flight": {"also": [{"record": "high.csv"}]}}, "flight.also.0.record")
+    'high.csv'
     """
     here: object = raw
     for part in key.split("."):
-        if not isinstance(here, Mapping):
+        if isinstance(here, list) and part.isdigit() and int(part) < len(here):
+            here = here[int(part)]
+        elif isinstance(here, Mapping):
+            here = here.get(part)
+        else:
             return None
-        here = here.get(part)
     return here
 
 
@@ -134,11 +142,22 @@ def set_keys(raw: Mapping[str, Any], values: Mapping[str, object]) -> dict[str, 
     result: dict[str, Any] = copy.deepcopy(dict(raw))
     for key, value in values.items():
         *parents, last = key.split(".")
-        here = result
+        here: Any = result
         for part in parents:
-            here = here.setdefault(part, {})
+            here = _entered(here, part, key)
+        if not isinstance(here, dict):
+            raise UserMistakes.one(key, "there is no such key", "Name a key of a table")
         here[last] = value
     return result
+
+
+def _entered(here: object, part: str, key: str) -> object:
+    """Return the table under ``part``, made where there is none; a list's tables are counted from 0."""
+    if isinstance(here, list) and part.isdigit() and int(part) < len(here):
+        return here[int(part)]
+    if isinstance(here, dict):
+        return here.setdefault(part, {})
+    raise UserMistakes.one(key, "there is no such key", "Name a key of a table")
 
 
 def _checked(raw: Mapping[str, Any], file: str) -> StudyTables:
@@ -180,7 +199,7 @@ def _mistake_of_kind(kind: str, said: str, value: object, place: str) -> Mistake
 
 def _model_at(parts: list[str]) -> type[BaseModel] | None:
     model: type[BaseModel] = StudyTables
-    for part in parts:
+    for part in (part for part in parts if not part.isdigit()):
         field = model.model_fields.get(part)
         options = [] if field is None else [field.annotation, *getattr(field.annotation, "__args__", ())]
         tables = [one for one in options if isinstance(one, type) and issubclass(one, BaseModel)]

@@ -23,7 +23,7 @@ class Flown:
 
 
 def fly(*, rate=20.0, pad=5.0, end=120.0, burn=2.0, push=120.0, drag=4e-4, sink=20.0):
-    """Return a flight: rest for ``pad`` seconds, a push [m/s2], a coast against drag, a sink at constant rate."""
+    """Return a flight: rest for ``pad`` [s], a push [m/s2], a coast against drag, a sink at constant rate."""
     fine = 1e-3
     t = np.arange(-pad, end, fine)
     z, v, a = np.zeros((3, t.size))

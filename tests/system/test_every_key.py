@@ -16,12 +16,24 @@ from optitip.inputs.study_tables import StudyTables
 STUDIES = Path(__file__).parents[2] / "studies"
 EGG, COUPON, RIG = "coastal-egg", "polymer-coupon", "heated-rig"
 INSERT = {"tip.plug.insert": "20 mm", "tip.plug.material": "304"}
+MAP = {
+    "flight.columns.time": "time",
+    "flight.columns.altitude": "altitude",
+    "flight.columns.speed": "speed",
+}
+BY_MACH = {**dict(list(MAP.items())[:2]), "flight.columns.mach": "speed [1/340]"}
 SOLID = {"tip.base.thickness": None, "tip.base.solid": True}
 # the study to change, what to change in it first, and the other value of the key; None takes a key out
 CASES = [
     (EGG, {}, "title", "another"),
     (EGG, {}, "flight.altitude_above", "sea"),
     (EGG, {}, "flight.smoothing", "0.8 s"),
+    (EGG, MAP, "flight.columns.time", "time [1.1 s]"),
+    (EGG, MAP, "flight.columns.altitude", "altitude [1.1 m]"),
+    (EGG, MAP, "flight.columns.speed", "speed [1.1 m/s]"),
+    (EGG, BY_MACH, "flight.columns.mach", "speed [1/300]"),
+    (EGG, MAP, "flight.columns.missing", [820.6]),
+    (EGG, MAP, "flight.columns.from_line", 110),
     (EGG, {"flight.site_pressure": None}, "flight.site_altitude", "900 m"),
     (EGG, {}, "flight.site_temperature", "30 degC"),
     (EGG, {}, "flight.site_pressure", "1000 hPa"),
@@ -107,6 +119,17 @@ SILENT = [
 ELSEWHERE = {
     *("flight.record", "flight.ascent.thrust", "flight.ascent.drag", "flow.heating_table", "outline.profile"),
     *("flow.heating_low", "flow.heating_high"),
+    *("flight.columns.pressure", "flight.columns.acceleration"),
+    *(
+        f"flight.also.columns.{one}"
+        for one in ("time", "altitude", "pressure", "speed", "mach", "acceleration")
+    ),
+    *(
+        "flight.also.columns.missing",
+        "flight.also.columns.from_line",
+        "flight.also.record",
+        "flight.also.clock",
+    ),
     *("sweep.maximise", "sweep.minimise", "sweep.free", "sweep.choices", "sweep.evaluations", "sweep.seed"),
 }
 

@@ -12,6 +12,7 @@ from optitip.cli.main import COMMANDS, run
 
 ROOT = Path(__file__).parents[2]
 HEAD = "time [s],altitude [m],speed [m/s]\n"
+CLIMB = "".join(f"{i},{1.5 * i},{i}\n" for i in range(100))
 RIG = "time [s],arc length [mm],film coefficient [W/(m2 K)],recovery temperature [degC]\n"
 PLACE = "time [s],arc length [mm]"
 LINE = re.compile(r"[^:]+.*: .+\. .+\.")
@@ -74,6 +75,31 @@ STUDIES = {
         'propellant_mass = "3 kg"\n[flight.descent]',
         "a record stands beside an ascent",
     ),
+    "a map of no unit": (
+        "[flight.descent]",
+        '[flight.columns]\naltitude = "alt [wink]"\n[flight.descent]',
+        "study.toml, flight.columns.altitude: the unit 'wink' is unknown",
+    ),
+    "a map of a column that isn't there": (
+        "[flight.descent]",
+        '[flight.columns]\naltitude = "heigt [m]"\nspeed = "column 9"\n[flight.descent]',
+        "flight.csv, flight.columns.altitude: there is no column 'heigt'",
+    ),
+    "a key of a further record that isn't": (
+        "[flight.descent]",
+        '[[flight.also]]\nrecrd = "high.csv"\n[flight.descent]',
+        "Did you mean 'record'",
+    ),
+    "a further record that isn't there": (
+        "[flight.descent]",
+        '[[flight.also]]\nrecord = "high.csv"\n[flight.descent]',
+        "study.toml, flight.also.0.record: there is no file",
+    ),
+    "a free key of a record that isn't": (
+        '"tip.plug.length" =',
+        '"flight.also.3.clock" =',
+        "sweep.free.'flight.also.3.clock': ",
+    ),
     "neither record nor ascent": ("record =", "#", "study.toml, flight: there must be"),
     "a record for a heating table": (
         "[outline]",
@@ -118,22 +144,61 @@ SWEEPS = {
 TABLES = {
     "UTF-16": ("coastal-egg", "flight.csv", HEAD.encode("utf-16"), "flight.csv: "),
     "two rows": ("coastal-egg", "flight.csv", HEAD + "0,0,0\n1,10,20\n", "flight.csv: "),
-    "an empty cell": ("coastal-egg", "flight.csv", HEAD + "0,0,0\n1,,20\n", "flight.csv, line 3"),
+    "letters in a cell": (
+        "coastal-egg",
+        "flight.csv",
+        HEAD + CLIMB + "200,abc,20\n",
+        "flight.csv, line 102, column \"altitude [m]\": 'abc' is no number. Write digits",
+    ),
     "a decimal comma": (
         "coastal-egg",
         "flight.csv",
-        HEAD.replace(",", ";") + "0;0;0\n1;1,5;3\n",
-        "Write the decimal mark as a point",
+        (HEAD + CLIMB).replace(",", ";") + "200;1,5;3\n",
+        "line 102, column \"altitude [m]\": '1,5' is no number. Write the decimal mark as a point",
+    ),
+    "decimal commas between commas": (
+        "coastal-egg",
+        "flight.csv",
+        HEAD + "0,5,10,2,3,0\n" * 20,
+        "flight.csv, line 2: the rows have 6 cells, the header 3",
     ),
     "a column twice": (
         "coastal-egg",
         "flight.csv",
-        HEAD.strip() + ",mach,mach\n0,0,0,0,0\n",
+        "time [s],altitude [m],altitude [m]\n" + "".join(f"{i},{i},{i * i}\n" for i in range(20)),
         "a second time",
     ),
-    "neither speed nor mach": ("coastal-egg", "flight.csv", "time [s],altitude [m]\n0,0\n1,1\n", "neither"),
+    "a time that starts again": (
+        "coastal-egg",
+        "flight.csv",
+        HEAD + CLIMB + CLIMB,
+        "flight.csv, line 102, column \"time [s]\": '0' does not rise",
+    ),
+    "too many broken lines": (
+        "coastal-egg",
+        "flight.csv",
+        HEAD + CLIMB + "1,2\n" * 5,
+        "flight.csv, line 102: the row has 2 cells, the others 3",
+    ),
+    "a unit of another kind": (
+        "coastal-egg",
+        "flight.csv",
+        HEAD.replace("[m]", "[kg]") + CLIMB,
+        "flight.csv, column \"altitude [kg]\": 'kg' is no unit of this kind",
+    ),
+    "neither speed nor mach": (
+        "coastal-egg",
+        "flight.csv",
+        "time [s],altitude [m]\n" + "".join(f"{i},{i}\n" for i in range(20)),
+        "neither",
+    ),
     "no flight": ("coastal-egg", "flight.csv", HEAD + "".join(f"{i},0,0\n" for i in range(50)), "no flight"),
-    "unit in round brackets": ("coastal-egg", "flight.csv", HEAD.replace("[s]", "(s)"), "square brackets"),
+    "a letter for a record": (
+        "coastal-egg",
+        "flight.csv",
+        "Dear all,\nit flew.\n" * 9,
+        "no table of numbers",
+    ),
     "thrust below zero": ("polymer-coupon", "thrust.csv", "time [s],thrust [N]\n0,0\n1,-5\n", "thrust"),
     "thrust that can't lift": (
         "polymer-coupon",
