@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from typing import Annotated, TypeAlias
 
-from pydantic import BeforeValidator, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
 from optitip.units import UnitError, quantity, text
 
@@ -50,3 +50,10 @@ Factor: TypeAlias = Annotated[float, BeforeValidator(_reader("1", least=1.0, mos
 Exponent: TypeAlias = Annotated[float, BeforeValidator(_reader("1", above=0.0, most=1.0))]
 Reynolds: TypeAlias = Annotated[float, BeforeValidator(_reader("1", least=1e4, most=1e9))]
 Count: TypeAlias = Annotated[int, Field(ge=1, le=10_000_000, strict=True)]
+Name: TypeAlias = Annotated[str, Field(min_length=1)]
+
+
+class Table(BaseModel):
+    """A table of the study: unknown keys are mistakes and values don't change."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)

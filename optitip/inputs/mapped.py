@@ -5,7 +5,7 @@ import difflib
 from optitip.errors import Mistake, UserMistakes
 from optitip.inputs.guesses import CHANNELS, Columns, Taken, taken_as
 from optitip.inputs.labels import TIME, split_map
-from optitip.inputs.study_tables import LogColumns
+from optitip.inputs.log_columns import LogColumns
 
 
 def by_map(columns: Columns, named: LogColumns) -> dict[str, Taken]:

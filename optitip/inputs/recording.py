@@ -12,11 +12,11 @@ from optitip.errors import Mistake, UserMistakes
 from optitip.inputs.guessed_units import with_axis, with_units
 from optitip.inputs.guesses import CHANNELS, LOOK, Columns, Taken, by_labels, by_shape
 from optitip.inputs.labels import SI, TIME, unit_scale
+from optitip.inputs.log_columns import LogColumns
 from optitip.inputs.mapped import by_map
 from optitip.inputs.rows import check_cells, clean_times, missing_rows
 from optitip.inputs.sampling import own_samples
 from optitip.inputs.sheets import cut_sheet
-from optitip.inputs.study_tables import LogColumns
 from optitip.units import UnitError
 
 FEWEST_ROWS = 10

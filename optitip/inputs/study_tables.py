@@ -4,9 +4,9 @@ Lengths along the tip that are left out (None here) scale with the tip: see ``in
 """
 
 from enum import Enum
-from typing import Annotated, Self
+from typing import Self
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationInfo, field_validator, model_validator
+from pydantic import Field, model_validator
 
 from optitip.inputs.fields import (
     AirTemperature,
@@ -23,25 +23,18 @@ from optitip.inputs.fields import (
     Length,
     LengthOrZero,
     Mass,
+    Name,
     Pressure,
     Reynolds,
     Share,
-    Shift,
     Speed,
+    Table,
     Temperature,
     Time,
     Wind,
 )
-from optitip.inputs.labels import SI, split_map, unit_scale
+from optitip.inputs.log_columns import AlsoRecorded, LogColumns
 from optitip.units import UnitError
-
-Name = Annotated[str, Field(min_length=1)]
-
-
-class Table(BaseModel):
-    """A table of the study: unknown keys are mistakes and values don't change."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True)
 
 
 class OutlineFamily(Enum):
@@ -136,44 +129,6 @@ class Pad(Table):
     wait: Time = 0.0
     wind: Wind = 0.0
     sun: Irradiance = 0.0
-
-
-class LogColumns(Table):
-    """Which column of a recorder's file holds what: ``"LABEL [unit]"``, or ``"column 3 [unit]"``.
-
-    Without a unit the label's own counts; what is left out is guessed if nothing but the time is named. A
-    unit may have a number before it: ``"TICKS [1/1024 s]"``, ``"ax [-1 g0]"``. ``missing`` are values that
-    mean no reading; ``from_line`` is the line of the file, counted from 1, where the flight's rows begin.
-    """
-
-    time: Name | None = None
-    altitude: Name | None = None
-    pressure: Name | None = None
-    speed: Name | None = None
-    mach: Name | None = None
-    acceleration: Name | None = None
-    missing: tuple[float, ...] = ()
-    from_line: int = Field(default=1, ge=1, strict=True)
-
-    @field_validator(*(name for name in SI if name != "thrust"))
-    @classmethod
-    def _unit_is_of_its_kind(cls, said: str | None, about: ValidationInfo) -> str | None:
-        unit = split_map(said)[2] if said else ""
-        if unit:
-            unit_scale(unit, SI[str(about.field_name)])
-        return said
-
-
-class AlsoRecorded(Table):
-    """Another recorder's file of the same flight.
-
-    ``clock`` is what its times need added to count as those of ``flight.record``; left out, the two clocks
-    are set by the lift-off each has seen.
-    """
-
-    record: Name
-    columns: LogColumns | None = None
-    clock: Shift | None = None
 
 
 class Flight(Table):
@@ -390,8 +345,8 @@ class Sweep(Table):
 
     maximise: tuple[Name, ...] = ("sample.energy_peak", "margin.smallest")
     minimise: tuple[Name, ...] = ("shell.mass",)
-    free: dict[str, tuple[str, str]] = {}
-    choices: dict[str, tuple[str | bool, ...]] = {}
+    free: dict[str, tuple[str, str]] = Field(default={})
+    choices: dict[str, tuple[str | bool, ...]] = Field(default={})
     evaluations: Count = 2000
     seed: int = Field(default=1, ge=0)
 
@@ -406,8 +361,8 @@ class StudyTables(Table):
     tip: Tip
     sample: Sample
     strength: Strength = Strength()
-    target: dict[str, str] = {}
-    limits: dict[str, str] = {}
+    target: dict[str, str] = Field(default={})
+    limits: dict[str, str] = Field(default={})
     sweep: Sweep | None = None
 
     @model_validator(mode="after")

@@ -7,8 +7,8 @@ import pytest
 from synthetic_recorder import FOOT, GRAVITY, fly, lines
 
 from optitip.errors import UserMistakes
+from optitip.inputs.log_columns import LogColumns
 from optitip.inputs.recording import Quantity, read_recording, survey_file
-from optitip.inputs.study_tables import LogColumns
 
 FLOWN = fly()
 T, Z, V, FELT, AIR = FLOWN.time, FLOWN.altitude, FLOWN.speed, FLOWN.felt, FLOWN.pressure
