@@ -46,7 +46,7 @@ class SideFlow:
     loss: FloatArray
     """ln of the total pressure's loss across the cone's shock, zero or negative"""
     mach: FloatArray
-    """on the cone; where the shock isn't safely attached, at the slowest Mach number at which it is"""
+    """on the cone; from the slowest at which the shock is safely attached on it falls as the stream's"""
 
 
 def gradient_factor(mach: ArrayLike) -> FloatArray:
@@ -121,7 +121,7 @@ def side_flow(mach: ArrayLike, slope: ArrayLike) -> SideFlow:
     cone_loss = np.log(ratio) + log_total_pressure(cone_mach) - log_total_pressure(fast)
     normal, normal_fast = log_shock_loss(M), log_shock_loss(fast)
     share = np.clip(cone_loss / np.minimum(normal_fast, -1e-9), 0.0, 1.0)
-    return SideFlow(pressure=pressure, loss=share * normal, mach=cone_mach)
+    return SideFlow(pressure=pressure, loss=share * normal, mach=cone_mach - fast + M)
 
 
 def pressure_coefficient(mach: ArrayLike, *, stations: Stations) -> FloatArray:

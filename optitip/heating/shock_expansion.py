@@ -69,7 +69,8 @@ def expanded_pressure(
         squared = _mach_squared(pressure, total)
         area, stiffness = _tube_area(squared), _stiffness(pressure, squared)
     # a frustum ends on a station with half a turn to go
-    return _turned(found, _mach_squared(found, total), total, (slope[1:] - middle)[:, None]).T
+    rest = (slope[1:] - middle)[:, None] * trusted.T
+    return _turned(found, _mach_squared(found, total), total, rest).T
 
 
 def _turned(pressure: FloatArray, squared: FloatArray, total: FloatArray, turn: FloatArray) -> FloatArray:
