@@ -186,6 +186,10 @@ _SHOWN: dict[str, dict[System, tuple[str, float, float]]] = {
     "J": {System.METRIC: ("J", 0.0, 1.0), System.US: ("BTU", 0.0, 1055.05585262)},
     "J/m2": {System.METRIC: ("kJ/m2", 0.0, 1e3), System.US: ("BTU/ft2", 0.0, 11356.526682)},
     "J/kg": {System.METRIC: ("J/g", 0.0, 1e3), System.US: ("BTU/lb", 0.0, 2326.0)},
+    "W/(m2 K)": {
+        System.METRIC: ("W/(m2 K)", 0.0, 1.0),
+        System.US: ("BTU/(h ft2 degF)", 0.0, 1055.05585262 / (3600.0 * 0.09290304 * 5.0 / 9.0)),
+    },
 }
 
 

@@ -17,6 +17,7 @@ _THREADS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 COMMANDS = {
     "new": "Write a commented starter study into a new folder.",
     "check": "Say how much heat the study's own design brings into its sample, and how sure that is.",
+    "heating": "Write film and recovery temperature along the surface in time as tables and pictures.",
     "sweep": "Search the free numbers and choices for the best trades; the same command again goes on.",
     "export": "Write a design's profile (DXF), its coordinates (CSV) and the design as a study of its own.",
     "materials": "List the materials, or show one with the source of each property.",

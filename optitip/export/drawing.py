@@ -35,6 +35,7 @@ STROKES: tuple[Stroke, ...] = (
 )
 INK, PALE, FAINT = "#222222", "#767676", "#DDDDDD"
 _PRETTY = {"degC": "°C", "degF": "°F", "inch": "in", "J/m2": "J/m²", "kJ/m2": "kJ/m²", "BTU/ft2": "BTU/ft²"}
+_PRETTY |= {"W/(m2 K)": "W/(m² K)", "BTU/(h ft2 degF)": "BTU/(h ft² °F)"}
 _TIME_LABEL = "time from lift-off [s]"
 _OTHER_SCALE = f"{_TIME_LABEL}, other scale"
 
@@ -77,7 +78,7 @@ def time_rows(
             axis.set_xlim(low, high)
             prune = "lower" if low > 0.0 else "upper" if low < 0.0 else None
             axis.xaxis.set_major_locator(MaxNLocator(2 if low < 0.0 else 6, prune=prune))
-        _mark_events(
+        mark_events(
             column, {word: time for word, time in events.items() if low < time <= high and time < end}
         )
         column[-1].set_xlabel(_TIME_LABEL if low == 0.0 else "on the pad [s]" if low < 0.0 else _OTHER_SCALE)
@@ -86,7 +87,8 @@ def time_rows(
     return [list(row) for row in grid]
 
 
-def _mark_events(column: Sequence[Axes], events: Mapping[str, float]) -> None:
+def mark_events(column: Sequence[Axes], events: Mapping[str, float]) -> None:
+    """Draw each event down a column of axes, its word slanted above."""
     low, high = column[0].get_xlim()
     groups: list[tuple[float, list[str]]] = []
     for word, time in sorted(events.items(), key=lambda one: one[1]):
