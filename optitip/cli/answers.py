@@ -15,6 +15,8 @@ from optitip.errors import DesignFailure, Mistake, OutOfRange, Stopped, UserMist
 P = ParamSpec("P")
 STUDY_TABLES = ("flight", "outline", "flow", "tip", "sample", "strength", "target", "limits", "sweep")
 
+NO_TRANSITION = "No picture of the transition: the heating table has no Reynolds numbers."
+
 
 class ExitCode(IntEnum):
     """What a command's exit code says; a broken limit is content, not a failure."""

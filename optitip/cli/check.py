@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from optitip.cli.answer_page import show_assessment
-from optitip.cli.answers import console, placed_in
+from optitip.cli.answers import NO_TRANSITION, console, placed_in
 from optitip.evaluate.assess import check
 from optitip.evaluate.levers import joint_swing
 from optitip.evaluate.record import as_json
@@ -33,4 +33,6 @@ def command(
         return
     show_assessment(console(), assessment, tables=read.tables, swing=joint_swing(read), units=units)
     if out is not None:
+        if "transition.png" not in written:
+            console().print(NO_TRANSITION)
         console().print(f"Wrote {', '.join(written)} in {out}", markup=False)

@@ -1,5 +1,6 @@
 """``optitip heating STUDY``: what the air does to the surface, as tables that can be read back, and drawn."""
 
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Annotated
 
@@ -7,19 +8,18 @@ import numpy as np
 import typer
 from rich.table import Table
 
-from optitip.cli.answers import console, placed_in
-from optitip.cli.figures import spread_text
+from optitip.cli.answers import NO_TRANSITION, console, placed_in
+from optitip.cli.figures import figure_text
 from optitip.cli.tables import show_table, table
 from optitip.errors import UserMistakes
 from optitip.evaluate.exposed import Exposed, Spread, exposed, film_spread, recovery_spread
 from optitip.evaluate.sought import check_sources
 from optitip.export.heated import write_heatings
 from optitip.inputs.study import read_study
-from optitip.metrics.values import Bracketed
 from optitip.units import System, shown, text
 
+QUANTITIES = {"film": "W/(m2 K)", "recovery": "K"}
 NO_BRACKET = "A heating table has no bracket: how sure this is depends on the table alone."
-NO_PICTURE = "No picture of the transition: the heating table has no Reynolds numbers."
 
 
 def command(
@@ -45,14 +45,14 @@ def command(
     page = console()
     page.print(read.title, style="bold", markup=False)
     page.print()
-    show_table(page, heating_table(found, units))
-    page.print()
-    if len(found.heatings) == 1:
-        page.print(NO_BRACKET)
+    for made in heating_tables(found, units):
+        show_table(page, made)
+        page.print()
+    page.print(f"Films are those at a wall of {text(found.wall, 'K', units)}. {_sides(found)}", markup=False)
     for note in found.warnings:
         page.print(f"Note: {note}.", markup=False)
     if "transition.png" not in written:
-        page.print(NO_PICTURE)
+        page.print(NO_TRANSITION)
     page.print(f"Wrote {', '.join(written)} in {folder}", markup=False)
     page.print(
         'Each table can be read back: [flow] heating_table = "FILE", beside the flight or without one.',
@@ -60,46 +60,48 @@ def command(
     )
 
 
-def heating_table(found: Exposed, units: System) -> Table:
-    """Return films and recovery temperatures at the named places and instants, expected and low to high."""
-    at = {
-        "time": np.array(list(found.instants.values())),
-        "arc_length": np.array(list(found.places.values())),
-    }
-    film, recovery = film_spread(found, **at), recovery_spread(found, **at)
-    film_unit, recovery_unit = (shown(0.0, unit, units)[1] for unit in ("W/(m2 K)", "K"))
-    bracket = len(found.heatings) > 1
-    made = table(
-        "Film and recovery temperature" + (": expected (low to high over the flow states)" * bracket),
-        ("when", False),
-        ("where", False),
-        (f"film\n\\[{film_unit}]", True),
-        (f"recovery\n\\[{recovery_unit}]", True),
-        caption=f"Films at a wall of {text(found.wall, 'K', units)}; {_sides(film, found)}",
-    )
-    for row, (word, time) in enumerate(found.instants.items()):
+def heating_tables(found: Exposed, units: System) -> Iterator[Table]:
+    """Yield a table for each named instant: films and recovery temperatures at the named places."""
+    places = np.array(list(found.places.values()))
+    names = tuple(shown(0.0, unit, units)[1] for unit in QUANTITIES.values())
+    for word, time in found.instants.items():
+        at = {"time": np.array([time]), "arc_length": places}
+        spreads = (film_spread(found, **at), recovery_spread(found, **at))
+        made = table(
+            f"{word[:1].upper()}{word[1:]}, {time:.4g} s",
+            ("", False),
+            (f"film\n\\[{names[0]}]", True),
+            ("low to high", True),
+            (f"recovery\n\\[{names[1]}]", True),
+            ("low to high", True),
+        )
         for column, place in enumerate(found.places):
-            said = f"{word}, {time:.4g} s" if column == 0 else ""
-            cells = (
-                spread_text(_bracketed(spread, row, column, unit), units)
-                for spread, unit in ((film, "W/(m2 K)"), (recovery, "K"))
-            )
-            made.add_row(said, place, *cells)
-        made.add_section()
-    return made
+            cells = [
+                cell
+                for spread, unit in zip(spreads, QUANTITIES.values(), strict=True)
+                for cell in _cells(spread, column, unit, units)
+            ]
+            made.add_row(place, *cells)
+        yield made
 
 
-def _bracketed(spread: Spread, row: int, column: int, unit: str) -> Bracketed:
-    low, expected, high = (float(side[row, column]) for side in (spread.low, spread.expected, spread.high))
-    return Bracketed(unit=unit, low=low, expected=expected, high=high)
+def _cells(spread: Spread, column: int, unit: str, units: System) -> tuple[str, str]:
+    """Return the expected figure and its bracket; none where both ends read the same."""
+    low, expected, high = (
+        figure_text(float(side[0, column]), unit, units)
+        for side in (spread.low, spread.expected, spread.high)
+    )
+    return expected, "" if low == high else f"{low} to {high}"
 
 
-def _sides(film: Spread, found: Exposed) -> str:
+def _sides(found: Exposed) -> str:
     """Return which flow states give the lowest and the highest films."""
     if len(found.heatings) == 1:
-        return f"of the {found.expected}."
-    low, high = (" or ".join(names) or "any" for names in (film.low_states, film.high_states))
-    return f"lowest from {low}, highest from {high}."
+        return NO_BRACKET
+    time, arc_length = (np.array(list(named.values())) for named in (found.instants, found.places))
+    film = film_spread(found, time=time, arc_length=arc_length)
+    low, high = (" or ".join(names) for names in (film.low_states, film.high_states))
+    return f"The lowest are from {low}, the highest from {high}."
 
 
 def _chosen(found: Exposed, state: str | None) -> list[str]:

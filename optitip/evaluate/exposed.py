@@ -15,6 +15,7 @@ from optitip.heating.table import Heating
 from optitip.inputs.study import Study
 
 _JUST_BEFORE = 0.01  # [s]: what the tip does after an apogee or a landing is another course
+_NEAR = 1e-3  # of a bracket's width: no difference to a person
 _TOGETHER = 0.02  # of the time to the apogee: instants closer than this share a row
 
 
@@ -38,7 +39,7 @@ class Exposed:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Spread:
-    """A quantity in the expected flow state and its bracket, (n_t, n_s), with the states that give the sides."""
+    """A quantity in the expected flow state and its bracket, (n_t, n_s), and the states of its sides."""
 
     low: FloatArray
     expected: FloatArray
@@ -115,14 +116,15 @@ def _film(heating: Heating, wall: float) -> FloatArray:
 def _spread(values: Mapping[str, FloatArray], *, expected: str) -> Spread:
     stack = np.array(list(values.values()))
     low, high = stack.min(axis=0), stack.max(axis=0)
-    apart = low < high
-    names = list(values)
+    names, apart = list(values), high - low > _NEAR * np.abs(high)
+    # of states that read the same the first is named
+    lowest, highest = (np.abs(stack - side) <= _NEAR * (high - low) for side in (low, high))
     return Spread(
         low=low,
         expected=values[expected],
         high=high,
-        low_states=tuple(names[k] for k in np.unique(stack.argmin(axis=0)[apart])),
-        high_states=tuple(names[k] for k in np.unique(stack.argmax(axis=0)[apart])),
+        low_states=tuple(names[k] for k in np.unique(lowest.argmax(axis=0)[apart])),
+        high_states=tuple(names[k] for k in np.unique(highest.argmax(axis=0)[apart])),
     )
 
 

@@ -7,10 +7,12 @@ import numpy as np
 from optitip.arrays import FloatArray
 from optitip.evaluate.assessment import Assessment, StateResult
 from optitip.evaluate.building import PARTS
+from optitip.evaluate.exposed import exposed
 from optitip.evaluate.record import as_json
 from optitip.evaluate.sources import flown
 from optitip.export.fields import Instant, write_fields
 from optitip.export.files import write_text
+from optitip.export.heated import picture_transition
 from optitip.export.plots import plot_energy, plot_flight, plot_sample, plot_section
 from optitip.export.traces import FlightTrace, SampleTrace, Section
 from optitip.inputs.study import Study
@@ -61,6 +63,8 @@ def write_assessment(
         pictures.append(
             plot_flight(course, events=events, folder=folder, title=assessment.title, system=system)
         )
+    transition = picture_transition(exposed(study), study=study, folder=folder, system=system)
+    pictures += [] if transition is None else [transition]
     return ["assessment.json", index.name, *(picture.name for picture in pictures)]
 
 

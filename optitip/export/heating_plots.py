@@ -46,7 +46,7 @@ def plot_heating_along(
     system: System = System.METRIC,
 ) -> Path:
     """Draw film and recovery temperature against arc length, a column for each named instant."""
-    figure = new_figure(2.0 + 1.9 * len(shown.instants), 5.4, title)
+    figure = new_figure(max(2.0 + 1.9 * len(shown.instants), 7.0), 5.4, title)
     axes = figure.subplots(2, len(shown.instants), sharex=True, sharey="row", squeeze=False)
     reach = _reach(shown)
     places = np.linspace(0.0, reach, ALONG)
@@ -56,15 +56,17 @@ def plot_heating_along(
         for axis, (low, expected, high) in zip(column, both, strict=True):
             style_axis(axis)
             _mark_pocket(axis, shown, system)
-            draw_shade([axis], across, low[0], high[0], label="bracket of the states")
+            if len(shown.heatings) > 1:
+                draw_shade([axis], across, low[0], high[0], label=_bracket_label(shown, places))
             draw_line([axis], across, expected[0], label=f"expected: {shown.expected}", stroke=(RUST, "-"))
         words = [*word.split(", "), f"{time:.4g} s"]
         column[0].set_title("\n".join(plain(one) for one in words), fontsize=8.5)
         column[0].set_yscale("log")
     unit = scaled(places, "m", system)[1]
-    axes[1, len(shown.instants) // 2].set_xlabel(label_of("arc length from the nose point", unit))
+    for axis in axes[1]:
+        axis.set_xlabel(label_of("arc length", unit), fontsize=9)
     _label_both(list(axes[:, 0]), shown, system)
-    legend_below(figure, [axes[0, 0]], columns=3)
+    legend_below(figure, [axes[0, 0]], columns=2 if len(shown.heatings) > 1 else 3)
     return save_figure(figure, folder, name)
 
 
@@ -86,7 +88,14 @@ def plot_heating_in_time(
     both = _both(shown, time=time, arc_length=places, system=system)
     for row, values in zip(rows, both, strict=True):
         low, expected, high = values
-        draw_shade(row, time, low[:, middle], high[:, middle], label=f"bracket: {_MIDDLE}")
+        if len(shown.heatings) > 1:
+            draw_shade(
+                row,
+                time,
+                low[:, middle],
+                high[:, middle],
+                label=f"{_MIDDLE},\n{_bracket_label(shown, places[[middle]])}",
+            )
         for k, (word, stroke) in enumerate(zip(shown.places, _PLACE_STROKES, strict=True)):
             draw_line(row, time, expected[:, k], label=word, stroke=stroke, width=2.2 if k == middle else 1.3)
     for axis in rows[0]:
@@ -212,6 +221,13 @@ def _both(
         sides = (given.low, given.expected, given.high)
         found.append(tuple(scaled(side, unit, system)[0] for side in sides))
     return found[0], found[1]
+
+
+def _bracket_label(shown: Exposed, arc_length: FloatArray) -> str:
+    """Return what a film's bracket is called: the states that give its low and its high at named instants."""
+    film = film_spread(shown, time=np.array(list(shown.instants.values())), arc_length=arc_length)
+    low, high = (" or ".join(names) for names in (film.low_states, film.high_states))
+    return f"bracket of the film: low {low},\nhigh {high}"
 
 
 def _reach(shown: Exposed) -> float:

@@ -27,10 +27,10 @@ _STRAIGHT = 1e-10  # of the film: a wall temperature this near to the line betwe
 def table_name(state: str) -> str:
     """Return the name of a flow state's file.
 
-    >>> table_name("onset at 1e6")
-    'heating-onset-at-1e6.csv'
+    >>> table_name("onset at 1e6"), table_name("heating table")
+    ('heating-onset-at-1e6.csv', 'heating-table.csv')
     """
-    return safe_name(f"heating-{state}.csv")
+    return safe_name(f"heating-{state.removeprefix('heating ')}.csv")
 
 
 def write_heating(heating: Heating, *, title: str, folder: Path) -> Path:

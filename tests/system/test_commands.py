@@ -65,6 +65,7 @@ def test_check_out_writes_json_fields_and_pictures_and_nothing_else(optitip, tmp
     assert done.returncode == 0, done.stderr
     names = {path.name for path in (tmp_path / "answer").iterdir()}
     assert {"assessment.json", "fields.pvd", "energy.png", "sample.png", "section.png", "flight.png"} <= names
+    assert "transition.png" in names
     first = meshio.read(tmp_path / "answer" / "fields-0000.vtu")
     assert first.point_data["temperature [K]"].max() == pytest.approx(291.15)
 

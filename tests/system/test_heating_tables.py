@@ -108,3 +108,75 @@ def test_a_lamps_flux_warms_the_tip_by_what_falls_on_it(copied):
     assert energies[0] == pytest.approx(0.0, abs=0.1)
     assert energies[2] == pytest.approx(2.0 * energies[1], rel=0.05)
     assert energies[1] > 50.0
+
+
+@pytest.fixture(scope="module")
+def written(optitip, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("heating") / "out"
+    done = optitip("heating", "studies/coastal-egg", "--out", folder)
+    assert done.returncode == 0, done.stderr
+    return folder, done.stdout
+
+
+def test_the_command_writes_a_table_a_state_and_three_pictures_and_says_so(written):
+    folder, said = written
+    names = {path.name for path in folder.iterdir()}
+    assert {"heating-along.png", "heating-in-time.png", "transition.png"} < names
+    assert {"heating-laminar.csv", "heating-onset-at-1e6.csv", "heating-turbulent-while-heating.csv"} < names
+    assert len(names) == 9
+    assert all(name in said for name in names)
+
+
+def test_the_printed_films_are_those_of_the_tables(written, egg):
+    _, said = written
+    _, conditions, _ = egg
+    heating = conditions.heatings[EXPECTED]
+    part = said[said.index("Mach 1, ") :]
+    time = float(part.split(",")[1].split()[0])
+    row = next(line for line in part.splitlines() if "stagnation point" in line)
+    walls = np.array([np.interp(conditions.start, heating.wall, h) for h in heating.film[:, 0]])
+    wanted = np.interp(time, heating.time, walls)
+    assert float(row.split()[2]) == pytest.approx(wanted, rel=2e-3)
+    assert "The lowest are from laminar, the highest from" in said
+
+
+def test_one_state_alone_can_be_asked_for(optitip, tmp_path):
+    done = optitip("heating", "studies/coastal-egg", "--out", tmp_path / "out", "--state", "turbulent")
+    assert done.returncode == 0, done.stderr
+    assert [path.name for path in (tmp_path / "out").glob("*.csv")] == ["heating-turbulent.csv"]
+
+
+def test_a_state_that_isnt_there_is_told_and_nothing_is_written(optitip, tmp_path):
+    done = optitip("heating", "studies/coastal-egg", "--out", tmp_path / "out", "--state", "turbulet")
+    assert done.returncode == 2
+    assert (
+        "optitip heating --state: there is no flow state 'turbulet' here. Name one of: laminar" in done.stderr
+    )
+    assert not (tmp_path / "out").exists()
+
+
+def test_under_a_table_there_is_no_bracket_and_no_transition_and_both_are_said(optitip, tmp_path):
+    done = optitip("heating", "studies/heated-rig", "--out", tmp_path / "out", columns=40)
+    said = " ".join(done.stdout.split())
+    assert "A heating table has no bracket" in said
+    assert "No picture of the transition: the heating table has no Reynolds numbers" in said
+    assert not (tmp_path / "out" / "transition.png").exists()
+    assert max(len(line) for line in done.stdout.splitlines()) <= 40
+    checked = optitip("check", "studies/heated-rig", "--out", tmp_path / "check").stdout
+    assert "No picture of the transition" in checked
+
+
+def test_units_change_the_page_and_not_the_tables(written, optitip, tmp_path):
+    folder, said = written
+    done = optitip("heating", "studies/coastal-egg", "--out", tmp_path / "out", "--units", "us")
+    assert "BTU/(h ft2 degF)" in done.stdout
+    assert "degC" not in done.stdout
+    assert "W/(m2 K)" in said
+    name = "heating-laminar.csv"
+    assert (tmp_path / "out" / name).read_bytes() == (folder / name).read_bytes()
+
+
+def test_a_folder_beside_the_study_is_the_default(optitip, copied):
+    folder = copied("heated-rig")
+    assert optitip("heating", folder).returncode == 0
+    assert (folder / "heating" / "heating-table.csv").is_file()
