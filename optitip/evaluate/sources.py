@@ -15,6 +15,7 @@ from optitip.flight.trajectory import Flight
 from optitip.flight.vehicle import Vehicle
 from optitip.geometry.outline import Outline, family_outline, measured_outline
 from optitip.inputs import study_tables
+from optitip.inputs.curves import ThrustCurve, read_thrust
 from optitip.inputs.defaults import completed_lengths
 from optitip.inputs.recording import joined_rows, read_recording
 from optitip.inputs.study import OWN_MATERIALS, Study
@@ -36,9 +37,9 @@ def flight_of(table: study_tables.Flight, *, folder: Path, diameter: float) -> F
         main_rate=table.descent.main_rate,
     )
     if table.ascent is not None:
-        vehicle = _vehicle(table.ascent, folder=folder, diameter=diameter)
-        return from_ascent(
-            vehicle,
+        thrust = read_thrust(folder / table.ascent.thrust)
+        flight = from_ascent(
+            _vehicle(table.ascent, thrust, folder=folder, diameter=diameter),
             atmosphere=air,
             rail_angle=table.ascent.rail_angle,
             rail_length=table.ascent.rail_length,
@@ -46,6 +47,7 @@ def flight_of(table: study_tables.Flight, *, folder: Path, diameter: float) -> F
             pad=table.pad.wait,
             soak=table.soak,
         )
+        return replace(flight, warnings=(*thrust.notes, *flight.warnings))
     return _recorded(table, folder=folder, air=air, plan=plan)
 
 
@@ -100,18 +102,14 @@ def atmosphere_of(table: study_tables.Flight) -> Atmosphere:
     )
 
 
-def _vehicle(table: study_tables.Ascent, *, folder: Path, diameter: float) -> Vehicle:
-    thrust = read_table(
-        folder / table.thrust,
-        columns={"time": Column(unit="s", increasing=True), "thrust": Column(unit="N")},
-    )
+def _vehicle(table: study_tables.Ascent, thrust: ThrustCurve, *, folder: Path, diameter: float) -> Vehicle:
     drag = read_table(
         folder / table.drag,
         columns={"mach": Column(unit="1", increasing=True), "drag coefficient": Column(unit="1")},
     )
     return Vehicle(
-        thrust_time=thrust["time"],
-        thrust=thrust["thrust"],
+        thrust_time=thrust.time,
+        thrust=thrust.thrust,
         start_mass=table.start_mass,
         propellant_mass=table.propellant_mass,
         diameter=diameter if table.diameter is None else table.diameter,

@@ -12,7 +12,7 @@ from optitip.errors import Mistake, UserMistakes
 LARGEST_FILE = 300_000_000  # bytes
 BROKEN_SHARE = 0.02  # of the rows may be broken; beyond, the file is refused
 _MARKS = ("\t", ";", ",", " ")
-_COMMENT = re.compile(r"^\s*(?:#|//|%|!)+\s*")
+_COMMENT = re.compile(r"^\s*(?:(?:#|//|%|!)+|;+(?=\s*[A-Za-z]|\s*$))\s*")
 _NUMBER = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:[eE][+-]?\d+)?"
 _CLOCK = r"[\d\-./]*[T ]?\d+:\d\d(?::\d\d(?:[.,]\d+)?)?Z?"
 _NUMBER_LIKE = re.compile(
@@ -218,7 +218,7 @@ def _rows(
     broken: list[int] = []
     for index, cells in enumerate(cut):
         line = body[index]
-        if len(cells) == width and not (line[:1] in "#/%! \t" and _COMMENT.match(line)):
+        if len(cells) == width and not (line[:1] in "#/%!; \t" and _COMMENT.match(line)):
             if dirty and _GARBAGE.search(line):
                 broken.append(first + index + 1)
             elif not line.strip(' \t,;"') or line == header:
