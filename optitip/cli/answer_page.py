@@ -8,7 +8,8 @@ from rich.table import Table
 from optitip.cli.figures import bracket_text, figure_text
 from optitip.cli.tables import show_table, table
 from optitip.evaluate.assessment import Assessment, LimitResult
-from optitip.evaluate.levers import JointSwing
+from optitip.evaluate.levers import BaseSwing, JointSwing
+from optitip.heating.hollow import HOLLOW_SHARE
 from optitip.inputs.study_tables import StudyTables
 from optitip.metrics.margins import CAP, Margin
 from optitip.metrics.registry import LABELS, UNITS
@@ -43,7 +44,13 @@ CAUTIONS = (
 
 
 def show_assessment(
-    out: Console, assessment: Assessment, *, tables: StudyTables, swing: JointSwing | None, units: System
+    out: Console,
+    assessment: Assessment,
+    *,
+    tables: StudyTables,
+    swing: JointSwing | None,
+    base: BaseSwing | None,
+    units: System,
 ) -> None:
     """Print the answer, what limits it, and the tables behind both."""
     out.print(assessment.title, style="bold", markup=False)
@@ -52,6 +59,8 @@ def show_assessment(
         out.print(line, markup=False)
     if swing is not None:
         out.print(_swing_line(swing, units), markup=False)
+    if base is not None:
+        out.print(_base_line(base, units), markup=False)
     for one in (
         _states_table(assessment, units),
         _metrics_table(assessment, units),
@@ -131,6 +140,14 @@ def _swing_line(swing: JointSwing, units: System) -> str:
     low, high = (text(energy, "J", units) for energy in swing.energy)
     conductance = "{:g} to {:g} W/(m2 K)".format(*swing.conductance)
     return f"Apart from that, a {swing.build} joint may have {conductance}: expected {low} to {high}."
+
+
+def _base_line(swing: BaseSwing, units: System) -> str:
+    opened, closed = (text(energy, "J", units) for energy in (swing.opened, swing.closed))
+    return (
+        f"The air in the open base is a guess, {HOLLOW_SHARE:g} of the film across the stream: "
+        f"at landing {opened} with it, {closed} with a closed base."
+    )
 
 
 def _judged(results: Iterable[LimitResult], word: str, units: System) -> list[str]:

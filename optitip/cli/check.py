@@ -8,7 +8,7 @@ import typer
 from optitip.cli.answer_page import show_assessment
 from optitip.cli.answers import NO_TRANSITION, console, placed_in
 from optitip.evaluate.assess import check
-from optitip.evaluate.levers import joint_swing
+from optitip.evaluate.levers import base_swing, joint_swing
 from optitip.evaluate.record import as_json
 from optitip.inputs.study import read_study
 from optitip.units import System
@@ -31,7 +31,14 @@ def command(
     if json:
         typer.echo(as_json(assessment))
         return
-    show_assessment(console(), assessment, tables=read.tables, swing=joint_swing(read), units=units)
+    show_assessment(
+        console(),
+        assessment,
+        tables=read.tables,
+        swing=joint_swing(read),
+        base=base_swing(read),
+        units=units,
+    )
     if out is not None:
         if "transition.png" not in written:
             console().print(NO_TRANSITION)

@@ -1,13 +1,14 @@
-"""How far the answer hangs on what the user is unsure of beside the flow: the build of the sample's joint."""
+"""How far the answer hangs on what is unsure beside the flow: the sample's joint, the air in an open base."""
 
 from dataclasses import dataclass
 
 from optitip.errors import Outcome
 from optitip.evaluate.assess import assess
 from optitip.inputs.study import Study
+from optitip.inputs.study_tables import BaseAir
 from optitip.properties.joints import JOINT_RANGES
 
-METRIC = "sample.energy_peak"
+METRIC, KEPT = "sample.energy_peak", "sample.energy_landing"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,3 +36,25 @@ def joint_swing(study: Study) -> JointSwing | None:
     return JointSwing(
         build=joint.build.value, conductance=(ends.low, ends.high), energy=(energies[0], energies[1])
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BaseSwing:
+    """The expected energy [J] at landing with the base as open as it is, and closed."""
+
+    opened: float
+    closed: float
+
+
+def base_swing(study: Study) -> BaseSwing | None:
+    """Return what the air in an open base does to the energy at landing; None if the base is closed."""
+    flight = study.tables.flight
+    if flight is None or flight.descent.base is BaseAir.CLOSED:
+        return None
+    kept = []
+    for base in (BaseAir.OPEN, BaseAir.CLOSED):
+        answer = assess(study, design={"flight.descent.base": base.value}, searching=True)
+        if answer.outcome is not Outcome.ANSWERED:
+            return None
+        kept.append(answer.metrics[KEPT].expected)
+    return BaseSwing(opened=kept[0], closed=kept[1])

@@ -32,6 +32,7 @@ def state_of(
         pocket_pressure=conditions.pocket_pressure,
         start=conditions.start,
         sample_start=conditions.sample_start,
+        flight=conditions.flight,
         kinks=conditions.kinks,
     )
     margins = margins_of(

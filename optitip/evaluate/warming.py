@@ -6,7 +6,9 @@ import numpy as np
 
 from optitip.arrays import FloatArray
 from optitip.evaluate.building import PART_NAMES, Tip
+from optitip.evaluate.open_base import with_open_base
 from optitip.evaluate.sources import boiling_under
+from optitip.flight.trajectory import Flight
 from optitip.geometry.mesh import JointPairs
 from optitip.geometry.sides import edge_areas
 from optitip.geometry.topology import Zone
@@ -172,6 +174,7 @@ def warm(
     pocket_pressure: float,
     start: float,
     sample_start: float,
+    flight: Flight | None,
     kinks: Sequence[float],
     models: dict[float, HeatModel],
 ) -> History:
@@ -186,7 +189,7 @@ def warm(
     begin[np.concatenate([tip.nodes_of("slab"), tip.nodes_of("backing")])] = sample_start
     return march(
         models[filled],
-        surface=surface_of(tip, heating),
+        surface=with_open_base(surface_of(tip, heating), tip=tip, heating=heating, flight=flight),
         sinks=(nose_sink(tip, start=start),),
         start=begin,
         start_time=float(heating.time[0]),

@@ -57,6 +57,13 @@ class Attitude(Enum):
     INSIDE = "inside"
 
 
+class BaseAir(Enum):
+    """Whether air reaches the base from inside on the way down and after it."""
+
+    CLOSED = "closed"
+    OPEN = "open"
+
+
 class AltitudeAbove(Enum):
     """What a recorded altitude counts from."""
 
@@ -92,10 +99,12 @@ class PocketAir(Enum):
 class Descent(Table):
     """The way down; the rates are as they would be at sea level.
 
-    A record that goes on to landing has its own way down: of this table it needs the attitude alone.
+    A record that goes on to landing has its own way down: of this table it needs attitude and base alone.
+    ``base`` is open where the nose comes down apart from the airframe: air reaches the tip's base from aft.
     """
 
     attitude: Attitude = Attitude.ACROSS
+    base: BaseAir = BaseAir.CLOSED
     drogue_rate: Speed = 25.0
     main_height: Height = 200.0
     main_rate: Speed = 6.0

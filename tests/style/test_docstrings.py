@@ -34,6 +34,7 @@ PHYSICS = {
     "heating/stagnation.py": EVERY_FUNCTION,
     "heating/transition.py": EVERY_FUNCTION,
     "heating/descent.py": EVERY_FUNCTION,
+    "heating/hollow.py": EVERY_FUNCTION,
     "heating/sunlight.py": EVERY_FUNCTION,
     "metrics/buckling.py": EVERY_FUNCTION,
     "metrics/sample.py": {"log_reduction", "set_fraction"},

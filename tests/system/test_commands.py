@@ -33,6 +33,13 @@ def test_a_wait_on_the_pad_is_told_before_what_the_flight_did(optitip, copied):
     assert "on the pad" not in optitip("check", "studies/coastal-egg").stdout
 
 
+def test_an_open_base_brings_a_line_of_doubt_of_its_own(optitip, copied):
+    study = copied("coastal-egg", ("[flight.descent]", '[flight.descent]\nbase = "open"'))
+    said = " ".join(optitip("check", study).stdout.split())
+    assert re.search(r"a guess, 0.3 of the film across the stream: at landing -\d+\S* J with it, -\d+", said)
+    assert "a guess, 0.3" not in optitip("check", "studies/coastal-egg").stdout
+
+
 def test_json_has_every_metric_with_a_bracket_or_a_reason(optitip):
     done = optitip("check", "studies/coastal-egg", "--json")
     record = json.loads(done.stdout)

@@ -45,6 +45,7 @@ CASES = [
     (EGG, {}, "flight.descent.attitude", "forward"),
     (EGG, {}, "flight.descent.attitude", "inside"),
     (COUPON, {}, "flight.descent.attitude", "across"),
+    (EGG, {}, "flight.descent.base", "open"),
     (COUPON, {}, "flight.descent.drogue_rate", "15 m/s"),
     (COUPON, {}, "flight.descent.main_height", "400 m"),
     (COUPON, {}, "flight.descent.main_rate", "4 m/s"),
