@@ -6,6 +6,7 @@ from rich.console import Console
 from rich.table import Table
 
 from optitip.cli.figures import bracket_text, figure_text
+from optitip.cli.outside_lines import outside_lines
 from optitip.cli.tables import show_table, table
 from optitip.evaluate.assessment import Assessment, LimitResult
 from optitip.evaluate.levers import BaseSwing, JointSwing
@@ -30,6 +31,7 @@ MARGINS = {
     "margin.joint": "heat, joints",
     "margin.smallest": "smallest",
 }
+SAID_ELSEWHERE = ("margin.", "outline.", "vehicle.")
 JUDGED = (
     "Yield: stress of the loads against yield at temperature. Repeated yield: the whole range of stress, "
     "heat included, against twice yield. Heat: the hottest point against what its material or joint stands."
@@ -90,6 +92,7 @@ def answer_lines(assessment: Assessment, *, tables: StudyTables, units: System) 
         _limiting_line(assessment, units),
         *_judged(assessment.targets, "Target", units),
         *_judged(assessment.limits, "Limit", units),
+        *([] if assessment.outside is None else outside_lines(assessment.outside, units)),
     ]
     if len(assessment.states) == 1:
         lines.append("A heating table has no bracket: how sure this is depends on the table alone.")
@@ -189,7 +192,7 @@ def _metrics_table(assessment: Assessment, units: System) -> Table:
     made = table("Low and high of each metric, and the flow states they come from", *columns, ("from", True))
     for name, label in LABELS.items():
         value = assessment.metrics.get(name)
-        if value is None or name.startswith("margin."):
+        if value is None or name.startswith(SAID_ELSEWHERE):
             continue
         figures = [figure_text(one, value.unit, units) for one in (value.low, value.expected, value.high)]
         low, high = (numbers[one] for one in assessment.extremes(name))

@@ -13,7 +13,9 @@ from rich.markup import escape
 from optitip.errors import DesignFailure, Mistake, OutOfRange, Stopped, UserMistakes
 
 P = ParamSpec("P")
-STUDY_TABLES = ("flight", "outline", "flow", "tip", "sample", "strength", "target", "limits", "sweep")
+STUDY_TABLES = (
+    *("flight", "outline", "flow", "tip", "sample", "strength", "vehicle", "target", "limits", "sweep"),
+)
 
 NO_TRANSITION = "No picture of the transition: the heating table has no Reynolds numbers."
 

@@ -6,14 +6,16 @@ from typing import Annotated
 import typer
 
 from optitip.cli.answers import console, placed_in
+from optitip.cli.outside_lines import outside_lines
 from optitip.errors import UserMistakes
+from optitip.evaluate.outside import outside_of_study
 from optitip.evaluate.sought import check_sources
 from optitip.export.machining import export_design
 from optitip.inputs.study import Study, read_study
 from optitip.metrics.values import Design
 from optitip.search.run_folder import STORE, read_run
 from optitip.search.store import Record
-from optitip.units import text
+from optitip.units import System, text
 
 OWN_DESIGN = "as-written"
 
@@ -46,12 +48,15 @@ def command(
 def _export(study: Study, values: Design, name: str, folder: Path) -> None:
     with placed_in(study.path.name):
         files, section = export_design(study, design=values, design_id=name, folder=folder)
+        outside = outside_of_study(study)
     out = console()
     out.print(f"Wrote {', '.join(path.name for path in files)} in {folder}", markup=False)
     out.print(
         f"Lines and tangent arcs only, within {text(section.error, 'm', digits=2)} of the design's curves.",
         markup=False,
     )
+    for line in (*outside_lines(outside, System.METRIC), *(f"Note: {one}." for one in outside.warnings)):
+        out.print(line, markup=False)
     out.print("Caution: check the drawing against the part in hand before metal is cut.")
 
 

@@ -14,9 +14,11 @@ from rich.table import Table
 from optitip import __version__
 from optitip.cli.answers import complaints, console, placed_in
 from optitip.cli.figures import spread_text
+from optitip.cli.outside_lines import front_lines
 from optitip.cli.tables import show_table, table
 from optitip.errors import Stopped, UserMistakes
 from optitip.evaluate.evaluator import evaluators_of
+from optitip.evaluate.given import outside_is_free
 from optitip.evaluate.sought import check_sources
 from optitip.export.swept import picture_front
 from optitip.inputs.study import OWN_MATERIALS, Study, read_study, set_keys
@@ -66,6 +68,9 @@ def command(
     _show(found, space, goals, units)
     if not found.front:
         return
+    figures = [record.evaluation.metrics or {} for record in found.front]
+    for line in front_lines(figures, free=outside_is_free(read), units=units):
+        console().print(line, markup=False)
     console().print(
         f"The whole front is in {folder / 'front.csv'}, drawn in front.png. "
         f"Take one: optitip export {folder} DESIGN --out DIR",

@@ -13,6 +13,7 @@ from optitip.evaluate.heatings import (
     expected_name,
     searching_names,
 )
+from optitip.evaluate.outside import Outside, outside_of
 from optitip.evaluate.sought import check_sources, limits_of, targets_of
 from optitip.evaluate.state import state_of
 from optitip.evaluate.strength import shell_of
@@ -68,6 +69,7 @@ def _answer(study: Study, *, design: Design, searching: bool, resolution: Resolu
     tip = build_tip(study.tables, folder=study.folder, resolution=resolution)
     limits, targets = limits_of(study), targets_of(study)
     conditions = conditions_of(study, tip)
+    outside = outside_of(study.tables, folder=study.folder, tip=tip, flight=conditions.flight)
     shell = shell_of(tip)
     models: dict[float, HeatModel] = {}
     states = {
@@ -77,6 +79,7 @@ def _answer(study: Study, *, design: Design, searching: bool, resolution: Resolu
             conditions=conditions,
             heating=conditions.heatings[name],
             models=models,
+            outside=outside.metrics,
             searching=searching,
         )
         for name in (searching_names(study.tables.flow) if searching else conditions.heatings)
@@ -90,17 +93,18 @@ def _answer(study: Study, *, design: Design, searching: bool, resolution: Resolu
         outcome=Outcome.ANSWERED,
         expected_state=expected,
         metrics=metrics,
-        missing=_missing(tip, metrics),
+        missing=_missing(tip, metrics, outside),
         limits=tuple(LimitResult(limit=one, value=metrics.get(one.metric)) for one in limits),
         targets=tuple(LimitResult(limit=one, value=metrics.get(one.metric)) for one in targets),
         states=states,
-        warnings=(*conditions.warnings, *_range_warnings(tip, states)),
+        outside=outside,
+        warnings=(*conditions.warnings, *outside.warnings, *_range_warnings(tip, states)),
     )
 
 
-def _missing(tip: Tip, metrics: Mapping[str, Bracketed]) -> dict[str, str]:
+def _missing(tip: Tip, metrics: Mapping[str, Bracketed], outside: Outside) -> dict[str, str]:
     reason = f"the sample ({tip.sample.name}) is no food"
-    return dict.fromkeys(UNITS.keys() - metrics.keys(), reason)
+    return dict.fromkeys(UNITS.keys() - metrics.keys(), reason) | outside.missing
 
 
 def _range_warnings(tip: Tip, states: Mapping[str, StateResult]) -> list[str]:

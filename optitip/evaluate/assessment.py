@@ -7,6 +7,7 @@ import numpy as np
 
 from optitip.arrays import FloatArray, IntArray
 from optitip.errors import Outcome
+from optitip.evaluate.outside import Outside
 from optitip.metrics.goals import Limit, Sense
 from optitip.metrics.margins import Margin
 from optitip.metrics.sample import SampleTrace
@@ -90,6 +91,7 @@ class Assessment:
     limits: tuple[LimitResult, ...] = ()
     targets: tuple[LimitResult, ...] = ()
     states: Mapping[str, StateResult] = field(default_factory=dict)
+    outside: Outside | None = None
     warnings: tuple[str, ...] = ()
 
     @property

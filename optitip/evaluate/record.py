@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Mapping
+from dataclasses import asdict
 from typing import Any
 
 from optitip import __version__
@@ -35,6 +36,7 @@ def as_mapping(assessment: Assessment) -> dict[str, Any]:
         "targets": [_limit(limit) for limit in assessment.targets],
         "limits": [_limit(limit) for limit in assessment.limits],
         "states": {name: _state(state) for name, state in assessment.states.items()},
+        "outside": None if assessment.outside is None else asdict(assessment.outside),
         "warnings": list(assessment.warnings),
     }
 

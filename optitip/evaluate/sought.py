@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 
 from optitip.errors import Mistake, UserMistakes
+from optitip.evaluate.given import outside_mistakes
 from optitip.evaluate.heatings import heating_table, table_files
 from optitip.evaluate.sources import flown, material_mistakes, outline_size, turned_outline
 from optitip.inputs.defaults import completed_lengths
@@ -24,8 +25,9 @@ def check_sources(study: Study) -> None:
         _exposed(study)
     except UserMistakes as error:
         mistakes += error.mistakes
+    mistakes += outside_mistakes(study)
     if mistakes:
-        raise UserMistakes(mistakes)
+        raise UserMistakes(dict.fromkeys(mistakes))
 
 
 def _exposed(study: Study) -> None:

@@ -119,7 +119,7 @@ def _vehicle(table: study_tables.Ascent, thrust: ThrustCurve, *, folder: Path, d
 
 
 @lru_cache(maxsize=KEPT)
-def outline_size(table: study_tables.Outline, *, folder: Path) -> tuple[float, float]:
+def outline_size(table: study_tables.OutlineShape, *, folder: Path) -> tuple[float, float]:
     """Return diameter and length [m] of the whole outline."""
     if table.profile is None:
         assert table.diameter is not None and table.length is not None  # noqa: PT018 (the schema holds it)
@@ -130,9 +130,9 @@ def outline_size(table: study_tables.Outline, *, folder: Path) -> tuple[float, f
 
 @lru_cache(maxsize=KEPT)
 def outline_of(
-    table: study_tables.Outline, *, folder: Path, turned_length: float, tip_radius: float
+    table: study_tables.OutlineShape, *, folder: Path, turned_length: float | None, tip_radius: float
 ) -> Outline:
-    """Return the turned outline; lengths [m] as completed by the defaults."""
+    """Return the turned outline, or the whole nose's; lengths [m] as completed by the defaults."""
     if table.profile is not None:
         profile = _profile(folder / table.profile)
         return measured_outline(

@@ -1,5 +1,7 @@
 """One flow state of a built tip: march, stress, metrics, stations."""
 
+from collections.abc import Mapping
+
 import numpy as np
 
 from optitip.arrays import FloatArray, IntArray
@@ -22,9 +24,13 @@ def state_of(
     conditions: Conditions,
     heating: Heating,
     models: dict[float, HeatModel],
+    outside: Mapping[str, float],
     searching: bool,
 ) -> StateResult:
-    """Return one flow state of a built tip: march, stress, metrics; its stations where it isn't searching."""
+    """Return one flow state of a built tip: march, stress, metrics; its stations where it isn't searching.
+
+    ``outside`` are the metrics of the outside, which are the same in all flow states.
+    """
     history = warm(
         tip,
         models=models,
@@ -67,6 +73,7 @@ def state_of(
         ),
         **_shell_metrics(tip, history),
         **{margin.name: margin.value for margin in margins},
+        **outside,
         "balance.residual": history.balance,
     }
     return StateResult(

@@ -11,7 +11,7 @@ from optitip.evaluate.warming import along
 from optitip.flight.trajectory import Flight
 from optitip.geometry.topology import Zone
 from optitip.heating.table import Heating
-from optitip.inputs.study_tables import PocketAir
+from optitip.inputs.tip_tables import PocketAir
 from optitip.metrics.buckling import BandShape, force_ahead
 from optitip.metrics.instants import Instant, pick_instants
 from optitip.metrics.margins import (

@@ -13,7 +13,7 @@ from optitip.geometry.mesh import JointPairs
 from optitip.geometry.sides import edge_areas
 from optitip.geometry.topology import Zone
 from optitip.heating.table import Heating
-from optitip.inputs.study_tables import JointKind
+from optitip.inputs.tip_tables import JointKind
 from optitip.properties.joints import JOINT_RANGES
 from optitip.solvers.assembly import HeatModel, assemble
 from optitip.solvers.body import HeatBody, HeatJoint, Sink, Surface

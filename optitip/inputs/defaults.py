@@ -4,6 +4,9 @@ from dataclasses import dataclass
 
 from optitip.inputs.study_tables import StudyTables
 
+TIP_RADIUS_SHARE = 0.04
+"""Of the diameter: the tip radius of a family that gives none."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Lengths:
@@ -44,7 +47,7 @@ def completed_lengths(tables: StudyTables, *, diameter: float, length: float) ->
     offset = _or(pocket.offset, 0.05 * band)
     return Lengths(
         turned_length=turned,
-        tip_radius=_or(tables.outline.tip_radius, 0.04 * diameter),
+        tip_radius=_or(tables.outline.tip_radius, TIP_RADIUS_SHARE * diameter),
         plug_length=_or(tip.plug.length, 0.35 * turned),
         plug_wall=_or(tip.plug.wall, 2.0 * tip.band.thickness),
         fillet=_or(tip.plug.fillet, 1e-3),

@@ -1,4 +1,4 @@
-"""The kinds of value a study may hold: text with a unit, read into a checked SI float."""
+"""The kinds of value a study may hold, text with a unit read into a checked SI float, and what a table is."""
 
 from collections.abc import Callable
 from typing import Annotated, TypeAlias
@@ -48,6 +48,8 @@ Share: TypeAlias = Annotated[float, BeforeValidator(_reader("1", above=0.0, most
 Emissivity: TypeAlias = Annotated[float, BeforeValidator(_reader("1", least=0.0, most=1.0))]
 Factor: TypeAlias = Annotated[float, BeforeValidator(_reader("1", least=1.0, most=100.0))]
 Exponent: TypeAlias = Annotated[float, BeforeValidator(_reader("1", above=0.0, most=1.0))]
+# a slender nose has 2 per radian of its own: a vehicle that flies straight has more
+NormalForceSlope: TypeAlias = Annotated[float, BeforeValidator(_reader("1", least=2.0, most=1000.0))]
 Reynolds: TypeAlias = Annotated[float, BeforeValidator(_reader("1", least=1e4, most=1e9))]
 Count: TypeAlias = Annotated[int, Field(ge=1, le=10_000_000, strict=True)]
 Name: TypeAlias = Annotated[str, Field(min_length=1)]

@@ -13,7 +13,7 @@ from typing import Any
 from pydantic import BaseModel, ValidationError
 
 from optitip.errors import Mistake, UserMistakes
-from optitip.inputs.study_tables import StudyTables, Sweep
+from optitip.inputs.study_tables import OutlineShape, StudyTables, Sweep
 from optitip.units import UnitError
 
 OWN_MATERIALS = "materials"
@@ -22,10 +22,13 @@ FILE_KEYS = (
     "flight.ascent.thrust",
     "flight.ascent.drag",
     "outline.profile",
+    "outline.given.profile",
     "flow.heating_table",
     "flow.heating_low",
     "flow.heating_high",
 )
+SHAPE_KEYS = frozenset(f"outline.{name}" for name in OutlineShape.model_fields)
+"""The keys that shape the outside."""
 
 # pydantic's kinds of error, as a person reads them: problem and remedy
 _KINDS = {
@@ -72,10 +75,21 @@ class Study:
         return sorted((self.folder / OWN_MATERIALS).glob("*.toml"))
 
     def with_design(self, design: Mapping[str, object]) -> "Study":
-        """Return the study with the design's keys set, checked like a file; it has nothing free."""
+        """Return the study with the design's keys set, checked like a file; it has nothing free.
+
+        A design that shapes the outside keeps the outline as it was written beside it, as the given one.
+        """
         plain = {key: value for key, value in self.raw.items() if key != "sweep"}
-        raw = set_keys(plain, design)
+        raw = set_keys(plain, {**self._given_outline(design), **design})
         return Study(path=self.path, raw=raw, tables=_checked(raw, self.path.name))
+
+    def _given_outline(self, design: Mapping[str, object]) -> dict[str, object]:
+        written = self.raw["outline"]
+        if "given" in written or not SHAPE_KEYS & design.keys():
+            return {}
+        return {
+            "outline.given": {key: value for key, value in written.items() if f"outline.{key}" in SHAPE_KEYS}
+        }
 
     def fingerprint(self) -> str:
         """Return a hash of all that the answer depends on: the text and the files it names.
@@ -223,7 +237,8 @@ def _mistakes_of_the_sweep(sweep: Sweep, raw: Mapping[str, Any], file: str) -> I
     for key, options in values.items():
         table = "free" if key in sweep.free else "choices"
         place = f"{file}, sweep.{table}.'{key}'"
-        if key.split(".")[0] not in {"outline", "tip", "sample", "flight", "flow"}:
+        kept = key.startswith("outline.given")  # it is what designs are compared with
+        if kept or key.split(".")[0] not in {"outline", "tip", "sample", "flight", "flow"}:
             yield Mistake(
                 place, "this key can't be free", "Name a key of flight, outline, flow, tip or sample"
             )

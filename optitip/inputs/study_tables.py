@@ -1,6 +1,6 @@
 """The tables of a study file and what stands in each, in SI; the defaults stand here.
 
-Lengths along the tip that are left out (None here) scale with the tip: see ``inputs/defaults.py``.
+Those of the tip and its sample: ``inputs/tip_tables.py``.
 """
 
 from enum import Enum
@@ -11,22 +11,18 @@ from pydantic import Field, model_validator
 from optitip.inputs.fields import (
     AirTemperature,
     Angle,
-    ConductanceOrZero,
-    Conductivity,
     Count,
-    Emissivity,
     Exponent,
     Factor,
-    FilmCoefficient,
     Height,
     Irradiance,
     Length,
     LengthOrZero,
     Mass,
     Name,
+    NormalForceSlope,
     Pressure,
     Reynolds,
-    Share,
     Speed,
     Table,
     Temperature,
@@ -34,6 +30,7 @@ from optitip.inputs.fields import (
     Wind,
 )
 from optitip.inputs.log_columns import AlsoRecorded, LogColumns
+from optitip.inputs.tip_tables import Sample, Tip
 from optitip.units import UnitError
 
 
@@ -69,31 +66,6 @@ class AltitudeAbove(Enum):
 
     GROUND = "ground"
     SEA = "sea"
-
-
-class JointBuild(Enum):
-    """How the sample is brought against the wall; each has a conductance with a range."""
-
-    DRY = "dry"
-    WETTED = "wetted"
-    SPRUNG = "sprung"
-    PASTE = "paste"
-    EPOXY = "epoxy"
-
-
-class JointKind(Enum):
-    """Whether the sample follows the wall as the hot shell grows; pressed and bonded do, and answer alike."""
-
-    PRESSED = "pressed"
-    CAPTIVE = "captive"
-    BONDED = "bonded"
-
-
-class PocketAir(Enum):
-    """Whether air and vapour can leave the pocket."""
-
-    VENTED = "vented"
-    SEALED = "sealed"
 
 
 class Descent(Table):
@@ -171,8 +143,8 @@ class Flight(Table):
         return self
 
 
-class Outline(Table):
-    """The outer curve: a family, or a measured profile; the tip is its first ``turned_length``."""
+class OutlineShape(Table):
+    """The outer curve of a whole nose: a family, or a measured profile."""
 
     family: OutlineFamily | None = None
     diameter: Length | None = None
@@ -180,7 +152,6 @@ class Outline(Table):
     exponent: Exponent | None = None
     tip_radius: Length | None = None
     profile: Name | None = None
-    turned_length: Length | None = None
 
     @model_validator(mode="after")
     def _family_or_profile(self) -> Self:
@@ -191,6 +162,52 @@ class Outline(Table):
             raise UnitError("a profile stands beside a family", "Keep one of the two")
         if self.exponent is not None and self.family not in {OutlineFamily.POWER, OutlineFamily.PARABOLA}:
             raise UnitError("exponent belongs to the families power and parabola", "Drop it")
+        return self
+
+
+class Outline(OutlineShape):
+    """The outer curve; the tip is its first ``turned_length``.
+
+    ``given`` is the outline the vehicle flew with, which drag and stability are compared with; left out, it
+    is the study's own as written, also for the designs of its sweep.
+    """
+
+    turned_length: Length | None = None
+    given: OutlineShape | None = None
+
+
+class Vehicle(Table):
+    """The whole vehicle as it flew, with the part that the tip replaces; stations from the given nose point.
+
+    Take it as it is where stability counts: at lift-off with all its propellant. ``normal_force_slope`` is
+    per radian, on the circle of the outline's diameter; without it a change of the nose's centre of pressure
+    counts whole, which is a bound. ``ballast_station`` is the tip's aft end unless given.
+    """
+
+    mass: Mass | None = None
+    centre_of_mass: Length | None = None
+    centre_of_pressure: Length | None = None
+    normal_force_slope: NormalForceSlope | None = None
+    replaced_mass: Mass | None = None
+    replaced_centre_of_mass: Length | None = None
+    ballast_station: LengthOrZero | None = None
+
+    @model_validator(mode="after")
+    def _weighed_as_a_whole(self) -> Self:
+        four = (self.mass, self.centre_of_mass, self.replaced_mass, self.replaced_centre_of_mass)
+        if any(one is None for one in four):
+            if any(one is not None for one in (*four, self.centre_of_pressure, self.ballast_station)):
+                raise UnitError(
+                    "mass, centre_of_mass, replaced_mass and replaced_centre_of_mass belong together",
+                    "Give all four, or weigh nothing",
+                )
+            return self
+        mass, centre, replaced, its_centre = (float(one or 0.0) for one in four)
+        if replaced >= mass:
+            raise UnitError("replaced_mass is not below mass", "Give the mass of the whole vehicle")
+        if replaced * its_centre >= mass * centre:
+            problem = "without the replaced part the vehicle would balance ahead of its nose point"
+            raise UnitError(problem, "Measure all stations from the given nose point, positive aft")
         return self
 
 
@@ -222,126 +239,6 @@ class Flow(Table):
         return self
 
 
-class Plug(Table):
-    """The solid tip; an insert of another material ends on a plane normal to the axis."""
-
-    length: Length | None = None
-    wall: Length | None = None
-    fillet: Length | None = None
-    insert: Length | None = None
-    material: Name | None = None
-    joint: FilmCoefficient = 3000.0
-
-    @model_validator(mode="after")
-    def _insert_has_a_material(self) -> Self:
-        if (self.insert is None) != (self.material is None):
-            raise UnitError("insert and material belong together", "Give both or neither")
-        return self
-
-
-class Band(Table):
-    """The thin wall beside the sample, its thickness linear from fore to aft."""
-
-    thickness: Length
-    thickness_aft: Length | None = None
-    length: Length | None = None
-
-
-class Base(Table):
-    """The thick aft section; ``conductance`` leads to the rest of the nose."""
-
-    thickness: Length | None = None
-    solid: bool = False
-    bore: Length | None = None
-    separate: bool = False
-    material: Name | None = None
-    joint: FilmCoefficient = 3000.0
-    conductance: ConductanceOrZero = 0.5
-    nose_temperature: Temperature | None = None
-
-    @model_validator(mode="after")
-    def _shape_is_one(self) -> Self:
-        if self.solid and self.thickness is not None:
-            raise UnitError("a solid base has no thickness", "Drop thickness, or solid = true")
-        if not self.solid and self.bore is not None:
-            raise UnitError("bore belongs to a solid base", "Add solid = true, or drop bore")
-        if self.material is not None and not self.separate:
-            raise UnitError("another material needs a base of its own", "Add separate = true")
-        return self
-
-
-class Coating(Table):
-    """A layer on the outside, as a resistance and an emissivity."""
-
-    thickness: Length
-    conductivity: Conductivity = 0.25
-    emissivity: Emissivity = 0.9
-
-
-class Tip(Table):
-    """The free inside of the tip, chained from the nose point aft.
-
-    ``absorptivity`` is the outside's share of sunlight, painted or bare; from memory 0.1 to 0.2 for polished
-    aluminium, 0.3 for white paint, 0.9 for black.
-    """
-
-    material: Name
-    plug: Plug = Plug()
-    fore_taper: Length | None = None
-    band: Band
-    aft_taper: Length | None = None
-    base: Base = Base()
-    coating: Coating | None = None
-    emissivity: Emissivity | None = None
-    absorptivity: Emissivity = 0.3
-
-
-class Pocket(Table):
-    """Room for the sample, inside the band."""
-
-    offset: LengthOrZero | None = None
-    length: Length | None = None
-    air: PocketAir = PocketAir.VENTED
-
-
-class Slab(Table):
-    """The sample itself; ``share`` is the part of the circumference it covers."""
-
-    thickness: Length
-    share: Share = 1.0
-
-
-class Joint(Table):
-    """The contact between wall and sample: a build with its range, or a conductance."""
-
-    build: JointBuild = JointBuild.WETTED
-    kind: JointKind = JointKind.PRESSED
-    conductance: FilmCoefficient | None = None
-
-
-class Backing(Table):
-    """What lies behind the slab; its far face is insulated."""
-
-    material: Name
-    thickness: Length
-
-
-class Sample(Table):
-    """The sample, its pocket, its joint and what is behind it.
-
-    ``start_temperature`` is its own and its backing's, chilled or warmed, when the wait begins or, without
-    one, at lift-off; the tip's start unless given.
-    """
-
-    material: Name
-    slab: Slab
-    pocket: Pocket = Pocket()
-    joint: Joint = Joint()
-    backing: Backing | None = None
-    warm_above: Temperature = 333.15
-    start_temperature: Temperature | None = None
-
-
 class Strength(Table):
     """What the walls are judged by."""
 
@@ -370,6 +267,7 @@ class StudyTables(Table):
     tip: Tip
     sample: Sample
     strength: Strength = Strength()
+    vehicle: Vehicle | None = None
     target: dict[str, str] = Field(default={})
     limits: dict[str, str] = Field(default={})
     sweep: Sweep | None = None

@@ -35,6 +35,10 @@ _METRICS = {
     "margin.temperature": ("1", "room to the service limit of the parts, over limit less start"),
     "margin.joint": ("1", "room to the limit of the joints, over limit less start"),
     "margin.smallest": ("1", "the smallest of all margins"),
+    "outline.drag_change": ("1", "change of the nose's wave drag coefficient against the given outline"),
+    "outline.pressure_centre_change": ("m", "how far the nose's own centre of pressure moves, positive aft"),
+    "vehicle.static_margin_change": ("1", "change of the static margin in calibres, positive is stabler"),
+    "vehicle.ballast": ("kg", "ballast that restores the static margin, at vehicle.ballast_station"),
     "balance.residual": ("1", "heat balance with an independently integrated flux, over integral |q|"),
 }
 UNITS = MappingProxyType({name: unit for name, (unit, _) in _METRICS.items()})
@@ -67,6 +71,10 @@ LABELS = MappingProxyType(
         "margin.temperature": "temperature margin",
         "margin.joint": "joint margin",
         "margin.smallest": "smallest margin",
+        "outline.drag_change": "wave drag, change",
+        "outline.pressure_centre_change": "nose's centre of pressure, change",
+        "vehicle.static_margin_change": "static margin, change",
+        "vehicle.ballast": "ballast that restores it",
         "balance.residual": "heat balance, residual",
     }
 )

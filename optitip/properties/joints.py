@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from optitip.inputs.study_tables import JointBuild
+from optitip.inputs.tip_tables import JointBuild
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -23,6 +23,17 @@ MAP = {
 }
 BY_MACH = {**dict(list(MAP.items())[:2]), "flight.columns.mach": "speed [1/340]"}
 SOLID = {"tip.base.thickness": None, "tip.base.solid": True}
+KARMAN = {"family": "von Karman", "diameter": "84 mm", "length": "420 mm", "tip_radius": "2 mm"}
+GIVEN = {"outline.given": KARMAN}
+POWER = {"outline.given": {"family": "power", "diameter": "84 mm", "length": "420 mm", "exponent": 0.6}}
+WEIGHED = {
+    "vehicle": {
+        "mass": "8 kg",
+        "centre_of_mass": "1.1 m",
+        "replaced_mass": "0.3 kg",
+        "replaced_centre_of_mass": "95 mm",
+    }
+}
 # the study to change, what to change in it first, and the other value of the key; None takes a key out
 CASES = [
     (EGG, {}, "title", "another"),
@@ -60,6 +71,11 @@ CASES = [
     (EGG, {"outline.family": "power", "outline.exponent": 0.6}, "outline.exponent", 0.7),
     (EGG, {}, "outline.tip_radius", "2 mm"),
     (EGG, {}, "outline.turned_length", "155 mm"),
+    (EGG, GIVEN, "outline.given.family", "cone"),
+    (EGG, GIVEN, "outline.given.diameter", "82 mm"),
+    (EGG, GIVEN, "outline.given.length", "410 mm"),
+    (EGG, POWER, "outline.given.exponent", 0.7),
+    (EGG, GIVEN, "outline.given.tip_radius", "4 mm"),
     (EGG, {}, "flow.expected_onset", 1.2e6),
     (EGG, {}, "flow.low_onset", 3e5),
     (EGG, {}, "flow.high_onset", 4e6),
@@ -107,6 +123,13 @@ CASES = [
     (COUPON, {}, "sample.backing.thickness", "4 mm"),
     (EGG, {}, "strength.safety_factor", 2.0),
     (EGG, {}, "strength.joint_limit", "80 degC"),
+    (EGG, WEIGHED, "vehicle.mass", "9 kg"),
+    (EGG, WEIGHED, "vehicle.centre_of_mass", "1 m"),
+    (EGG, WEIGHED, "vehicle.centre_of_pressure", "1.2 m"),
+    (EGG, WEIGHED | GIVEN, "vehicle.normal_force_slope", 11.0),
+    (EGG, WEIGHED, "vehicle.replaced_mass", "0.2 kg"),
+    (EGG, WEIGHED, "vehicle.replaced_centre_of_mass", "80 mm"),
+    (EGG, WEIGHED, "vehicle.ballast_station", "20 mm"),
     (EGG, {}, "target", {"sample.energy_peak": ">= 1 kJ"}),
     (EGG, {}, "limits", {"band.temperature_peak": "<= 100 degC"}),
 ]
@@ -131,6 +154,7 @@ ELSEWHERE = {
         "flight.also.record",
         "flight.also.clock",
     ),
+    "outline.given.profile",
     *("sweep.maximise", "sweep.minimise", "sweep.free", "sweep.choices", "sweep.evaluations", "sweep.seed"),
 }
 

@@ -117,3 +117,23 @@ def test_keys_are_set_without_touching_the_original():
     assert value_at(changed, "tip.band.length") == "2 mm"
     assert value_at(raw, "tip.band.length") == "1 mm"
     assert value_at(changed, "sample.slab.share") == 0.5
+
+
+def test_a_design_that_shapes_the_outside_keeps_the_written_outline_as_the_given_one(write):
+    study = read_study(write(STARTER))
+    shaped = study.with_design({"outline.tip_radius": "2 mm"})
+    assert value_at(shaped.raw, "outline.given") == {
+        "family": "cone",
+        "diameter": "60 mm",
+        "length": "200 mm",
+    }
+    assert shaped.tables.outline.given.tip_radius is None
+    assert shaped.tables.outline.tip_radius == pytest.approx(2e-3)
+    again = shaped.with_design({"outline.tip_radius": "3 mm", "outline.length": "190 mm"})
+    assert again.tables.outline.given == shaped.tables.outline.given
+
+
+def test_a_design_of_the_inside_or_of_the_turned_length_gives_no_outline(write):
+    study = read_study(write(STARTER))
+    design = {"tip.band.thickness": "2 mm", "outline.turned_length": "80 mm"}
+    assert study.with_design(design).tables.outline.given is None

@@ -1,0 +1,168 @@
+"""The tables of a study file for the tip and its sample, in SI; the defaults stand here.
+
+Lengths along the tip that are left out (None here) scale with the tip: see ``inputs/defaults.py``.
+"""
+
+from enum import Enum
+from typing import Self
+
+from pydantic import model_validator
+
+from optitip.inputs.fields import (
+    ConductanceOrZero,
+    Conductivity,
+    Emissivity,
+    FilmCoefficient,
+    Length,
+    LengthOrZero,
+    Name,
+    Share,
+    Table,
+    Temperature,
+)
+from optitip.units import UnitError
+
+
+class JointBuild(Enum):
+    """How the sample is brought against the wall; each has a conductance with a range."""
+
+    DRY = "dry"
+    WETTED = "wetted"
+    SPRUNG = "sprung"
+    PASTE = "paste"
+    EPOXY = "epoxy"
+
+
+class JointKind(Enum):
+    """Whether the sample follows the wall as the hot shell grows; pressed and bonded do, and answer alike."""
+
+    PRESSED = "pressed"
+    CAPTIVE = "captive"
+    BONDED = "bonded"
+
+
+class PocketAir(Enum):
+    """Whether air and vapour can leave the pocket."""
+
+    VENTED = "vented"
+    SEALED = "sealed"
+
+
+class Plug(Table):
+    """The solid tip; an insert of another material ends on a plane normal to the axis."""
+
+    length: Length | None = None
+    wall: Length | None = None
+    fillet: Length | None = None
+    insert: Length | None = None
+    material: Name | None = None
+    joint: FilmCoefficient = 3000.0
+
+    @model_validator(mode="after")
+    def _insert_has_a_material(self) -> Self:
+        if (self.insert is None) != (self.material is None):
+            raise UnitError("insert and material belong together", "Give both or neither")
+        return self
+
+
+class Band(Table):
+    """The thin wall beside the sample, its thickness linear from fore to aft."""
+
+    thickness: Length
+    thickness_aft: Length | None = None
+    length: Length | None = None
+
+
+class Base(Table):
+    """The thick aft section; ``conductance`` leads to the rest of the nose."""
+
+    thickness: Length | None = None
+    solid: bool = False
+    bore: Length | None = None
+    separate: bool = False
+    material: Name | None = None
+    joint: FilmCoefficient = 3000.0
+    conductance: ConductanceOrZero = 0.5
+    nose_temperature: Temperature | None = None
+
+    @model_validator(mode="after")
+    def _shape_is_one(self) -> Self:
+        if self.solid and self.thickness is not None:
+            raise UnitError("a solid base has no thickness", "Drop thickness, or solid = true")
+        if not self.solid and self.bore is not None:
+            raise UnitError("bore belongs to a solid base", "Add solid = true, or drop bore")
+        if self.material is not None and not self.separate:
+            raise UnitError("another material needs a base of its own", "Add separate = true")
+        return self
+
+
+class Coating(Table):
+    """A layer on the outside, as a resistance and an emissivity."""
+
+    thickness: Length
+    conductivity: Conductivity = 0.25
+    emissivity: Emissivity = 0.9
+
+
+class Tip(Table):
+    """The free inside of the tip, chained from the nose point aft.
+
+    ``absorptivity`` is the outside's share of sunlight, painted or bare; from memory 0.1 to 0.2 for polished
+    aluminium, 0.3 for white paint, 0.9 for black.
+    """
+
+    material: Name
+    plug: Plug = Plug()
+    fore_taper: Length | None = None
+    band: Band
+    aft_taper: Length | None = None
+    base: Base = Base()
+    coating: Coating | None = None
+    emissivity: Emissivity | None = None
+    absorptivity: Emissivity = 0.3
+
+
+class Pocket(Table):
+    """Room for the sample, inside the band."""
+
+    offset: LengthOrZero | None = None
+    length: Length | None = None
+    air: PocketAir = PocketAir.VENTED
+
+
+class Slab(Table):
+    """The sample itself; ``share`` is the part of the circumference it covers."""
+
+    thickness: Length
+    share: Share = 1.0
+
+
+class Joint(Table):
+    """The contact between wall and sample: a build with its range, or a conductance."""
+
+    build: JointBuild = JointBuild.WETTED
+    kind: JointKind = JointKind.PRESSED
+    conductance: FilmCoefficient | None = None
+
+
+class Backing(Table):
+    """What lies behind the slab; its far face is insulated."""
+
+    material: Name
+    thickness: Length
+
+
+class Sample(Table):
+    """The sample, its pocket, its joint and what is behind it.
+
+    ``start_temperature`` is its own and its backing's, chilled or warmed, when the wait begins or, without
+    one, at lift-off; the tip's start unless given.
+    """
+
+    material: Name
+    slab: Slab
+    pocket: Pocket = Pocket()
+    joint: Joint = Joint()
+    backing: Backing | None = None
+    warm_above: Temperature = 333.15
+    start_temperature: Temperature | None = None
