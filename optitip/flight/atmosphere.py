@@ -76,6 +76,35 @@ class Atmosphere:
         T, p = _profile(_geopotential(z), self.base_temperature, self.base_pressure)
         return AirState(temperature=T, pressure=p, density=p / (GAS_CONSTANT * T))
 
+    def altitude_of(self, pressure: ArrayLike) -> FloatArray:
+        """Return the geometric altitude [m above sea level] at which the air has ``pressure`` [Pa].
+
+        ``at`` turned round: H = Hb + (Tb/L) ((p/pb)^(-R L/g0) - 1), or H = Hb - (R Tb/g0) ln(p/pb)
+        where L = 0; z = r0 H/(r0 - H).
+
+        Valid for pressures of -500 m to 80 km; outside, ``OutOfRange``.
+        Source: US Standard Atmosphere 1976, NOAA-S/T 76-1562, layers and constants.
+
+        >>> float(site_atmosphere().altitude_of(54_048.3).round(1))
+        5000.0
+        """
+        p = np.asarray(pressure, dtype=np.float64)
+        deepest, thinnest = self.at([LOWEST, HIGHEST]).pressure
+        if p.size and not (p.min() >= thinnest and p.max() <= deepest):
+            raise OutOfRange(
+                "pressure",
+                f"{p.min():.3g} to {p.max():.6g} Pa are no pressures of this site's air",
+                f"It is known from {LOWEST:.0f} m, {deepest:.0f} Pa, to {HIGHEST / 1000:.0f} km",
+            )
+        layer = np.clip(np.searchsorted(-self.base_pressure, -p, side="right") - 1, 0, None)
+        Tb, lapse = self.base_temperature[layer], _LAPSE[layer]
+        drop = -(GAS_CONSTANT / STANDARD_GRAVITY) * np.log(p / self.base_pressure[layer])
+        u = lapse * drop
+        flat = np.abs(u) < 1e-12
+        mean = np.where(flat, 1.0, np.expm1(u) / np.where(flat, 1.0, u))
+        H = _LAYER_BASE[layer] + Tb * drop * mean
+        return np.asarray(_EARTH_RADIUS * H / (_EARTH_RADIUS - H), dtype=np.float64)
+
 
 def site_atmosphere(
     altitude: float = 0.0,
@@ -92,18 +121,25 @@ def site_atmosphere(
     own (a clear night's inversion). ``pressure`` [Pa] is the station's own; dp/dz = -rho g is
     integrated from it through the shifted temperatures. Left out, each is the standard's.
 
-    Valid for sites from -500 m to 5 km, 210 to 330 K, 0.85 to 1.08 of the standard pressure; outside, a
-    mistake under ``place``. Source of the offset: common practice, no source.
+    Valid for sites from sea level to 5 km, 210 to 330 K, 0.85 to 1.08 of the standard pressure; below the
+    sea, ``OutOfRange``; else outside, a mistake under ``place``.
+    Source of the offset: common practice, no source.
 
     >>> warm = site_atmosphere(0.0, temperature=308.15).at(5000.0)
     >>> print(f"{float(warm.temperature):.3f} K")  # 20 K above the standard 255.676 K
     275.676 K
     """
-    if not LOWEST <= altitude <= 5000.0:
+    if altitude < 0.0:
+        raise OutOfRange(
+            f"{place}.site_altitude",
+            f"a site {-altitude:.0f} m below sea level",
+            "Sites from sea level to 5000 m are known",
+        )
+    if not altitude <= 5000.0:
         raise UserMistakes.one(
             f"{place}.site_altitude",
             f"a site at {altitude:.0f} m above sea level",
-            "Give one from -500 to 5000 m",
+            "Give one from 0 to 5000 m",
         )
     standard_T, standard_p = _standard(altitude)
     T = standard_T if temperature is None else temperature

@@ -7,10 +7,9 @@ import numpy as np
 from optitip.arrays import FloatArray
 from optitip.errors import UserMistakes
 from optitip.flight.atmosphere import Atmosphere
+from optitip.flight.lift_off import MOVING, SLOWEST_FLIGHT
 from optitip.flight.smoothing import kink_near, running_median, smooth
 
-SLOWEST_FLIGHT = 30.0  # [m/s]
-_MOVING = 15.0  # [m/s]: above the noise of a record at rest
 _OPENING = 5.0  # [s] after the apogee in which the vehicle picks up its rate of descent
 _FALL_AT_REST = 1.0  # [m/s]: slower than any parachute
 
@@ -50,9 +49,9 @@ def find_landmarks(
     constant = max(smoothing, 0.1)
     top = int(calm_altitude.argmax())
     fastest = int(calm_speed[: top + 1].argmax())
-    moving = int(np.flatnonzero(calm_speed[: fastest + 1] < _MOVING)[-1:].sum())
+    moving = int(np.flatnonzero(calm_speed[: fastest + 1] < MOVING)[-1:].sum())
     lift_off = time[0]
-    if calm_speed[0] < _MOVING:
+    if calm_speed[0] < MOVING:
         lift_off = kink_near(
             time, values=speed, around=float(time[moving]), half=1.2, reach=0.8, from_rest=True
         )

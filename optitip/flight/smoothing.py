@@ -30,6 +30,8 @@ def smooth(
     >>> round(float(value[0]), 6), round(float(slope[0]), 6)  # 3 2^2 and 6 2
     (12.0, 12.0)
     """
+    if at.size == 0:
+        return np.empty(0), np.empty(0)
     if constant <= 0.0:
         value = np.interp(at, time, values)
         return value, np.interp(at, time, np.gradient(values, time))
@@ -81,10 +83,10 @@ def running_median(values: FloatArray) -> FloatArray:
     return np.asarray(np.median(windows, axis=1), dtype=np.float64)
 
 
-def wild(values: FloatArray) -> BoolArray:
-    """Return which values (n,) stand off their four neighbours by more than twice those neighbours' spread.
+def wild(values: FloatArray, *, spread: float = 2.0, let_pass: float = 0.02) -> BoolArray:
+    """Return which values (n,) stand off their four neighbours by more than ``spread`` times their spread.
 
-    Two in a hundred of the whole span are let pass besides. Source: common practice, no source.
+    ``let_pass``, a share of the whole span, is let pass besides. Source: common practice, no source.
 
     >>> wild(np.array([0.0, 1.0, 99.0, 3.0, 4.0, 5.0])).tolist()
     [False, False, True, False, False, False]
@@ -92,7 +94,7 @@ def wild(values: FloatArray) -> BoolArray:
     calm = running_median(values)
     windows = np.lib.stride_tricks.sliding_window_view(np.pad(values, 2, mode="edge"), 5)
     others = windows[:, [0, 1, 3, 4]]
-    limit = 2.0 * np.ptp(others, axis=1) + 0.02 * np.ptp(calm)
+    limit = spread * np.ptp(others, axis=1) + let_pass * np.ptp(calm)
     return np.asarray(np.abs(values - np.median(others, axis=1)) > limit, dtype=np.bool_)
 
 
