@@ -51,6 +51,7 @@ CASES = [
     (EGG, {}, "flight.start_temperature", "25 degC"),
     (EGG, {}, "flight.soak", "30 s"),
     (EGG, {}, "flight.pad.wait", "10 min"),
+    (COUPON, {}, "flight.pad.wait", "10 min"),
     (EGG, {}, "flight.pad.wind", "9 m/s"),
     (EGG, {}, "flight.pad.sun", "900 W/m2"),
     (EGG, {}, "flight.descent.attitude", "forward"),
