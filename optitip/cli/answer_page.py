@@ -161,6 +161,7 @@ def _judged(results: Iterable[LimitResult], word: str, units: System) -> list[st
         verdict = "held" if one.held else "NOT held"
         if one.value is not None and one.worst != one.value.expected:
             worst = f"expected {text(one.value.expected, unit, units)}, {worst}"
+        worst += f", flow {one.worst_state}" if one.worst_state else ""
         wanted = f"{one.limit.sense.value} {text(one.limit.value, unit, units)}"
         lines.append(f"{word} {name} {wanted}: {verdict} ({worst}).")
     return lines

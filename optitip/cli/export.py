@@ -1,18 +1,21 @@
 """``optitip export STUDY`` or ``export RUN DESIGN``: a design as files for the lathe."""
 
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from optitip.cli.answers import console, placed_in
+from optitip.cli.figures import bracket_text
 from optitip.cli.outside_lines import outside_lines
 from optitip.errors import UserMistakes
 from optitip.evaluate.outside import outside_of_study
 from optitip.evaluate.sought import check_sources
 from optitip.export.machining import export_design
 from optitip.inputs.study import Study, read_study
-from optitip.metrics.values import Design
+from optitip.metrics.registry import LABELS
+from optitip.metrics.values import Design, sides_text
 from optitip.search.run_folder import STORE, read_run
 from optitip.search.store import Record
 from optitip.units import System, text
@@ -34,22 +37,35 @@ def command(
     if (source / STORE).is_file():
         chosen = _chosen(source, design)
         name, values = chosen.design_id, dict(chosen.design)
+        figures = list(_figures(chosen, study))
         folder = source / "designs" / name if out is None else out
     else:
         if design is not None:
             raise UserMistakes.one(
                 str(source), "this is no run of a sweep", "Name a run's folder, or no design"
             )
-        name, values = OWN_DESIGN, {}
+        name, values, figures = OWN_DESIGN, {}, []
         folder = study.folder / "export" if out is None else out
-    _export(study.with_design(values), values, name, folder)
+    _export(study.with_design(values), values, name, folder, figures=figures)
 
 
-def _export(study: Study, values: Design, name: str, folder: Path) -> None:
+def _figures(record: Record, study: Study) -> Iterator[str]:
+    """Yield what a design of a run reached in what its sweep sought, and the flow states it is from."""
+    sought = study.tables.sweep
+    for name in () if sought is None else (*sought.maximise, *sought.minimise):
+        value = (record.evaluation.metrics or {}).get(name)
+        if value is not None:
+            sides = sides_text([value])
+            yield f"{LABELS[name].strip()}: {bracket_text(value, System.METRIC)}{sides and '; ' + sides}"
+
+
+def _export(study: Study, values: Design, name: str, folder: Path, *, figures: Iterable[str]) -> None:
     with placed_in(study.path.name):
         files, section = export_design(study, design=values, design_id=name, folder=folder)
         outside = outside_of_study(study)
     out = console()
+    for line in figures:
+        out.print(line, markup=False)
     out.print(f"Wrote {', '.join(path.name for path in files)} in {folder}", markup=False)
     out.print(
         f"Lines and tangent arcs only, within {text(section.error, 'm', digits=2)} of the design's curves.",

@@ -1,7 +1,7 @@
 """``optitip sweep STUDY --out RUN``: many designs, and the front of those no other beats."""
 
 import os
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from functools import partial
 from pathlib import Path
 from typing import Annotated, Any
@@ -25,7 +25,7 @@ from optitip.inputs.study import OWN_MATERIALS, Study, read_study, set_keys
 from optitip.inputs.study_tables import Sweep
 from optitip.metrics.goals import Goals, parse_goals
 from optitip.metrics.registry import LABELS, UNITS
-from optitip.metrics.values import Evaluate
+from optitip.metrics.values import Evaluate, sides_text
 from optitip.search.executors import ExecutorKind, States, make_executor
 from optitip.search.run_folder import RunFolder, input_names, run_folder
 from optitip.search.space import Space
@@ -189,6 +189,14 @@ def _show(found: Swept, space: Space, goals: Goals, units: System) -> None:
         out.print(f"{len(found.front) - ROWS_SHOWN} more, evenly spread between these, stand in front.csv.")
 
 
+def _sides_of(front: Iterable[Record], goals: Goals) -> str:
+    """Return which flow states give low and high of each objective, over all of the front."""
+    metrics = [record.evaluation.metrics or {} for record in front]
+    said = {one.metric: sides_text(values[one.metric] for values in metrics) for one in goals.objectives}
+    lines = [f"{LABELS[name].strip()}: {sides}." for name, sides in said.items() if sides]
+    return "\n".join(line[:1].upper() + line[1:] for line in lines)
+
+
 def front_table(front: tuple[Record, ...], space: Space, goals: Goals, units: System) -> Table:
     """Return the front as a table, best of the first objective first, thinned evenly where it is long."""
     first = goals.objectives[0]
@@ -197,7 +205,7 @@ def front_table(front: tuple[Record, ...], space: Space, goals: Goals, units: Sy
         step = (len(records) - 1) / (ROWS_SHOWN - 1)
         records = [records[round(step * place)] for place in range(ROWS_SHOWN)]
     title = "The front: expected (low to high over the flow states)"
-    made = table(title)
+    made = table(title, caption=_sides_of(front, goals) or None)
     made.add_column("design", no_wrap=True)
     for one in goals.objectives:
         unit = shown(0.0, UNITS[one.metric], units)[1]

@@ -74,6 +74,13 @@ class LimitResult:
             return None
         return self.value.low if self.limit.sense is Sense.AT_LEAST else self.value.high
 
+    @property
+    def worst_state(self) -> str:
+        """Return the name of the worst flow state; empty where all states give the same."""
+        if self.value is None:
+            return ""
+        return self.value.low_state if self.limit.sense is Sense.AT_LEAST else self.value.high_state
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Assessment:
@@ -119,9 +126,18 @@ class Assessment:
 def bracketed(
     states: Mapping[str, StateResult], *, expected: str, units: Mapping[str, str]
 ) -> dict[str, Bracketed]:
-    """Return each metric's bracket: low and high over the flow states, of each metric apart."""
+    """Return each metric's bracket over the flow states, of each metric apart, and which give its sides."""
     result = {}
     for name, middle in states[expected].metrics.items():
-        values = [state.metrics[name] for state in states.values() if name in state.metrics]
-        result[name] = Bracketed(unit=units[name], low=min(values), expected=middle, high=max(values))
+        values = {state.name: state.metrics[name] for state in states.values() if name in state.metrics}
+        low, high = min(values, key=values.__getitem__), max(values, key=values.__getitem__)
+        apart = values[low] < values[high]
+        result[name] = Bracketed(
+            unit=units[name],
+            low=values[low],
+            expected=middle,
+            high=values[high],
+            low_state=low if apart else "",
+            high_state=high if apart else "",
+        )
     return result

@@ -69,6 +69,7 @@ def _limit(result: LimitResult) -> dict[str, Any]:
         "value": limit.value,
         "unit": UNITS[limit.metric],
         "worst": result.worst,
+        "worst_state": result.worst_state or None,
         "held": result.held,
     }
 

@@ -56,7 +56,9 @@ def write_assessment(
             warm_above=study.tables.sample.warm_above,
             system=system,
         ),
-        plot_section(section, _moments(assessment), folder=folder, title=assessment.title, system=system),
+        plot_section(
+            section, _moments(assessment), folder=folder, title=_of_expected(assessment), system=system
+        ),
     ]
     if flight is not None:
         course = FlightTrace(time=flight.time, altitude=flight.altitude, mach=flight.mach)
@@ -66,6 +68,13 @@ def write_assessment(
     transition = picture_transition(exposed(study), study=study, folder=folder, system=system)
     pictures += [] if transition is None else [transition]
     return ["assessment.json", index.name, *(picture.name for picture in pictures)]
+
+
+def _of_expected(assessment: Assessment) -> str:
+    """Return the title of what shows the expected flow state alone."""
+    if len(assessment.states) == 1:
+        return assessment.title
+    return f"{assessment.title}; expected flow state, {assessment.expected_state}"
 
 
 def _section(state: StateResult) -> Section:

@@ -161,6 +161,11 @@ def label_of(words: str, unit: str) -> str:
     return plain(f"{words} [{unit}]" if unit else words)
 
 
+def plain_lines(lines: Sequence[str]) -> str:
+    """Return lines under each other, those that are empty left out, each as ``plain``."""
+    return "\n".join(plain(line) for line in lines if line)
+
+
 def plain(words: str) -> str:
     """Return ``words`` in one line, with the sign that would begin a formula taken as itself."""
     return "".join(letter if letter.isprintable() else " " for letter in words).replace("$", r"\$")

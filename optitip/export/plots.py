@@ -23,6 +23,7 @@ from optitip.export.drawing import (
     legend_below,
     new_figure,
     plain,
+    plain_lines,
     save_figure,
     scaled,
     style_axis,
@@ -36,6 +37,7 @@ from optitip.export.traces import (
     bracket,
     from_lift_off,
     part_edges,
+    peak_sides,
     trace_of,
     triangles,
 )
@@ -62,7 +64,8 @@ def plot_sample(
             values, unit = scaled(getattr(trace, key), "K", system)
             if key in {"wall", "mean"}:
                 low, high = (scaled(side, "K", system)[0] for side in bracket(traces, trace.time, key))
-                draw_shade(row, trace.time, low, high, label=f"bracket: {_SAMPLE_WORDS[key]}")
+                words = [f"bracket: {_SAMPLE_WORDS[key]}", peak_sides(traces, key)]
+                draw_shade(row, trace.time, low, high, label=plain_lines(words))
             draw_line(row, trace.time, values, label=_SAMPLE_WORDS[key], stroke=stroke)
         if warm_above is not None and len(lines) > 1:
             level = f"warm above {text(warm_above, 'K', system)}".replace("deg", "°")
@@ -203,8 +206,11 @@ def plot_front(
         if one.low is not None and one.high is not None:
             sides = [scaled(side, one.unit, system)[0] for side in (one.low, one.values, one.high)]
             reach = np.maximum(np.diff(np.array(sides), axis=0)[:, on_front], 0.0)
+            if not reach.any():
+                continue
             axis.errorbar(
-                x[on_front], y[on_front], fmt="none", ecolor="#999999", elinewidth=0.7, label="its bracket",
+                x[on_front], y[on_front], fmt="none", ecolor="#999999", elinewidth=0.7,
+                label=plain_lines([f"bracket of {one.label}", one.sides]),
                 xerr=reach if one is across else None, yerr=reach if one is up else None,
             )  # fmt: skip
     shade = BLUE if colour is None else scaled(colour.values, colour.unit, system)[0][on_front]
@@ -214,7 +220,7 @@ def plot_front(
     )  # fmt: skip
     if colour is not None:
         unit = scaled(colour.values, colour.unit, system)[1]
-        figure.colorbar(dots, ax=axis, pad=0.02).set_label(label_of(colour.label, unit))
+        figure.colorbar(dots, ax=axis, pad=0.02).set_label(label_of(f"{colour.label}, expected", unit))
     for index, word in (chosen or {}).items():
         axis.scatter(x[index], y[index], s=150, facecolors="none", edgecolors=RUST, linewidths=2.0, zorder=4)
         axis.annotate(

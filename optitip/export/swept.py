@@ -1,6 +1,6 @@
 """A finished sweep as a picture: all its designs, and the front among them."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -10,6 +10,7 @@ from optitip.export.plots import plot_front
 from optitip.export.traces import Measure
 from optitip.metrics.goals import Goals
 from optitip.metrics.registry import LABELS, UNITS
+from optitip.metrics.values import sides_text
 from optitip.search.front import has_figures, latest
 from optitip.search.store import Record
 from optitip.units import System
@@ -35,7 +36,7 @@ def picture_front(
     if len(names) < 2 or not shown:
         return None
     members = {record.design_id for record in front}
-    measures = [_measure(name, shown) for name in names[:3]]
+    measures = [_measure(name, shown, members=members) for name in names[:3]]
     measures[0] = _thinned(measures[0], along=[shown.index(record) for record in front])
     measures[-1] = _thinned(measures[-1], along=[])
     return plot_front(
@@ -59,7 +60,7 @@ def _thinned(measure: Measure, *, along: Sequence[int]) -> Measure:
     return replace(measure, low=low, high=high)
 
 
-def _measure(name: str, records: Sequence[Record]) -> Measure:
+def _measure(name: str, records: Sequence[Record], *, members: Collection[str]) -> Measure:
     found = [(record.evaluation.metrics or {})[name] for record in records]
     return Measure(
         label=LABELS[name].strip(),
@@ -67,4 +68,7 @@ def _measure(name: str, records: Sequence[Record]) -> Measure:
         values=np.array([one.expected for one in found]),
         low=np.array([one.low for one in found]),
         high=np.array([one.high for one in found]),
+        sides=sides_text(
+            [value for value, record in zip(found, records, strict=True) if record.design_id in members]
+        ),
     )

@@ -52,6 +52,8 @@ class Measure:
     values: FloatArray
     low: FloatArray | None = None
     high: FloatArray | None = None
+    sides: str = ""
+    """which flow states give low and high, in words"""
 
 
 def from_lift_off(trace: SampleTrace) -> SampleTrace:
@@ -71,6 +73,13 @@ def bracket(traces: Sequence[SampleTrace], time: FloatArray, key: str) -> tuple[
     """Return the lowest and the highest of all states at ``time`` (n,), each state interpolated there."""
     values = np.array([np.interp(time, one.time, getattr(one, key)) for one in traces])
     return values.min(axis=0), values.max(axis=0)
+
+
+def peak_sides(traces: Sequence[SampleTrace], key: str) -> str:
+    """Return which states give the lowest and the highest peak, in words; none with a single state."""
+    peaks = {one.state: float(getattr(one, key).max()) for one in traces}
+    low, high = min(peaks, key=peaks.__getitem__), max(peaks, key=peaks.__getitem__)
+    return "" if low == high else f"peak low {low}, high {high}"
 
 
 def part_edges(section: Section) -> IntArray:

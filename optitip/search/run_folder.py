@@ -82,12 +82,16 @@ def input_names(paths: Sequence[Path]) -> dict[str, Path]:
 
 
 def front_table(front: Sequence[Record], space: Space) -> str:
-    """Return the front as CSV, units in the headers: SI for metrics, the study's own for free numbers."""
+    """Return the front as CSV, units in the headers: SI for metrics, the study's own for free numbers.
+
+    Beside each metric's low and high stand the flow states they are from, empty where all give the same.
+    """
     metrics = _metric_units(front)
     header = ["design", "flow states"]
     header += [_headed(number.key, number.unit) for number in space.numbers] + list(space.choices)
     for name, unit in metrics.items():
         header += [_headed(f"{name} {part}", unit) for part in ("low", "expected", "high")]
+        header += [f"{name} low from", f"{name} high from"]
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow([_harmless(cell) for cell in header])
@@ -115,8 +119,9 @@ def _number_alone(text: str, unit: str) -> str:
 
 def _cells(value: Bracketed | None) -> list[str]:
     if value is None:
-        return ["", "", ""]
-    return [f"{figure:.8g}" for figure in (value.low, value.expected, value.high)]
+        return [""] * 5
+    figures = [f"{figure:.8g}" for figure in (value.low, value.expected, value.high)]
+    return [*figures, _harmless(value.low_state), _harmless(value.high_state)]
 
 
 def _harmless(cell: str) -> str:

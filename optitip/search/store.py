@@ -122,9 +122,11 @@ class Store:
     def add(self, asked: Asked, evaluation: Evaluation) -> Record:
         """Write an evaluation and return it as a record; it is on the disk when this returns."""
         metrics = evaluation.metrics
-        figures = (
-            None if metrics is None else {name: [m.low, m.expected, m.high] for name, m in metrics.items()}
-        )
+        figures = None
+        if metrics is not None:
+            figures = {
+                name: [m.low, m.expected, m.high, m.low_state, m.high_state] for name, m in metrics.items()
+            }
         row = (
             asked.number, asked.design_id, _json(dict(asked.design)), evaluation.outcome.name,
             evaluation.detail, None if figures is None else _json(figures), evaluation.seconds,
@@ -237,8 +239,7 @@ def _record(row: tuple[int, str, str, str, str, str, str | None, float], units: 
     metrics = None
     if figures is not None:
         metrics = {
-            metric: Bracketed(unit=units[metric], low=low, expected=expected, high=high)
-            for metric, (low, expected, high) in json.loads(figures).items()
+            metric: _bracketed(units[metric], *stored) for metric, stored in json.loads(figures).items()
         }
     evaluation = Evaluation(outcome=Outcome[outcome], detail=detail, metrics=metrics, seconds=seconds)
     return Record(
@@ -247,6 +248,15 @@ def _record(row: tuple[int, str, str, str, str, str, str | None, float], units: 
         design=json.loads(design),
         states=States(states),
         evaluation=evaluation,
+    )
+
+
+def _bracketed(
+    unit: str, low: float, expected: float, high: float, low_state: str = "", high_state: str = ""
+) -> Bracketed:
+    """Return a metric as it was stored; runs of before the states were kept have none."""
+    return Bracketed(
+        unit=unit, low=low, expected=expected, high=high, low_state=low_state, high_state=high_state
     )
 
 

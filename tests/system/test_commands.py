@@ -142,6 +142,33 @@ def test_the_exported_design_gives_the_sweeps_own_figures(run, optitip, tmp_path
             )
 
 
+def test_the_front_names_the_flow_states_of_low_and_high_as_the_check_does(run, optitip, tmp_path):
+    row = rows_of(run)[0]
+    done = optitip("export", run, row["design"], "--out", tmp_path / "design")
+    checked = json.loads(optitip("check", tmp_path / "design", "--json").stdout)["metrics"]
+    for name in ("sample.energy_peak", "band.temperature_peak", "margin.smallest"):
+        assert row[f"{name} low from"] == checked[name]["low_state"]
+        assert row[f"{name} high from"] == checked[name]["high_state"]
+    assert row["shell.mass low from"] == ""
+    said = " ".join(done.stdout.split())
+    assert "Sample energy, peak:" in said or "sample energy, peak:" in said
+    assert f"low from {row['sample.energy_peak low from']}" in said
+
+
+def test_a_sweep_says_under_its_front_which_flow_states_give_low_and_high(optitip, tmp_path):
+    done = optitip(
+        "sweep", "studies/coastal-egg", "--out", tmp_path / "run", "--evaluations", "24", "--workers", "1"
+    )
+    assert "energy, peak: low from laminar, high from" in " ".join(done.stdout.split())
+
+
+def test_a_worst_value_names_its_flow_state(optitip):
+    said = " ".join(optitip("check", "studies/coastal-egg").stdout.split())
+    assert re.search(r"Target sample\.temperature_coldest_peak .* worst [\d.]+ degC, flow laminar\)", said)
+    record = json.loads(optitip("check", "studies/coastal-egg", "--json").stdout)
+    assert record["targets"][0]["worst_state"] == "laminar"
+
+
 def test_the_exported_profile_reads_back_as_lines_and_arcs(run, optitip, tmp_path):
     optitip("export", run, rows_of(run)[0]["design"], "--out", tmp_path / "design")
     drawing = ezdxf.readfile(tmp_path / "design" / "section.dxf")

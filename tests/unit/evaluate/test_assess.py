@@ -5,10 +5,12 @@ import pytest
 
 from optitip.errors import Outcome, UserMistakes
 from optitip.evaluate.assess import assess, check
+from optitip.evaluate.assessment import LimitResult
 from optitip.evaluate.building import build_tip
 from optitip.evaluate.warming import smear
 from optitip.geometry.mesh import DEFAULT_RESOLUTION
 from optitip.inputs.study import read_study
+from optitip.metrics.goals import Limit, Sense
 from optitip.metrics.registry import LABELS, MEANINGS, UNITS
 
 STUDIES = Path(__file__).parents[3] / "studies"
@@ -156,3 +158,20 @@ def test_a_heating_table_is_one_state_of_its_own():
     assert list(rig.states) == ["heating table"]
     value = rig.metrics[ENERGY]
     assert value.low == value.expected == value.high
+
+
+def test_each_metric_names_the_flow_states_of_its_low_and_high_and_none_where_all_agree(answered):
+    for name, metric in answered.metrics.items():
+        if metric.low < metric.high:
+            assert answered.states[metric.low_state].metrics[name] == metric.low
+            assert answered.states[metric.high_state].metrics[name] == metric.high
+        else:
+            assert (metric.low_state, metric.high_state) == ("", "")
+    assert answered.metrics["sample.energy_peak"].low_state == "laminar"
+
+
+def test_a_limit_names_the_flow_state_that_is_its_worst(answered):
+    value = answered.metrics["sample.energy_peak"]
+    for sense, state in ((Sense.AT_LEAST, value.low_state), (Sense.AT_MOST, value.high_state)):
+        limit = Limit(metric="sample.energy_peak", sense=sense, value=1.0)
+        assert LimitResult(limit=limit, value=value).worst_state == state

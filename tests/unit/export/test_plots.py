@@ -188,7 +188,7 @@ def test_the_fronts_plot_keeps_beaten_designs_apart_and_marks_the_chosen_one(dra
     reach = np.array([segment[:, 1] for segment in bars.get_segments()])
     assert reach == pytest.approx(np.array([[450.0, 1170.0], [600.0, 1560.0], [750.0, 1950.0]]))
     assert (axis.get_xlabel(), axis.get_ylabel()) == ("shell mass [g]", "energy [J]")
-    assert figure.axes[1].get_ylabel() == "smallest margin"
+    assert figure.axes[1].get_ylabel() == "smallest margin, expected"
     assert texts_cut_off(figure) == []
 
 
@@ -204,3 +204,25 @@ def test_the_same_data_gives_the_same_bytes(tmp_path):
     first = plot_flight(flight, events=EVENTS, folder=tmp_path, name="a.png")
     second = plot_flight(flight, events=EVENTS, folder=tmp_path, name="b.png")
     assert first.read_bytes() == second.read_bytes()
+
+
+def test_the_sample_plots_brackets_name_the_states_of_the_peaks(tmp_path, drawn):
+    plot_sample(traces(), expected="onset $1e6$", events=EVENTS, folder=tmp_path)
+    words = [text.get_text() for text in drawn[0].legends[0].get_texts()]
+    assert "bracket: hottest wall\npeak low laminar, high turbulent" in words
+    assert "bracket: sample, mean\npeak low laminar, high turbulent" in words
+
+
+def test_the_fronts_brackets_name_their_states_and_a_measure_without_one_has_none(tmp_path, drawn):
+    mass, energy = np.array([0.1, 0.2]), np.array([900.0, 1200.0])
+    plot_front(
+        Measure(label="shell mass", unit="kg", values=mass, low=mass, high=mass),
+        Measure(
+            label="energy", unit="J", values=energy, low=0.5 * energy, high=energy, sides="low from laminar"
+        ),
+        on_front=np.array([True, True]),
+        folder=tmp_path,
+    )
+    words = [text.get_text() for text in drawn[0].legends[0].get_texts()]
+    assert "bracket of energy\nlow from laminar" in words
+    assert not any("shell mass" in word for word in words)

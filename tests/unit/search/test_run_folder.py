@@ -16,7 +16,9 @@ SPACE = Space({"tip.band.thickness": ("0.6 mm", "2.5 mm")}, {"tip.material": ("3
 
 def _member(material="304"):
     metrics = {
-        "margin.yield": Bracketed(unit="1", low=-0.25, expected=0.5, high=1.0),
+        "margin.yield": Bracketed(
+            unit="1", low=-0.25, expected=0.5, high=1.0, low_state="turbulent", high_state="laminar"
+        ),
         "shell.mass": Bracketed(unit="kg", low=0.1, expected=0.1, high=0.1),
     }
     return Record(
@@ -142,9 +144,13 @@ def test_the_front_is_a_table_with_units_in_its_header():
             "margin.yield low": "-0.25",
             "margin.yield expected": "0.5",
             "margin.yield high": "1",
+            "margin.yield low from": "turbulent",
+            "margin.yield high from": "laminar",
             "shell.mass low [kg]": "0.1",
             "shell.mass expected [kg]": "0.1",
             "shell.mass high [kg]": "0.1",
+            "shell.mass low from": "",
+            "shell.mass high from": "",
         }
     ]
 

@@ -12,7 +12,11 @@ IDENTITY = RunIdentity(study_hash="abc123", version="0.1.0", seed=7)
 DESIGNS = [{"tip.material": "304", "tip.band.thickness": "1.2 mm"}, {"tip.material": "C110"}]
 ANSWER = Evaluation(
     outcome=Outcome.ANSWERED,
-    metrics={"shell.mass": Bracketed(unit="kg", low=0.1, expected=0.1 + 1e-17, high=1 / 3)},
+    metrics={
+        "shell.mass": Bracketed(
+            unit="kg", low=0.1, expected=0.1 + 1e-17, high=1 / 3, low_state="laminar", high_state="turbulent"
+        )
+    },
     seconds=0.25,
 )
 FAILURE = Evaluation(outcome=Outcome.TIP_TOO_SHORT, detail="3 mm are missing", seconds=0.01)
@@ -36,6 +40,16 @@ def test_an_evaluation_comes_back_as_it_was_written(path):
         assert store.meta() == {
             "schema": "1", "study_hash": "abc123", "optitip_version": "0.1.0", "seed": "7",
         }  # fmt: skip
+
+
+def test_a_run_of_before_the_flow_states_were_kept_is_still_read(path):
+    with create_or_open(path, IDENTITY) as store:
+        store.add(store.ask(DESIGNS, States.SEARCH)[0], ANSWER)
+    with closing(sqlite3.connect(path)) as connection, connection:
+        connection.execute("UPDATE evaluation SET metrics = '{\"shell.mass\": [0.1, 0.2, 0.3]}'")
+    with open_to_read(path) as store:
+        mass = store.records()[0].evaluation.metrics["shell.mass"]
+    assert (mass.low, mass.expected, mass.high, mass.low_state) == (0.1, 0.2, 0.3, "")
 
 
 def test_what_was_asked_and_not_answered_is_still_known_after_reopening(path):
