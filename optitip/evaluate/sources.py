@@ -1,5 +1,6 @@
 """From the study's tables to flight, outline, materials: read once, kept for all designs that share them."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from functools import lru_cache
 from pathlib import Path
@@ -10,14 +11,14 @@ from optitip.errors import Mistake, UserMistakes
 from optitip.flight.ascent import from_ascent
 from optitip.flight.atmosphere import Atmosphere, site_atmosphere
 from optitip.flight.descent import DescentPlan
-from optitip.flight.record import from_record
+from optitip.flight.reading import Reading, read_flight
 from optitip.flight.trajectory import Flight
 from optitip.flight.vehicle import Vehicle
 from optitip.geometry.outline import Outline, family_outline, measured_outline
 from optitip.inputs import study_tables
 from optitip.inputs.curves import ThrustCurve, read_thrust
 from optitip.inputs.defaults import completed_lengths
-from optitip.inputs.recording import joined_rows, read_recording
+from optitip.inputs.recording import Recording, read_recording
 from optitip.inputs.study import OWN_MATERIALS, Study
 from optitip.inputs.tables import Column, read_table
 from optitip.properties.materials import Material, load_material
@@ -30,12 +31,6 @@ KEPT = 64
 def flight_of(table: study_tables.Flight, *, folder: Path, diameter: float) -> Flight:
     """Return the study's flight; the drag is referred to ``diameter`` [m] unless the ascent has its own."""
     air = atmosphere_of(table)
-    plan = DescentPlan(
-        attitude=table.descent.attitude,
-        drogue_rate=table.descent.drogue_rate,
-        main_height=table.descent.main_height,
-        main_rate=table.descent.main_rate,
-    )
     if table.ascent is not None:
         thrust = read_thrust(folder / table.ascent.thrust)
         flight = from_ascent(
@@ -43,38 +38,46 @@ def flight_of(table: study_tables.Flight, *, folder: Path, diameter: float) -> F
             atmosphere=air,
             rail_angle=table.ascent.rail_angle,
             rail_length=table.ascent.rail_length,
-            descent=plan,
+            descent=_plan(table.descent),
             pad=table.pad.wait,
             soak=table.soak,
         )
         return replace(flight, warnings=(*thrust.notes, *flight.warnings))
-    return _recorded(table, folder=folder, air=air, plan=plan)
+    recordings = [read_recording(folder / str(table.record), columns=table.columns)]
+    recordings += [read_recording(folder / one.record, columns=one.columns) for one in table.also]
+    return recorded_flight(table, recordings, air=air).flight
 
 
-def _recorded(table: study_tables.Flight, *, folder: Path, air: Atmosphere, plan: DescentPlan) -> Flight:
-    """Return the flight in the study's record; what was notable in reading it stands among its warnings."""
-    place = str(table.record)
-    recording = read_recording(folder / place, columns=table.columns)
-    columns = joined_rows(recording)
-    if "altitude" not in columns or not {"speed", "mach"} & set(columns):
-        missing = "neither speed nor mach" if "altitude" in columns else "no altitude"
-        raise UserMistakes.one(
-            place, f"{missing} is there", "Give columns of altitude and speed or Mach number"
-        )
-    flight = from_record(
-        columns["time"],
-        altitude=columns["altitude"],
-        speed=columns.get("speed"),
-        mach=None if "speed" in columns else columns["mach"],
+def recorded_flight(
+    table: study_tables.Flight, recordings: Sequence[Recording], *, air: Atmosphere
+) -> Reading:
+    """Return the flight in the study's recordings, ``flight.record`` first; how it was read is a warning."""
+    clocks = {one.record: one.clock for one in table.also if one.clock is not None}
+    reading = read_flight(
+        [channel for recording in recordings for channel in recording.channels],
         altitude_above=table.altitude_above,
         atmosphere=air,
         smoothing=table.smoothing,
-        descent=plan,
+        gap=table.gap,
+        lag=table.lag,
+        spikes=table.spikes,
+        clocks={Path(record).name: clock for record, clock in clocks.items()},
+        descent=_plan(table.descent),
         pad=table.pad.wait,
         soak=table.soak,
-        place=place,
+        place=str(table.record),
     )
-    return replace(flight, warnings=(*recording.notes, *flight.warnings))
+    notes = [note for recording in recordings for note in recording.notes]
+    return replace(reading, flight=replace(reading.flight, warnings=(*notes, *reading.flight.warnings)))
+
+
+def _plan(table: study_tables.Descent) -> DescentPlan:
+    return DescentPlan(
+        attitude=table.attitude,
+        drogue_rate=table.drogue_rate,
+        main_height=table.main_height,
+        main_rate=table.main_rate,
+    )
 
 
 def flown(study: Study) -> Flight | None:

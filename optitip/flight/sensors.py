@@ -72,8 +72,8 @@ def sensor_of(channel: Channel) -> Sensor:
 def without_spikes(sensor: Sensor, *, spikes: float) -> Sensor:
     """Return the sensor without the samples that stand off their neighbours, and without fill values.
 
-    A spike stands off the median of its four neighbours by more than ``spikes`` times their spread (0: none
-    does; an acceleration may jump by a quarter of its span besides). A fill value is one value repeated, ten
+    A spike stands off the median of its four neighbours by more than ``spikes`` times their spread and a
+    hundredth of the whole span (an eighth of it for an acceleration, which may jump); with 0 none does. A fill value is one value repeated, ten
     times in a row at most, that jumps in and out again by a tenth of the whole span.
     Source: common practice, no source.
     """
@@ -81,9 +81,9 @@ def without_spikes(sensor: Sensor, *, spikes: float) -> Sensor:
         return sensor
     sensor = sensor.without(_fills(sensor), LeftOut.SPIKE)
     used = np.flatnonzero(sensor.used)
-    let_pass = 0.25 if sensor.quantity is Quantity.ACCELERATION else 0.02
+    share = 0.125 if sensor.quantity is Quantity.ACCELERATION else 0.01
     spiked = np.zeros(sensor.time.size, dtype=np.bool_)
-    spiked[used] = wild(sensor.values[used], spread=spikes, let_pass=let_pass)
+    spiked[used] = wild(sensor.values[used], spread=spikes, let_pass=spikes * share)
     return sensor.without(spiked, LeftOut.SPIKE)
 
 

@@ -30,7 +30,7 @@ def _reader(
 
 Length: TypeAlias = Annotated[float, BeforeValidator(_reader("m", above=0.0, most=10.0))]
 LengthOrZero: TypeAlias = Annotated[float, BeforeValidator(_reader("m", least=0.0, most=10.0))]
-Height: TypeAlias = Annotated[float, BeforeValidator(_reader("m", least=-500.0, most=47000.0))]
+Height: TypeAlias = Annotated[float, BeforeValidator(_reader("m", least=-11000.0, most=47000.0))]
 Angle: TypeAlias = Annotated[float, BeforeValidator(_reader("rad", above=0.0, most=1.5707963267948966))]
 Time: TypeAlias = Annotated[float, BeforeValidator(_reader("s", least=0.0, most=86400.0))]
 Shift: TypeAlias = Annotated[float, BeforeValidator(_reader("s", least=-86400.0, most=86400.0))]
@@ -46,6 +46,7 @@ ConductanceOrZero: TypeAlias = Annotated[float, BeforeValidator(_reader("W/K", l
 Conductivity: TypeAlias = Annotated[float, BeforeValidator(_reader("W/(m K)", above=0.0, most=5000.0))]
 Share: TypeAlias = Annotated[float, BeforeValidator(_reader("1", above=0.0, most=1.0))]
 Emissivity: TypeAlias = Annotated[float, BeforeValidator(_reader("1", least=0.0, most=1.0))]
+Ratio: TypeAlias = Annotated[float, BeforeValidator(_reader("1", least=0.0, most=100.0))]
 Factor: TypeAlias = Annotated[float, BeforeValidator(_reader("1", least=1.0, most=100.0))]
 Exponent: TypeAlias = Annotated[float, BeforeValidator(_reader("1", above=0.0, most=1.0))]
 # a slender nose has 2 per radian of its own: a vehicle that flies straight has more

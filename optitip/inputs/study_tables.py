@@ -22,6 +22,7 @@ from optitip.inputs.fields import (
     Name,
     NormalForceSlope,
     Pressure,
+    Ratio,
     Reynolds,
     Speed,
     Table,
@@ -116,6 +117,9 @@ class Flight(Table):
     """The flight: a record or an ascent, the site, and what comes after.
 
     The site's temperature and pressure are the standard atmosphere's there, and the start is at the site's.
+    Of a record: ``smoothing`` is a time constant, ``gap`` the longest that is bridged above Mach 0.5, ``lag``
+    the time constant of its barometer, ``spikes`` how many times the spread of its neighbours a sample may
+    stand off them (0: any).
     """
 
     record: Name | None = None
@@ -124,6 +128,9 @@ class Flight(Table):
     ascent: Ascent | None = None
     altitude_above: AltitudeAbove = AltitudeAbove.GROUND
     smoothing: Time = 0.3
+    gap: Time = 5.0
+    lag: Time = 0.0
+    spikes: Ratio = 2.0
     site_altitude: Height = 0.0
     site_temperature: AirTemperature | None = None
     site_pressure: Pressure | None = None

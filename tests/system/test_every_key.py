@@ -39,6 +39,8 @@ CASES = [
     (EGG, {}, "title", "another"),
     (EGG, {}, "flight.altitude_above", "sea"),
     (EGG, {}, "flight.smoothing", "0.8 s"),
+    (EGG, {}, "flight.lag", "0.5 s"),
+    (EGG, {}, "flight.spikes", 0.5),
     (EGG, MAP, "flight.columns.time", "time [1.1 s]"),
     (EGG, MAP, "flight.columns.altitude", "altitude [1.1 m]"),
     (EGG, MAP, "flight.columns.speed", "speed [1.1 m/s]"),
@@ -143,7 +145,7 @@ SILENT = [
 ]
 ELSEWHERE = {
     *("flight.record", "flight.ascent.thrust", "flight.ascent.drag", "flow.heating_table", "outline.profile"),
-    *("flow.heating_low", "flow.heating_high"),
+    *("flow.heating_low", "flow.heating_high", "flight.gap"),
     *("flight.columns.pressure", "flight.columns.acceleration"),
     *(
         f"flight.also.columns.{one}"

@@ -186,11 +186,11 @@ TABLES = {
         HEAD.replace("[m]", "[kg]") + CLIMB,
         "flight.csv, column \"altitude [kg]\": 'kg' is no unit of this kind",
     ),
-    "neither speed nor mach": (
+    "an altitude alone that hardly rises": (
         "coastal-egg",
         "flight.csv",
         "time [s],altitude [m]\n" + "".join(f"{i},{i}\n" for i in range(20)),
-        "neither",
+        "there is no ascent in it",
     ),
     "no flight": ("coastal-egg", "flight.csv", HEAD + "".join(f"{i},0,0\n" for i in range(50)), "no flight"),
     "a letter for a record": (

@@ -8,7 +8,7 @@ from optitip.flight.atmosphere import GAS_CONSTANT, gravity, site_atmosphere
 DAYS = {
     "standard": site_atmosphere(),
     "hot and high": site_atmosphere(1400.0, temperature=311.0),
-    "cold and low": site_atmosphere(-50.0, temperature=250.0, pressure=104_000.0),
+    "cold and low": site_atmosphere(0.0, temperature=250.0, pressure=104_000.0),
 }
 
 
