@@ -14,7 +14,7 @@ from optitip.geometry.outline import Outline
 from optitip.heating.chain import heat_states
 from optitip.heating.table import Heating, covering
 from optitip.heating.transition import FlowState, bracket, onset_state
-from optitip.inputs.study_tables import Flow
+from optitip.inputs.study_tables import Flow, TurbulentLaw
 
 KEPT = 32
 SIDE_STATIONS = 64
@@ -71,6 +71,8 @@ def heatings_of(
         surroundings=flow.surroundings,
         wind=wind,
         sun=sun,
+        turbulent_law=flow.turbulent_law,
+        roughness=flow.roughness,
     )
 
 
@@ -83,6 +85,8 @@ def flown_heatings(
     surroundings: float | None,
     wind: float,
     sun: float,
+    turbulent_law: TurbulentLaw,
+    roughness: float,
 ) -> Mapping[str, Heating]:
     """Return the heating in each flow state, by its name."""
     arc_length = stations_along(outline)
@@ -97,6 +101,8 @@ def flown_heatings(
         surroundings=surroundings,
         wind=wind,
         sun=sun,
+        turbulent_law=turbulent_law,
+        roughness=roughness,
     )
 
 

@@ -4,47 +4,26 @@ The edge state and the laminar and turbulent films are reckoned once; each flow 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from optitip.arrays import BoolArray, FloatArray, frozen
+from optitip.arrays import FloatArray, frozen
 from optitip.flight.trajectory import Flight
-from optitip.heating.course import Course, course_of, warnings_of
-from optitip.heating.descent import (
-    SHELTERED_FILM,
-    cross_flow_film,
-    cross_flow_recovery,
-    still_air_film,
-    together,
-)
-from optitip.heating.edge import edge_states
-from optitip.heating.film import recovery_enthalpy, turbulent_plate_film
-from optitip.heating.stagnation import laminar_film
-from optitip.heating.stream import Stations, stations_of, stream_of
+from optitip.heating.course import course_of, warnings_of
+from optitip.heating.flown_films import Films, films_of
+from optitip.heating.roughness import roughness_warnings, tripped_at
+from optitip.heating.stream import stations_of
 from optitip.heating.sunlight import sunlight_absorbed
-from optitip.heating.swallowing import Layer
 from optitip.heating.table import Heating
 from optitip.heating.transition import BRACKET, FlowKind, FlowState, intermittency
+from optitip.inputs.study_tables import TurbulentLaw
 from optitip.properties.air import AIR, Gas
 
 WALL = frozen([220.0, 280.0, 345.0, 420.0, 510.0, 615.0, 745.0, 915.0, 1155.0, 1500.0])
 """Wall temperatures [K] of the film's columns: straight lines between them stay within 0.3 % up to 900 K."""
 
 _SWITCH_STEP = 20.0  # K: columns of the state whose film depends on which of air and wall is hotter
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Films:
-    """What every flow state is mixed from."""
-
-    laminar: FloatArray
-    turbulent: FloatArray
-    laminar_recovery: FloatArray
-    turbulent_recovery: FloatArray
-    pressure: FloatArray
-    reynolds: FloatArray
 
 
 def heat(
@@ -60,6 +39,8 @@ def heat(
     wind: float = 0.0,
     sun: float = 0.0,
     surroundings: float | None = None,
+    turbulent_law: TurbulentLaw = TurbulentLaw.REFERENCE_ENTHALPY,
+    roughness: float = 0.0,
 ) -> Heating:
     """Return the heating of the surface in one flow state; ``heat_states`` has the arguments and equations.
 
@@ -91,6 +72,8 @@ def heat(
         wind=wind,
         sun=sun,
         surroundings=surroundings,
+        turbulent_law=turbulent_law,
+        roughness=roughness,
     )[state.name]
 
 
@@ -107,16 +90,19 @@ def heat_states(
     wind: float = 0.0,
     sun: float = 0.0,
     surroundings: float | None = None,
+    turbulent_law: TurbulentLaw = TurbulentLaw.REFERENCE_ENTHALPY,
+    roughness: float = 0.0,
 ) -> dict[str, Heating]:
     """Return the heating in each flow state, by the state's name: q = film (recovery - wall), positive in.
 
     Boost and coast (and a descent tip forward): film = (1 - w) laminar + w turbulent, the recovery
     temperature by the same weight w. Laminar: Fay-Riddell and Lees round the tip, the plate's law along the
-    side; turbulent: the plate's law, never under the laminar film. A descent across the stream: a cylinder
-    of the local diameter; inside a shell 5 W/(m2 K) to the air; pad and soak: still air, with ``wind``
-    [m/s] across. Natural convection is added to all but the shell as h^3 = hF^3 + hN^3:
-    no film is ever zero.
-    The state turbulent while heating keeps the turbulent recovery temperature with the laminar film.
+    side; turbulent: ``turbulent_law`` of the plate, never under the laminar film. A descent across the
+    stream: a cylinder of the local diameter; inside a shell 5 W/(m2 K) to the air; pad and soak: still air,
+    with ``wind`` [m/s] across. Natural convection is added to all but the shell as h^3 = hF^3 + hN^3: no film
+    is ever zero.
+    The state turbulent while heating keeps the turbulent recovery temperature with the laminar film. A
+    ``roughness`` [m] that trips the layer puts the onsets forward to itself; it raises no film.
 
     ``arc_length``, ``radius`` [m] and ``slope`` [rad] are (n_s,), from the stagnation point aft (80 of them,
     spaced as the square of their number, err by 0.1 % past four tip radii); ``tip_radius`` [m]; ``wall``
@@ -146,12 +132,16 @@ def heat_states(
     stations = stations_of(arc_length=arc_length, radius=radius, slope=slope, tip_radius=tip_radius)
     course = course_of(flight, wind=wind, lit=sun > 0.0)
     sunlight = sunlight_absorbed(sun, slope=stations.slope)
-    films = _films(course, stations=stations, wall=columns, gas=gas)
+    films = films_of(course, stations=stations, wall=columns, gas=gas, law=turbulent_law, roughness=roughness)
     warnings = warnings_of(course, stations=stations, gas=gas)
+    warnings += roughness_warnings(
+        films.height_reynolds, films.wall_units, height=roughness, time=course.time
+    )
+    tripped = tripped_at(films.height_reynolds, arc_length=stations.arc_length) if roughness > 0.0 else None
     around = course.temperature if surroundings is None else np.full(course.time.size, surroundings)
     found = {}
     for state in states:
-        weight = intermittency(films.reynolds, state=state, arc_length=stations.arc_length)
+        weight = intermittency(films.reynolds, state=state, arc_length=stations.arc_length, tripped=tripped)
         weight = weight * course.ahead[:, None]
         film, its_wall = _mixed(films, state=state, weight=weight, wall=columns)
         found[state.name] = Heating(
@@ -176,7 +166,7 @@ def _between(low: FloatArray, high: FloatArray, weight: FloatArray) -> FloatArra
 
 
 def _mixed(
-    films: _Films, *, state: FlowState, weight: FloatArray, wall: FloatArray
+    films: Films, *, state: FlowState, weight: FloatArray, wall: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Return the state's film and its wall temperatures."""
     if state.kind is not FlowKind.TURBULENT_WHILE_HEATING or wall.size == 1:
@@ -188,84 +178,3 @@ def _mixed(
     step = fine[1] - fine[0]
     hotter = np.clip((films.turbulent_recovery[..., None] - fine) / step + 0.5, 0.0, 1.0)
     return _between(films.laminar @ matrix.T, films.turbulent @ matrix.T, hotter), fine
-
-
-def _films(course: Course, *, stations: Stations, wall: FloatArray, gas: Gas) -> _Films:
-    shape = (course.time.size, stations.arc_length.size)
-    films = _Films(
-        laminar=np.empty((*shape, wall.size)),
-        turbulent=np.empty((*shape, wall.size)),
-        laminar_recovery=np.empty(shape),
-        turbulent_recovery=np.empty(shape),
-        pressure=np.repeat(course.pressure[:, None], shape[1], axis=1),
-        reynolds=np.zeros(shape),
-    )
-    rows = course.ahead
-    natural = still_air_film(
-        course.temperature,
-        pressure=course.pressure,
-        diameter=2.0 * float(stations.radius.max(initial=stations.tip_radius)),
-        wall=wall,
-        gas=gas,
-    )[:, None, :]
-    if rows.any():
-        _fill_ahead(films, course=course, rows=rows, stations=stations, wall=wall, natural=natural, gas=gas)
-    if not rows.all():
-        _fill_others(films, course=course, rows=~rows, stations=stations, wall=wall, natural=natural, gas=gas)
-    return films
-
-
-def _fill_ahead(
-    films: _Films,
-    *,
-    course: Course,
-    rows: BoolArray,
-    stations: Stations,
-    wall: FloatArray,
-    natural: FloatArray,
-    gas: Gas,
-) -> None:
-    """Put in the rows at which the stream comes head on."""
-    stream = stream_of(
-        speed=course.speed[rows],
-        temperature=course.temperature[rows],
-        pressure=course.pressure[rows],
-        gas=gas,
-    )
-    edges = edge_states(stream, stations=stations, gas=gas)
-    quiet, mixed = edges[Layer.LAMINAR], edges[Layer.TURBULENT]
-    laminar = laminar_film(stream, edge=quiet, stations=stations, wall=wall, gas=gas)
-    turbulent = turbulent_plate_film(stream, edge=mixed, stations=stations, wall=wall, gas=gas)
-    films.laminar[rows] = together(laminar, natural[rows])
-    films.turbulent[rows] = together(np.maximum(turbulent, laminar), natural[rows])
-    for recovery, edge, power in (
-        (films.laminar_recovery, quiet, 1.0 / 2.0),
-        (films.turbulent_recovery, mixed, 1.0 / 3.0),
-    ):
-        level = recovery_enthalpy(stream, edge=edge, factor=gas.prandtl**power)
-        recovery[rows] = gas.temperature(level)
-    films.pressure[rows] = quiet.pressure
-    # up to its onset the layer is laminar
-    films.reynolds[rows] = quiet.reynolds
-
-
-def _fill_others(
-    films: _Films,
-    *,
-    course: Course,
-    rows: BoolArray,
-    stations: Stations,
-    wall: FloatArray,
-    natural: FloatArray,
-    gas: Gas,
-) -> None:
-    """Put in the rows of the ground, of a descent across the stream and of one inside a shell."""
-    air = {"temperature": course.temperature[rows], "pressure": course.pressure[rows]}
-    speed, sheltered = course.speed[rows], course.sheltered[rows]
-    diameter = 2.0 * np.maximum(stations.radius, stations.tip_radius)
-    film = together(cross_flow_film(speed, **air, diameter=diameter, wall=wall, gas=gas), natural[rows])
-    film[sheltered] = SHELTERED_FILM
-    recovery = cross_flow_recovery(speed, temperature=air["temperature"], gas=gas)
-    recovery = np.where(sheltered, air["temperature"], recovery)
-    films.laminar[rows] = films.turbulent[rows] = film
-    films.laminar_recovery[rows] = films.turbulent_recovery[rows] = recovery[:, None]

@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike
 
 from optitip.arrays import FloatArray
 
-_TRIPPED_ONSET = 1e5
+TRIPPED_ONSET = 1e5
 """Edge Reynolds number a trip needs to leave a turbulent flow behind it (from memory)."""
 
 
@@ -88,14 +88,17 @@ EXPECTED: FlowState = onset_state(1e6)
 """The flow state a result is quoted at."""
 
 
-def intermittency(reynolds: ArrayLike, *, state: FlowState, arc_length: ArrayLike) -> FloatArray:
+def intermittency(
+    reynolds: ArrayLike, *, state: FlowState, arc_length: ArrayLike, tripped: ArrayLike | None = None
+) -> FloatArray:
     """Return the dimensionless share of the time (n_t, n_s) the layer is turbulent, 0 to 1.
 
     w = 1 - exp(-0.412 ((Re - Re_t)/Re_l)^2) past the onset Re_t and exactly 0 before it, over the length
     Re_l = 5 Re_t^0.8, which lies between w = 0.25 and 0.75. With a trip the onset falls, aft of it, to the
     Reynolds number at the trip, but not under 1e5, below which a trip is taken to leave the flow laminar.
 
-    ``reynolds`` (n_t, n_s) of the edge by arc length; ``arc_length`` (n_s,) [m]. ``TURBULENT`` and
+    ``reynolds`` (n_t, n_s) of the edge by arc length; ``arc_length`` (n_s,) [m]; ``tripped`` (n_t,) [m] is
+    where the surface's roughness trips the layer, infinity where it doesn't. ``TURBULENT`` and
     ``TURBULENT_WHILE_HEATING`` give 1: the latter's laminar part depends on the wall.
 
     Valid for natural transition on a smooth wall; the onset itself is the uncertain number.
@@ -111,12 +114,20 @@ def intermittency(reynolds: ArrayLike, *, state: FlowState, arc_length: ArrayLik
         return np.zeros_like(Re)
     if state.kind is not FlowKind.ONSET:
         return np.ones_like(Re)
-    natural = _dhawan_narasimha(Re, np.float64(state.onset))
-    if state.trip is None:
-        return natural
-    at_trip = np.array([np.interp(state.trip, s, row) for row in Re])[:, None]
-    tripped = _dhawan_narasimha(Re, np.maximum(at_trip, _TRIPPED_ONSET))
-    return np.maximum(natural, np.where(s >= state.trip, tripped, 0.0))
+    weight = _dhawan_narasimha(Re, np.float64(state.onset))
+    for trip in (state.trip, tripped):
+        if trip is not None:
+            places = np.broadcast_to(np.asarray(trip, dtype=np.float64), len(Re))
+            weight = np.maximum(weight, _behind_a_trip(Re, s, places=places))
+    return weight
+
+
+def _behind_a_trip(reynolds: FloatArray, arc_length: FloatArray, *, places: FloatArray) -> FloatArray:
+    at_trip = np.array(
+        [np.interp(place, arc_length, row) for place, row in zip(places, reynolds, strict=True)]
+    )
+    weight = _dhawan_narasimha(reynolds, np.maximum(at_trip, TRIPPED_ONSET)[:, None])
+    return np.where(arc_length >= places[:, None], weight, 0.0)
 
 
 def _dhawan_narasimha(reynolds: FloatArray, onset: ArrayLike) -> FloatArray:

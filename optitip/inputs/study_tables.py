@@ -62,6 +62,13 @@ class BaseAir(Enum):
     OPEN = "open"
 
 
+class TurbulentLaw(Enum):
+    """The law of the turbulent film: Eckert's reference enthalpy, or Van Driest's second law beside it."""
+
+    REFERENCE_ENTHALPY = "reference enthalpy"
+    VAN_DRIEST = "van driest"
+
+
 class AltitudeAbove(Enum):
     """What a recorded altitude counts from."""
 
@@ -222,12 +229,15 @@ class Flow(Table):
     """The state of the boundary layer, or heating tables that replace what would be reckoned of it.
 
     ``heating_table`` is the expected state; ``heating_low`` and ``heating_high`` beside it give a bracket.
+    ``roughness`` is the height of the surface's own, peak to valley; 0 is smooth.
     """
 
     expected_onset: Reynolds = 1e6
     low_onset: Reynolds = 5e5
     high_onset: Reynolds = 2e6
     trip: Length | None = None
+    turbulent_law: TurbulentLaw = TurbulentLaw.REFERENCE_ENTHALPY
+    roughness: LengthOrZero = 0.0
     heating_table: Name | None = None
     heating_low: Name | None = None
     heating_high: Name | None = None

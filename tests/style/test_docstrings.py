@@ -30,6 +30,8 @@ PHYSICS = {
     "heating/integrals.py": EVERY_FUNCTION,
     "heating/pressure.py": EVERY_FUNCTION,
     "heating/shock_expansion.py": EVERY_FUNCTION,
+    "heating/roughness.py": {"wall_units", "height_reynolds", "tripped_at"},
+    "heating/van_driest.py": EVERY_FUNCTION,
     "heating/swallowing.py": EVERY_FUNCTION,
     "heating/stagnation.py": EVERY_FUNCTION,
     "heating/transition.py": EVERY_FUNCTION,

@@ -83,6 +83,8 @@ CASES = [
     (EGG, {}, "flow.low_onset", 3e5),
     (EGG, {}, "flow.high_onset", 4e6),
     (EGG, {}, "flow.trip", "20 mm"),
+    (EGG, {}, "flow.turbulent_law", "van driest"),
+    (EGG, {}, "flow.roughness", "0.1 mm"),
     (EGG, {}, "flow.surroundings", "-30 degC"),
     (RIG, {}, "flow.surroundings", "80 degC"),
     (EGG, {}, "tip.material", "304"),

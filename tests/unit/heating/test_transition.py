@@ -52,3 +52,12 @@ def test_the_bracket_holds_the_expected_state_and_the_highest():
 def test_equal_onsets_are_run_once():
     states = bracket(low_onset=1e6, expected_onset=1e6, high_onset=3e6)
     assert [state.onset for state in states if state.kind is FlowKind.ONSET] == [1e6, 3e6]
+
+
+def test_behind_a_trip_the_onset_is_the_reynolds_number_at_the_trip():
+    s = np.linspace(0.0, 0.4, 41)
+    reynolds = 5e6 * s[None, :]
+    tripped = intermittency(reynolds, state=onset_state(1e7, trip=0.1), arc_length=s)
+    natural = intermittency(reynolds, state=onset_state(5e5), arc_length=s)
+    assert (tripped[0, s < 0.0999] == 0.0).all()
+    assert np.allclose(tripped[0, s >= 0.1], natural[0, s >= 0.1])
