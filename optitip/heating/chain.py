@@ -169,12 +169,19 @@ def _mixed(
     films: Films, *, state: FlowState, weight: FloatArray, wall: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
     """Return the state's film and its wall temperatures."""
-    if state.kind is not FlowKind.TURBULENT_WHILE_HEATING or wall.size == 1:
+    if state.kind in {FlowKind.LAMINAR, FlowKind.TURBULENT}:
+        return (films.laminar if state.kind is FlowKind.LAMINAR else films.turbulent), wall
+    if state.kind is FlowKind.ONSET or wall.size == 1:
         return _between(films.laminar, films.turbulent, weight[..., None]), wall
     # its columns stand closer, so that the switch from one film to the other is narrow
     count = int(np.ceil((wall[-1] - wall[0]) / _SWITCH_STEP)) + 1
     fine = np.linspace(wall[0], wall[-1], count)
     matrix = np.column_stack([np.interp(fine, wall, unit) for unit in np.eye(wall.size)])
     step = fine[1] - fine[0]
-    hotter = np.clip((films.turbulent_recovery[..., None] - fine) / step + 0.5, 0.0, 1.0)
-    return _between(films.laminar @ matrix.T, films.turbulent @ matrix.T, hotter), fine
+    hotter = (films.turbulent_recovery[..., None] - fine) / step
+    hotter += 0.5
+    np.clip(hotter, 0.0, 1.0, out=hotter)
+    film = films.laminar @ matrix.T
+    hotter *= (films.turbulent - films.laminar) @ matrix.T
+    film += hotter
+    return film, fine
