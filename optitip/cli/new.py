@@ -72,6 +72,13 @@ thickness = "3 mm"
 # build = "wetted"                # dry, wetted, sprung, paste or epoxy
 # kind = "pressed"                # captive: the hot shell grows away from it; bonded
 
+# [vehicle]                       # as it flew, from the nose point: what the tip does to its static margin
+# mass = "11 kg"
+# centre_of_mass = "1.05 m"
+# centre_of_pressure = "1.2 m"
+# replaced_mass = "0.2 kg"        # the part of the nose that the tip takes the place of, and its own centre
+# replaced_centre_of_mass = "70 mm"
+
 # [limits]
 # "margin.smallest" = ">= 0"
 

@@ -127,6 +127,7 @@ def outside_of(tables: StudyTables, *, folder: Path, tip: Tip, flight: Flight | 
         stability = _stability(
             tip, tables.vehicle, diameter=diameter, moved_aft=moved_aft, nose_shift=nose_shift
         )
+        warnings += _joint_moved(moved_aft)
         if stability.after is not None and stability.after < 0.0:
             warnings.append(f"the static margin is {stability.after:.2f} calibres: the vehicle isn't stable")
     return Outside(
@@ -213,6 +214,17 @@ def _step(given: Outline, own: Outline) -> list[str]:
     return [
         f"the outline is {text(own.diameter, 'm')} wide and the given one {text(given.diameter, 'm')}: the "
         "drag of the step between them is left out"
+    ]
+
+
+def _joint_moved(moved_aft: float) -> list[str]:
+    """Return a line if the plane where the tip ends has moved on the vehicle, and metal with it."""
+    if abs(moved_aft) < 10.0 * FLUSH:
+        return []
+    way = "aft" if moved_aft > 0.0 else "fore"
+    return [
+        f"nose point and aft end of the tip lie {text(abs(moved_aft), 'm', digits=2)} further {way}: what "
+        "the rest of the nose gains or loses there is in none of the masses"
     ]
 
 

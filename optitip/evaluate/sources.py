@@ -14,7 +14,8 @@ from optitip.flight.descent import DescentPlan
 from optitip.flight.reading import Reading, read_flight
 from optitip.flight.trajectory import Flight
 from optitip.flight.vehicle import Vehicle
-from optitip.geometry.outline import Outline, family_outline, measured_outline
+from optitip.geometry.measured import MeasuredProfile, smooth_profile
+from optitip.geometry.outline import Outline, family_outline, smoothed_outline
 from optitip.inputs import study_tables
 from optitip.inputs.curves import ThrustCurve, read_thrust
 from optitip.inputs.defaults import completed_lengths
@@ -137,13 +138,8 @@ def outline_of(
 ) -> Outline:
     """Return the turned outline, or the whole nose's; lengths [m] as completed by the defaults."""
     if table.profile is not None:
-        profile = _profile(folder / table.profile)
-        return measured_outline(
-            profile["axial"],
-            profile["radius"],
-            turned_length=turned_length,
-            tip_radius=table.tip_radius,
-        )
+        smoothed = _smoothed(folder / table.profile)
+        return smoothed_outline(smoothed, turned_length=turned_length, tip_radius=table.tip_radius)
     assert table.family is not None
     diameter, length = outline_size(table, folder=folder)
     return family_outline(
@@ -154,6 +150,12 @@ def outline_of(
         tip_radius=tip_radius,
         exponent=table.exponent,
     )
+
+
+@lru_cache(maxsize=KEPT)
+def _smoothed(path: Path) -> MeasuredProfile:
+    profile = _profile(path)
+    return smooth_profile(profile["axial"], profile["radius"])
 
 
 @lru_cache(maxsize=KEPT)

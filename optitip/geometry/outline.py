@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 from optitip.arrays import FloatArray, frozen
 from optitip.errors import UserMistakes
 from optitip.geometry.families import own_nose_radius, sharp_profile
-from optitip.geometry.measured import smooth_profile
+from optitip.geometry.measured import MeasuredProfile, smooth_profile
 from optitip.inputs.study_tables import OutlineFamily
 
 Profile: TypeAlias = Callable[[FloatArray], tuple[FloatArray, FloatArray]]
@@ -143,6 +143,13 @@ def measured_outline(
     tangent inside the measured range.
     """
     profile = smooth_profile(axial, radius, tolerance=tolerance)
+    return smoothed_outline(profile, turned_length=turned_length, tip_radius=tip_radius)
+
+
+def smoothed_outline(
+    profile: MeasuredProfile, *, turned_length: float | None = None, tip_radius: float | None = None
+) -> Outline:
+    """Return the outline of a measured profile that is smoothed already, as ``measured_outline`` does."""
     own, diameter = profile.own_nose_radius, 2 * float(profile(profile.length)[0][0])
     if tip_radius and profile.square[0] > 0:
         own = float(_normal_length(profile, np.zeros(1))[0])

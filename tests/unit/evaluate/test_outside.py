@@ -120,6 +120,14 @@ def test_a_vehicle_that_is_not_stable_is_warned_of(egg):
     assert any("isn't stable" in line for line in found.warnings)
 
 
+def test_a_joint_that_moves_with_the_nose_point_is_told_where_masses_are_weighed(egg):
+    blunt = {"outline.tip_radius": "6 mm"}
+    assert not outside_of_study(egg.with_design(blunt)).warnings
+    (line,) = outside_of_study(egg.with_design({**WEIGHED, **blunt})).warnings
+    assert line.startswith("nose point and aft end of the tip lie 11 mm further aft")
+    assert not outside_of_study(egg.with_design(WEIGHED)).warnings
+
+
 @pytest.mark.parametrize(("radius", "flagged"), [("1 mm", True), ("3 mm", False)])
 def test_a_side_too_steep_for_the_flight_is_flagged_with_angle_and_mach(egg, radius, flagged):
     # a von Karman outline is steeper where a smaller sphere ends: 20.7 and 14.5 deg; Mach 1.2 holds 19.7
