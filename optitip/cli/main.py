@@ -20,6 +20,7 @@ COMMANDS = {
     "heating": "Write film and recovery temperature along the surface in time as tables and pictures.",
     "sweep": "Search the free numbers and choices for the best trades; the same command again goes on.",
     "export": "Write a design's profile (DXF), its coordinates (CSV) and the design as a study of its own.",
+    "log": "Say what each column of a recorder's file was taken for, and give a study's lines for it.",
     "materials": "List the materials, or show one with the source of each property.",
 }
 

@@ -58,10 +58,11 @@ class Recording:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ColumnRead:
-    """A column of the file: its number from 1, its label, what it was taken for (or nothing) and why."""
+    """A column of the file: its number from 1, label, content, what it was taken for (or nothing) and why."""
 
     number: int
     label: str
+    holds: str
     taken_for: str
     unit: str
     why: str
@@ -172,16 +173,34 @@ def _channel(columns: Columns, found: Mapping[str, Taken], quantity: Quantity) -
     return channel, notes
 
 
+def columns_of(path: Path) -> tuple[ColumnRead, ...]:
+    """Return what the columns of a file hold, none of them taken for anything."""
+    columns = Columns(cut_sheet(path), ())
+    return tuple(_read(columns, index, {}) for index in range(len(columns.sheet.cells)))
+
+
 def _read(columns: Columns, index: int, found: Mapping[str, Taken]) -> ColumnRead:
-    label = columns.sheet.labels[index]
-    for one in found.values():
-        if one.index == index:
-            return ColumnRead(
-                number=index + 1, label=label, taken_for=one.quantity, unit=one.unit, why=one.why
-            )
     told = columns.labels[index].quantity
-    why = f"another column is taken as the {told}" if told in found else "not used"
-    return ColumnRead(number=index + 1, label=label, taken_for="", unit="", why=why)
+    taken = next((one for one in found.values() if one.index == index), None)
+    unused = f"another column is taken as the {told}" if told in found else "not used"
+    return ColumnRead(
+        number=index + 1,
+        label=columns.sheet.labels[index],
+        holds=_content(columns, index),
+        taken_for=taken.quantity if taken else "",
+        unit=taken.unit if taken else "",
+        why=taken.why if taken else unused,
+    )
+
+
+def _content(columns: Columns, index: int) -> str:
+    """Return the reach of a column's numbers, or its first cell if it holds other things."""
+    cells = columns.cells(index)
+    known = cells.values[np.isfinite(cells.values)]
+    if cells.clock or known.size < cells.wrong.size or not known.size:
+        first = next((cell.strip() for cell in columns.sheet.cells[index] if cell.strip()), "nothing")
+        return first[:24]
+    return f"{known.min():.6g} to {known.max():.6g}"
 
 
 def _as_map(columns: Columns, taken: Taken) -> str:

@@ -1,0 +1,140 @@
+"""``optitip log FILE...``: what a recorder's columns were taken for, the flight in them, the study's lines."""
+
+from pathlib import Path
+from typing import Annotated
+
+import tomli_w
+import typer
+from rich.console import Console
+from rich.markup import escape
+
+from optitip.cli.answers import console, placed_in
+from optitip.cli.tables import show_table, table
+from optitip.errors import UserMistakes
+from optitip.evaluate.logs import Look, look_at_files, look_at_study, proposed_table
+from optitip.flight.atmosphere import STANDARD_GRAVITY
+from optitip.flight.reading import Reading, Trace
+from optitip.inputs.recording import Channel, ColumnRead, columns_of
+from optitip.inputs.sampling import usual_step
+from optitip.inputs.study import read_study
+from optitip.units import System, UnitError, quantity, text
+
+
+def command(
+    files: Annotated[
+        list[Path], typer.Argument(help="A recorder's files of one flight, or a study that names them.")
+    ],
+    site_altitude: Annotated[
+        str | None, typer.Option(help="The site above the sea, like '300 m'; else as the file tells it.")
+    ] = None,
+    site_temperature: Annotated[
+        str | None, typer.Option(help="The air there on the day, like '20 degC'; else the standard one.")
+    ] = None,
+    out: Annotated[Path | None, typer.Option(help="A folder for a picture (PNG) and the lines (TOML).")] = None,
+    units: Annotated[System, typer.Option(help="Units of the answer.")] = System.METRIC,
+) -> None:
+    """Say what each column of a recorder's file was taken for, and give a study's lines for it."""
+    altitude = _option("--site-altitude", site_altitude, "m")
+    temperature = _option("--site-temperature", site_temperature, "K")
+    answer = console()
+    look = _look(answer, files, altitude, temperature)
+    for survey, name in zip(look.surveys, look.names, strict=True):
+        _show_columns(answer, survey.columns, f"{name}: {survey.rows} rows")
+    _show_notes(answer, look)
+    if look.reading is not None:
+        _show_flight(answer, look, look.reading, units)
+    lines = tomli_w.dumps({"flight": proposed_table(look)})
+    answer.print("\nFor the study, with the file beside it:", style="bold")
+    answer.print(lines.rstrip(), markup=False, soft_wrap=True)
+    if out is not None:
+        from optitip.export.logged import write_look  # noqa: PLC0415 (plots import slowly)
+
+        written = write_look(look, lines=lines, folder=out, system=units)
+        answer.print(f"\nWrote {', '.join(written)} in {out}", markup=False)
+    if look.refused is not None:
+        raise look.refused
+
+
+def _option(name: str, written: str | None, si: str) -> float | None:
+    if written is None:
+        return None
+    try:
+        return quantity(written, si)
+    except UnitError as error:
+        raise UserMistakes.one(f"optitip log {name}", error.problem, error.remedy) from None
+
+
+def _look(answer: Console, files: list[Path], altitude: float | None, temperature: float | None) -> Look:
+    """Return what the files hold; of a file that can't be understood its columns are shown first."""
+    if len(files) == 1 and (files[0].is_dir() or files[0].suffix == ".toml"):
+        study = read_study(files[0])
+        with placed_in(study.path.name):
+            return look_at_study(study)
+    try:
+        return look_at_files(files, site_altitude=altitude, site_temperature=temperature)
+    except UserMistakes:
+        for path in files:
+            _show_columns(answer, columns_of(path), path.name)
+        raise
+
+
+def _show_columns(answer: Console, columns: tuple[ColumnRead, ...], title: str) -> None:
+    made = table(
+        escape(title),
+        ("column", False), ("holds", False), ("taken for", False), ("why", False),
+    )  # fmt: skip
+    for one in columns:
+        label = f"{one.number} {one.label}".rstrip()
+        taken = f"{one.taken_for} [{one.unit}]" if one.taken_for else "-"
+        made.add_row(escape(label), escape(one.holds), escape(taken), escape(one.why))
+    show_table(answer, made)
+
+
+def _show_notes(answer: Console, look: Look) -> None:
+    notes = [note for survey in look.surveys for note in survey.recording.notes if "no unit is written" not in note]
+    warnings = look.reading.flight.warnings if look.reading is not None else ()
+    told = {note for survey in look.surveys for note in survey.recording.notes}
+    for note in dict.fromkeys([*notes, *(one for one in warnings if one not in told)]):
+        answer.print(f"Note: {note}.", markup=False)
+
+
+def _show_flight(answer: Console, look: Look, reading: Reading, units: System) -> None:
+    flight = reading.flight
+    up = (flight.time >= 0.0) & (flight.time <= flight.events["apogee"])
+    top, fast = (int(values[up].argmax()) for values in (flight.altitude, flight.speed))
+    push = float(flight.axial_acceleration[up].max())
+    made = table("The flight in it, times from lift-off", ("", False), ("", False))
+    made.add_row("lift-off", escape(_lift_off_on_file(look, reading)))
+    for word in ("burnout", "apogee", "landing"):
+        if word in flight.events:
+            made.add_row(word, text(flight.events[word], "s"))
+    above = float(flight.altitude[up][top]) - look.table.site_altitude
+    made.add_row("greatest altitude", f"{text(above, 'altitude', units)} above the site")
+    speed, mach = float(flight.speed[up][fast]), float(flight.mach[up].max())
+    made.add_row("greatest speed", f"{text(speed, 'm/s', units)}, Mach {mach:.2f}, at {flight.time[up][fast]:.4g} s")
+    made.add_row("greatest push", f"{push / STANDARD_GRAVITY:.3g} g felt")
+    for trace in reading.traces:
+        made.add_row(escape(f"{trace.sensor.quantity.value} from {trace.label}"), _samples(trace))
+    show_table(answer, made)
+
+
+def _samples(trace: Trace) -> str:
+    """Return a channel's count and rate of samples, its longest gap and what was left out of it."""
+    time = trace.sensor.time
+    step = usual_step(time)
+    longest = float((time[1:] - time[:-1]).max(initial=0.0))
+    said = f"{time.size} samples, {1.0 / step:.3g} a second, longest gap {longest:.3g} s" if step else "1 sample"
+    left_out = [f"{count} {reason}" for reason, count in trace.left_out().items()]
+    return f"{said}; left out: {', '.join(left_out)}" if left_out else said
+
+
+def _lift_off_on_file(look: Look, reading: Reading) -> str:
+    """Return where lift-off is on the first file's own clock."""
+    channels: list[Channel] = list(look.surveys[0].recording.channels)
+    for channel in channels:
+        for trace in reading.traces:
+            sensor = trace.sensor
+            same = (sensor.file, sensor.label, sensor.quantity) == (channel.file, channel.label, channel.quantity)
+            if same and sensor.time.size == channel.time.size:
+                return f"at {channel.time[0] - sensor.time[0]:.6g} s on the clock of {channel.file}"
+    return "0 s"

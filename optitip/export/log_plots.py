@@ -1,0 +1,107 @@
+"""The picture of a recorder's log: what was recorded, what of it was used, what was left out."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from matplotlib.axes import Axes
+
+from optitip.arrays import BoolArray, FloatArray
+from optitip.export.drawing import (
+    BLUE,
+    GREEN,
+    INK,
+    PLUM,
+    RUST,
+    SKY,
+    draw_line,
+    label_of,
+    legend_below,
+    new_figure,
+    plain,
+    save_figure,
+    scaled,
+    time_rows,
+)
+from optitip.units import System
+
+_DOTS = (SKY, GREEN, PLUM, BLUE)
+_MARKS = (".", "x", "+", "1")
+_MARGIN = 0.12  # of a row's height, above and below what is used
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Recorded:
+    """One channel's samples (n,): ``time`` [s] from lift-off, SI ``values``, which of them were left out."""
+
+    label: str
+    time: FloatArray
+    values: FloatArray
+    left_out: BoolArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class LogRow:
+    """One quantity of the picture: what was recorded of it, and the line (m,) that is used."""
+
+    label: str
+    unit: str
+    """as ``units.shown`` knows it"""
+    recorded: tuple[Recorded, ...]
+    time: FloatArray
+    used: FloatArray
+
+
+def plot_log(
+    rows: Sequence[LogRow],
+    *,
+    events: Mapping[str, float],
+    folder: Path,
+    name: str = "log.png",
+    title: str = "",
+    system: System = System.METRIC,
+) -> Path:
+    """Draw each quantity over time: samples faint, the line used over them, samples left out marked."""
+    end = max(float(row.time[-1]) for row in rows)
+    figure = new_figure(8.0, 1.4 + 2.0 * len(rows), title)
+    grid = time_rows(figure, len(rows), end=end, events=events)
+    for axes, row in zip(grid, rows, strict=True):
+        line, unit = scaled(row.used, row.unit, system)
+        shown = [scaled(one.values, row.unit, system)[0] for one in row.recorded]
+        low, high = _reach(row, line, shown)
+        for turn, (one, values) in enumerate(zip(row.recorded, shown, strict=True)):
+            _dots(axes, one, np.clip(values, low, high), turn)
+        draw_line(axes, row.time, line, label="used", stroke=(INK, "-"), width=1.3)
+        for axis in axes:
+            axis.set_ylim(low, high)
+        axes[0].set_ylabel(label_of(row.label, unit.replace("m/s2", "m/s²")))
+    legend_below(figure, [axes[0] for axes in grid], columns=2)
+    return save_figure(figure, folder, name)
+
+
+def _reach(row: LogRow, line: FloatArray, shown: Sequence[FloatArray]) -> tuple[float, float]:
+    """Return the ends of a row's axis: what is used fits in, and spikes stand at its edge."""
+    parts = [line]
+    for one, values in zip(row.recorded, shown, strict=True):
+        seen = ~one.left_out & (one.time >= 0.0) & (one.time <= row.time[-1])
+        parts.append(values[seen])
+    together = np.concatenate(parts)
+    low, high = float(together.min()), float(together.max())
+    margin = _MARGIN * max(high - low, 1e-9)
+    return low - margin, high + margin
+
+
+def _dots(axes: Sequence[Axes], one: Recorded, values: FloatArray, turn: int) -> None:
+    colour, mark = _DOTS[turn % len(_DOTS)], _MARKS[turn % len(_MARKS)]
+    kept = ~one.left_out
+    for axis in axes:
+        axis.plot(
+            one.time[kept], values[kept], linestyle="none", marker=mark, markersize=3.0, alpha=0.45,
+            color=colour, markeredgewidth=0.6, label=plain(f"recorded: {one.label}"), zorder=1, rasterized=True,
+        )  # fmt: skip
+        if one.left_out.any():
+            axis.plot(
+                one.time[one.left_out], values[one.left_out], linestyle="none", marker="x", markersize=5.0,
+                color=RUST, markeredgewidth=1.1, label="left out", zorder=3, rasterized=True,
+            )  # fmt: skip

@@ -1,0 +1,72 @@
+"""What ``optitip log --out`` writes: the picture of the log and the study's lines for it."""
+
+from pathlib import Path
+
+import numpy as np
+
+from optitip.evaluate.logs import Look
+from optitip.export.files import write_text
+from optitip.export.log_plots import LogRow, Recorded, plot_log
+from optitip.flight.reading import Reading, Trace
+from optitip.inputs.recording import Quantity
+from optitip.units import System
+
+LINES = "flight.toml"
+_ROWS = (
+    (Quantity.ALTITUDE, "altitude above sea level", "altitude"),
+    (Quantity.SPEED, "speed", "m/s"),
+    (Quantity.MACH, "Mach number", "1"),
+    (Quantity.ACCELERATION, "acceleration felt", "m/s2"),
+)
+
+
+def write_look(look: Look, *, lines: str, folder: Path, system: System) -> list[str]:
+    """Write the study's ``lines`` and, if there is a flight, its picture; return the names."""
+    written = [write_text(folder, LINES, lines)]
+    if look.reading is not None:
+        picture = plot_log(
+            log_rows(look.reading),
+            events=look.reading.flight.events,
+            folder=folder,
+            title=", ".join(look.names),
+            system=system,
+        )
+        written.append(picture)
+    return [path.name for path in written]
+
+
+def log_rows(reading: Reading) -> list[LogRow]:
+    """Return the quantities to draw: altitude and acceleration always, speed or Mach number as recorded."""
+    flight = reading.flight
+    flying = (flight.time >= 0.0) & (flight.time <= flight.events["landing"])
+    lines = {
+        Quantity.ALTITUDE: flight.altitude,
+        Quantity.SPEED: flight.speed,
+        Quantity.MACH: flight.mach,
+        Quantity.ACCELERATION: flight.axial_acceleration,
+    }
+    found = {trace.sensor.quantity for trace in reading.traces}
+    wanted = found | {Quantity.ALTITUDE, Quantity.ACCELERATION}
+    wanted |= {Quantity.SPEED} if Quantity.MACH not in found else set()
+    return [
+        LogRow(
+            label=label,
+            unit=unit,
+            recorded=tuple(_recorded(one) for one in reading.traces if one.sensor.quantity is quantity),
+            time=flight.time[flying],
+            used=lines[quantity][flying],
+        )
+        for quantity, label, unit in _ROWS
+        if quantity in wanted
+    ]
+
+
+def _recorded(trace: Trace) -> Recorded:
+    sensor = trace.sensor
+    finite = np.isfinite(sensor.values)
+    return Recorded(
+        label=f"{sensor.label} ({sensor.file})",
+        time=sensor.time[finite],
+        values=sensor.values[finite],
+        left_out=~sensor.used[finite],
+    )
