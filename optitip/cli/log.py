@@ -1,4 +1,4 @@
-"""``optitip log FILE...``: what a recorder's columns were taken for, the flight in them, the study's lines."""
+"""``optitip log FILE...``: what a recorder's columns are taken for, and the flight in them."""
 
 from pathlib import Path
 from typing import Annotated
@@ -14,7 +14,7 @@ from optitip.errors import UserMistakes
 from optitip.evaluate.logs import Look, look_at_files, look_at_study, proposed_table
 from optitip.flight.atmosphere import STANDARD_GRAVITY
 from optitip.flight.reading import Reading, Trace
-from optitip.inputs.recording import Channel, ColumnRead, columns_of
+from optitip.inputs.recording import ColumnRead, columns_of
 from optitip.inputs.sampling import usual_step
 from optitip.inputs.study import read_study
 from optitip.units import System, UnitError, quantity, text
@@ -30,7 +30,9 @@ def command(
     site_temperature: Annotated[
         str | None, typer.Option(help="The air there on the day, like '20 degC'; else the standard one.")
     ] = None,
-    out: Annotated[Path | None, typer.Option(help="A folder for a picture (PNG) and the lines (TOML).")] = None,
+    out: Annotated[
+        Path | None, typer.Option(help="A folder for a picture (PNG) and the lines (TOML).")
+    ] = None,
     units: Annotated[System, typer.Option(help="Units of the answer.")] = System.METRIC,
 ) -> None:
     """Say what each column of a recorder's file was taken for, and give a study's lines for it."""
@@ -39,6 +41,7 @@ def command(
     answer = console()
     look = _look(answer, files, altitude, temperature)
     for survey, name in zip(look.surveys, look.names, strict=True):
+        answer.print()
         _show_columns(answer, survey.columns, f"{name}: {survey.rows} rows")
     _show_notes(answer, look)
     if look.reading is not None:
@@ -91,10 +94,11 @@ def _show_columns(answer: Console, columns: tuple[ColumnRead, ...], title: str) 
 
 
 def _show_notes(answer: Console, look: Look) -> None:
-    notes = [note for survey in look.surveys for note in survey.recording.notes if "no unit is written" not in note]
+    """Print what is notable but for the guessed units, whose reasons stand in the table."""
+    read = [note for survey in look.surveys for note in survey.recording.notes]
     warnings = look.reading.flight.warnings if look.reading is not None else ()
-    told = {note for survey in look.surveys for note in survey.recording.notes}
-    for note in dict.fromkeys([*notes, *(one for one in warnings if one not in told)]):
+    notes = [note for note in read if "no unit is written" not in note]
+    for note in [*notes, *(one for one in warnings if one not in read)]:
         answer.print(f"Note: {note}.", markup=False)
 
 
@@ -104,6 +108,7 @@ def _show_flight(answer: Console, look: Look, reading: Reading, units: System) -
     top, fast = (int(values[up].argmax()) for values in (flight.altitude, flight.speed))
     push = float(flight.axial_acceleration[up].max())
     made = table("The flight in it, times from lift-off", ("", False), ("", False))
+    made.show_header = False
     made.add_row("lift-off", escape(_lift_off_on_file(look, reading)))
     for word in ("burnout", "apogee", "landing"):
         if word in flight.events:
@@ -111,7 +116,9 @@ def _show_flight(answer: Console, look: Look, reading: Reading, units: System) -
     above = float(flight.altitude[up][top]) - look.table.site_altitude
     made.add_row("greatest altitude", f"{text(above, 'altitude', units)} above the site")
     speed, mach = float(flight.speed[up][fast]), float(flight.mach[up].max())
-    made.add_row("greatest speed", f"{text(speed, 'm/s', units)}, Mach {mach:.2f}, at {flight.time[up][fast]:.4g} s")
+    made.add_row(
+        "greatest speed", f"{text(speed, 'm/s', units)}, Mach {mach:.2f}, at {flight.time[up][fast]:.4g} s"
+    )
     made.add_row("greatest push", f"{push / STANDARD_GRAVITY:.3g} g felt")
     for trace in reading.traces:
         made.add_row(escape(f"{trace.sensor.quantity.value} from {trace.label}"), _samples(trace))
@@ -123,18 +130,18 @@ def _samples(trace: Trace) -> str:
     time = trace.sensor.time
     step = usual_step(time)
     longest = float((time[1:] - time[:-1]).max(initial=0.0))
-    said = f"{time.size} samples, {1.0 / step:.3g} a second, longest gap {longest:.3g} s" if step else "1 sample"
+    said = (
+        f"{time.size} samples, {1.0 / step:.3g} a second, longest gap {longest:.3g} s" if step else "1 sample"
+    )
     left_out = [f"{count} {reason}" for reason, count in trace.left_out().items()]
     return f"{said}; left out: {', '.join(left_out)}" if left_out else said
 
 
 def _lift_off_on_file(look: Look, reading: Reading) -> str:
     """Return where lift-off is on the first file's own clock."""
-    channels: list[Channel] = list(look.surveys[0].recording.channels)
-    for channel in channels:
-        for trace in reading.traces:
-            sensor = trace.sensor
-            same = (sensor.file, sensor.label, sensor.quantity) == (channel.file, channel.label, channel.quantity)
+    for channel in look.surveys[0].recording.channels:
+        for sensor in (trace.sensor for trace in reading.traces):
+            same = sensor.quantity is channel.quantity and sensor.file == channel.file
             if same and sensor.time.size == channel.time.size:
                 return f"at {channel.time[0] - sensor.time[0]:.6g} s on the clock of {channel.file}"
-    return "0 s"
+    return "at 0 s"

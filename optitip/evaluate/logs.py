@@ -11,7 +11,7 @@ from optitip.errors import OutOfRange, UserMistakes
 from optitip.evaluate.sources import atmosphere_of, recorded_flight
 from optitip.flight.reading import Reading
 from optitip.inputs import study_tables
-from optitip.inputs.log_columns import LogColumns
+from optitip.inputs.log_columns import AlsoRecorded, LogColumns
 from optitip.inputs.recording import Quantity, Survey, survey_file
 from optitip.inputs.study import Study
 from optitip.inputs.study_tables import AltitudeAbove
@@ -41,21 +41,21 @@ class Look:
 def look_at_files(
     files: Sequence[Path], *, site_altitude: float | None, site_temperature: float | None
 ) -> Look:
-    """Return what the files hold, all of it guessed; site altitude [m above sea level] and air [K] if known."""
+    """Return what the files hold, all guessed; the site [m above sea level] and its air [K] where known."""
     surveys = tuple(survey_file(path, columns=None) for path in files)
     above, ground = _counted_from(surveys)
     table = study_tables.Flight.model_construct(
         record=files[0].name,
-        columns=LogColumns(**surveys[0].map),
+        columns=LogColumns.model_validate(surveys[0].map),
         also=tuple(
-            study_tables.AlsoRecorded(record=path.name, columns=LogColumns(**survey.map))
+            AlsoRecorded(record=path.name, columns=LogColumns.model_validate(survey.map))
             for path, survey in zip(files[1:], surveys[1:], strict=True)
         ),
         altitude_above=above,
         site_altitude=ground if site_altitude is None else site_altitude,
         site_temperature=site_temperature,
     )
-    return _looked(surveys, table, folder=files[0].parent)
+    return _looked(surveys, table)
 
 
 def look_at_study(study: Study) -> Look:
@@ -65,7 +65,7 @@ def look_at_study(study: Study) -> Look:
         raise UserMistakes.one(study.path.name, "the study names no record", "Name a recorder's file instead")
     named = [(table.record, table.columns), *((one.record, one.columns) for one in table.also)]
     surveys = tuple(survey_file(study.folder / record, columns=columns) for record, columns in named)
-    return _looked(surveys, table, folder=study.folder)
+    return _looked(surveys, table)
 
 
 def proposed_table(look: Look) -> dict[str, Any]:
@@ -102,7 +102,7 @@ def _columns(survey: Survey, written: LogColumns | None) -> dict[str, Any]:
     return columns
 
 
-def _looked(surveys: tuple[Survey, ...], table: study_tables.Flight, *, folder: Path) -> Look:
+def _looked(surveys: tuple[Survey, ...], table: study_tables.Flight) -> Look:
     try:
         reading = recorded_flight(table, [one.recording for one in surveys], air=atmosphere_of(table))
     except (UserMistakes, OutOfRange) as error:

@@ -28,6 +28,7 @@ from optitip.units import System
 
 _DOTS = (SKY, GREEN, PLUM, BLUE)
 _MARKS = (".", "x", "+", "1")
+_BEFORE = 0.06  # of the climb's time is shown before lift-off
 _MARGIN = 0.12  # of a row's height, above and below what is used
 
 
@@ -64,12 +65,14 @@ def plot_log(
 ) -> Path:
     """Draw each quantity over time: samples faint, the line used over them, samples left out marked."""
     end = max(float(row.time[-1]) for row in rows)
-    figure = new_figure(8.0, 1.4 + 2.0 * len(rows), title)
-    grid = time_rows(figure, len(rows), end=end, events=events)
+    start = -_BEFORE * events.get("apogee", end)
+    marks = {"lift-off": 0.0, **{word: time for word, time in events.items() if word != "end"}}
+    figure = new_figure(8.0, 1.4 + 2.4 * len(rows), title)
+    grid = time_rows(figure, len(rows), start=start, end=end, events=marks)
     for axes, row in zip(grid, rows, strict=True):
         line, unit = scaled(row.used, row.unit, system)
         shown = [scaled(one.values, row.unit, system)[0] for one in row.recorded]
-        low, high = _reach(row, line, shown)
+        low, high = _reach(row, line, shown, start)
         for turn, (one, values) in enumerate(zip(row.recorded, shown, strict=True)):
             _dots(axes, one, np.clip(values, low, high), turn)
         draw_line(axes, row.time, line, label="used", stroke=(INK, "-"), width=1.3)
@@ -80,11 +83,11 @@ def plot_log(
     return save_figure(figure, folder, name)
 
 
-def _reach(row: LogRow, line: FloatArray, shown: Sequence[FloatArray]) -> tuple[float, float]:
+def _reach(row: LogRow, line: FloatArray, shown: Sequence[FloatArray], start: float) -> tuple[float, float]:
     """Return the ends of a row's axis: what is used fits in, and spikes stand at its edge."""
     parts = [line]
     for one, values in zip(row.recorded, shown, strict=True):
-        seen = ~one.left_out & (one.time >= 0.0) & (one.time <= row.time[-1])
+        seen = ~one.left_out & (one.time >= start) & (one.time <= row.time[-1])
         parts.append(values[seen])
     together = np.concatenate(parts)
     low, high = float(together.min()), float(together.max())
@@ -98,10 +101,10 @@ def _dots(axes: Sequence[Axes], one: Recorded, values: FloatArray, turn: int) ->
     for axis in axes:
         axis.plot(
             one.time[kept], values[kept], linestyle="none", marker=mark, markersize=3.0, alpha=0.45,
-            color=colour, markeredgewidth=0.6, label=plain(f"recorded: {one.label}"), zorder=1, rasterized=True,
+            color=colour, markeredgewidth=0.6, label=plain(f"recorded: {one.label}"), zorder=1,
         )  # fmt: skip
         if one.left_out.any():
             axis.plot(
                 one.time[one.left_out], values[one.left_out], linestyle="none", marker="x", markersize=5.0,
-                color=RUST, markeredgewidth=1.1, label="left out", zorder=3, rasterized=True,
+                color=RUST, markeredgewidth=1.1, label="left out", zorder=3,
             )  # fmt: skip

@@ -19,6 +19,7 @@ from optitip.inputs.shapes import (
     nearest,
     rise,
     start_level,
+    tame,
     way_up,
 )
 
@@ -54,7 +55,7 @@ def _course(columns: Columns, found: Mapping[str, Taken], quantity: str, *, scal
     if scaled and taken.unit:
         offset, factor = unit_scale(taken.unit, SI[quantity])
         v = offset + factor * v
-    return _Course(time=t, values=v)
+    return _Course(time=t, values=tame(v) if v.size else v)
 
 
 def _tellable(course: _Course) -> bool:

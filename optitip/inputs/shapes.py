@@ -17,6 +17,17 @@ _DRAG = 1.02  # drag there, 0.7 to 3.5 per cent of g on flights to 150 to 3,700 
 _BINS = 80
 
 
+def tame(values: FloatArray) -> FloatArray:
+    """Return each value's median with its two neighbours on either side, so that a spike is none.
+
+    >>> tame(np.array([1.0, 2.0, 99.0, 4.0, 5.0])).tolist()
+    [1.0, 2.0, 4.0, 5.0, 5.0]
+    """
+    padded = np.pad(values, 2, mode="edge")
+    near = np.lib.stride_tricks.sliding_window_view(padded, 5)
+    return np.asarray(np.median(near, axis=-1), dtype=np.float64)
+
+
 def height_under(pressure: FloatArray) -> FloatArray:
     """Return the height [m] above the first readings in standard air: 44331 (1 - (p/p0)^0.1903).
 
