@@ -83,7 +83,7 @@ def _look(answer: Console, files: list[Path], altitude: float | None, temperatur
 
 def _show_columns(answer: Console, columns: tuple[ColumnRead, ...], title: str) -> None:
     made = table(
-        escape(title),
+        title,
         ("column", False), ("holds", False), ("taken for", False), ("why", False),
     )  # fmt: skip
     for one in columns:

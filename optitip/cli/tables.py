@@ -9,11 +9,10 @@ NARROW = 64  # columns; below, a table's cells would be cut
 
 
 def table(title: str, *columns: tuple[str, bool], caption: str | None = None) -> Table:
-    """Return an empty table; each column is its header and whether its cells stand to the right."""
+    """Return an empty table under a plain title; each column is its header and whether it stands right."""
     made = Table(
-        title=title,
+        title=Text(title, style="bold"),
         title_justify="left",
-        title_style="bold",
         box=box.SIMPLE_HEAD,
         pad_edge=False,
         caption=caption,

@@ -16,7 +16,7 @@ from optitip.inputs.log_columns import LogColumns
 from optitip.inputs.mapped import by_map
 from optitip.inputs.rows import check_cells, clean_times, missing_rows
 from optitip.inputs.sampling import own_samples
-from optitip.inputs.sheets import cut_sheet
+from optitip.inputs.sheets import cut_sheet, printable
 from optitip.units import UnitError
 
 FEWEST_ROWS = 10
@@ -199,7 +199,7 @@ def _content(columns: Columns, index: int) -> str:
     known = cells.values[np.isfinite(cells.values)]
     if cells.clock or known.size < cells.wrong.size or not known.size:
         first = next((cell.strip() for cell in columns.sheet.cells[index] if cell.strip()), "nothing")
-        return first[:24]
+        return printable(first[:24])
     return f"{known.min():.6g} to {known.max():.6g}"
 
 

@@ -8,7 +8,7 @@ from optitip.errors import Mistake, UserMistakes
 from optitip.inputs.guesses import Columns, Taken
 from optitip.inputs.labels import SI, TIME, unit_scale
 from optitip.inputs.sampling import gaps_of, rising, spread_equal
-from optitip.inputs.sheets import BROKEN_SHARE
+from optitip.inputs.sheets import BROKEN_SHARE, printable
 
 _SHOWN = 5  # mistakes of one kind that are told one by one
 
@@ -26,7 +26,7 @@ def check_cells(columns: Columns, found: Mapping[str, Taken]) -> list[str]:
             place = f"{sheet.file}, line {sheet.lines[row]}, {columns.named(one.index)}"
             comma = "," in cell and cell.replace(",", "", 1).lstrip("+-").isdigit()
             remedy = "Write the decimal mark as a point" if comma else "Write digits, like 12 or 1.5e6"
-            mistakes.append(Mistake(place, f"'{cell[:40]}' is no number", remedy))
+            mistakes.append(Mistake(place, f"'{printable(cell[:40])}' is no number", remedy))
         if len(wrong) > _SHOWN:
             problem = f"{len(wrong) - _SHOWN} more cells of {columns.named(one.index)} are none"
             mistakes.append(Mistake(sheet.file, problem, "Put the same right there"))
@@ -54,7 +54,8 @@ def clean_times(columns: Columns, taken: Taken) -> list[str]:
     if behind > max(1.0, BROKEN_SHARE * times.size):
         row = int(np.flatnonzero(known)[np.argmax(~later)])
         place = f"{sheet.file}, line {sheet.lines[row]}, {columns.named(taken.index)}"
-        problem = f"'{sheet.cells[taken.index][row].strip()}' does not rise above the times before it"
+        cell = printable(sheet.cells[taken.index][row].strip()[:40])
+        problem = f"'{cell}' does not rise above the times before it"
         remedy = "Sort the rows; or say with flight.columns.from_line where the flight's own rows begin"
         raise UserMistakes.one(place, problem, remedy)
     rows = known.copy()

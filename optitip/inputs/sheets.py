@@ -95,8 +95,8 @@ def cut_sheet(path: Path, *, from_line: int | None = None) -> Sheet:
         notes.append(f"the rows begin in line {start + 1}; what stands before the header was passed over")
     return Sheet(
         file=path.name,
-        labels=labels,
-        units=units,
+        labels=tuple(printable(label) for label in labels),
+        units=tuple(printable(unit) for unit in units),
         cells=cells,
         lines=numbers,
         named=named,
@@ -112,6 +112,15 @@ def _without_empty_tail(cells: tuple[Sequence[str], ...]) -> tuple[Sequence[str]
     while last > 2 and not any(cell.strip() for cell in cells[last - 1]):
         last -= 1
     return cells[:last]
+
+
+def printable(text: str) -> str:
+    r"""Return a text out of a file without signs that a terminal would act on.
+
+    >>> printable("alt\x1b[2J")
+    'alt [2J'
+    """
+    return text if text.isprintable() else "".join(sign if sign.isprintable() else " " for sign in text)
 
 
 def looks_like_number(cell: str) -> bool:

@@ -3,10 +3,15 @@
 import csv
 import json
 import re
+import shutil
+import tomllib
 
 import ezdxf
 import meshio
+import numpy as np
 import pytest
+import tomli_w
+from synthetic_recorder import FOOT, fly, lines
 
 from optitip.metrics.registry import UNITS
 
@@ -199,3 +204,81 @@ def test_a_sweep_refuses_the_run_of_another_study(run, optitip, copied):
     done = optitip("sweep", other, "--out", run, "--evaluations", "48")
     assert done.returncode == 2
     assert "Traceback" not in done.stderr
+
+
+LOGGED = fly(burn=3.0)
+
+
+@pytest.fixture
+def log(tmp_path):
+    """Return a recorder's file: a banner, a label with markup, noise, a spike, a broken line."""
+    noise = np.random.default_rng(4).normal(0.0, 1.0, LOGGED.time.size)
+    height = (LOGGED.altitude + noise) / FOOT
+    height[400] += 5000.0
+    rows = lines(1000 * LOGGED.time, height, LOGGED.speed / FOOT, 20.0 + 0 * noise, formats="{:.1f}")
+    rows[900] = rows[900][:6]
+    path = tmp_path / "log [red].csv"
+    path.write_text("Recorder 17\nT(ms),Alt,Vel(ft/s),[bold]Temp[/bold]\n" + "\n".join(rows) + "\n")
+    return path
+
+
+@pytest.mark.parametrize("columns", [100, 44])
+def test_log_says_what_each_column_was_taken_for_and_why(columns, optitip, log):
+    done = optitip("log", log, columns=columns)
+    assert done.returncode == 0, done.stderr
+    said = " ".join(done.stdout.split())
+    for word in (
+        "log [red].csv: 2499 rows",
+        "[bold]Temp[/bold]",
+        "altitude [ft]",
+        "no unit is written: in ft it slows with one g before the apogee",
+        "1 of 2500 lines are broken and were left out (line 903)",
+        "Alt: 1 sample",
+    ):
+        assert word in said or word in said.replace(" ", ""), word
+    assert max(len(line.rstrip()) for line in done.stdout.splitlines()) <= columns
+
+
+def test_the_lines_that_log_gives_can_be_pasted_into_a_study(optitip, log, copied):
+    said = optitip("log", log).stdout
+    block = said.partition("with the file beside it:")[2].strip()
+    assert len([line for line in block.splitlines() if line.strip()]) <= 10
+    study = copied("coastal-egg", ('record = "flight.csv"', "#"), ("[flight]", "[flight_was]"))
+    table = tomllib.loads(block)
+    raw = tomllib.loads((study / "study.toml").read_text())
+    raw["flight"] = {**table["flight"], "soak": "10 s"}
+    del raw["flight_was"]
+    (study / "study.toml").write_text(tomli_w.dumps(raw))
+    shutil.copy(log, study)
+    done = optitip("check", study)
+    assert done.returncode == 0, done.stderr
+    assert "no unit is written" not in done.stdout  # the map says it now
+    assert optitip("log", study).stdout.count("as the study says") == 3
+
+
+def test_log_out_writes_a_picture_and_the_lines_and_nothing_else(optitip, log, tmp_path):
+    done = optitip("log", log, "--out", tmp_path / "seen", "--site-altitude", "300 m", "--units", "us")
+    assert done.returncode == 0, done.stderr
+    assert {path.name for path in (tmp_path / "seen").iterdir()} == {"log.png", "flight.toml"}
+    lines_written = tomllib.loads((tmp_path / "seen" / "flight.toml").read_text())
+    assert lines_written["flight"]["site_altitude"] == "300 m"
+    assert {path.name for path in tmp_path.iterdir()} == {"seen", log.name}
+
+
+def test_log_shows_the_columns_even_of_a_file_it_cannot_tell(optitip, tmp_path):
+    path = tmp_path / "odd.csv"
+    path.write_text("n,mood\n" + "".join(f"{n},{(n * n) % 7}\n" for n in range(40)))
+    done = optitip("log", path)
+    assert done.returncode == 2
+    assert "2 mood" in done.stdout
+    assert "0 to 4" in done.stdout
+    assert "no column can be told" in done.stderr
+
+
+def test_log_of_a_file_without_a_flight_shows_its_columns_and_why_there_is_none(optitip, tmp_path):
+    path = tmp_path / "rest.csv"
+    path.write_text("time [s],altitude [m],speed [m/s]\n" + "".join(f"{n},0.0,0.0\n" for n in range(40)))
+    done = optitip("log", path)
+    assert done.returncode == 2
+    assert "altitude [m]" in done.stdout
+    assert "no flight" in done.stderr

@@ -412,3 +412,8 @@ def test_a_long_wait_on_the_pad_is_read_in_about_a_second(written):
     found = channels_of(path)
     assert time.process_time() - start < 2.0
     assert found[Quantity.ALTITUDE].time.size > 0.3 * count
+
+
+def test_signs_that_a_terminal_acts_on_never_leave_the_file(written):
+    survey = survey_file(written(text("time [s],alt\x1b[2J [m],no\x1bte\n", lines(T, Z, V))), columns=None)
+    assert all(one.label.isprintable() for one in survey.columns)
