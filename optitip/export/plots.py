@@ -215,8 +215,8 @@ def plot_front(
             )  # fmt: skip
     shade = BLUE if colour is None else scaled(colour.values, colour.unit, system)[0][on_front]
     dots = axis.scatter(
-        x[on_front], y[on_front], s=44, c=shade, cmap="cividis" if colour else None, edgecolors=INK, linewidths=0.7, zorder=3,
-        label="on the front",
+        x[on_front], y[on_front], s=44, c=shade, cmap="cividis" if colour else None, edgecolors=INK,
+        linewidths=0.7, zorder=3, label="on the front",
     )  # fmt: skip
     if colour is not None:
         unit = scaled(colour.values, colour.unit, system)[1]

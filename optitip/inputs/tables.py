@@ -11,6 +11,7 @@ import numpy as np
 
 from optitip.arrays import FloatArray, frozen
 from optitip.errors import Mistake, UserMistakes
+from optitip.inputs.digits import Digits, plain_digits
 from optitip.units import UnitError, number, scale, split_header, text
 
 _SHOWN = 5  # mistakes of one kind that are told one by one
@@ -67,7 +68,13 @@ def read_table(
     first other line names each column with its unit, ``time [s]``. Columns may stand in any order; an
     optional one that isn't there is left out of the result. Raises ``UserMistakes`` with all mistakes.
     """
-    sheet = _cut(Path(path))
+    text_of_it, file = _text(Path(path)), Path(path).name
+    digits = plain_digits(text_of_it)
+    if digits is not None and len(digits.numbers) >= least_rows:
+        quick = _quickly(digits, file=file, columns=columns, ignore_others=ignore_others)
+        if quick is not None:
+            return quick
+    sheet = _cut(text_of_it, file=file)
     found, mistakes = _match(sheet, columns=columns, ignore_others=ignore_others)
     if len(sheet.rows) < least_rows:
         count = len(sheet.rows)
@@ -87,22 +94,54 @@ def read_table(
     return result
 
 
-def _cut(path: Path) -> _Sheet:
+def _quickly(
+    digits: Digits, *, file: str, columns: Mapping[str, Column], ignore_others: bool
+) -> dict[str, FloatArray] | None:
+    """Return the columns of a file without anything odd; None where something is, to be told line by line."""
+    header = _header(digits.header, digits.mark)
+    sheet = _Sheet(file=file, header=header, header_line=digits.line, lines=[], rows=[])
+    found, mistakes = _match(sheet, columns=columns, ignore_others=ignore_others)
+    if mistakes or len(header) != digits.numbers.shape[1]:
+        return None
+    result = {one.name: one.offset + one.factor * digits.numbers[:, one.index] for one in found}
+    if not all(_all_right(values, columns[name]) for name, values in result.items()):
+        return None
+    return {name: frozen(values) for name, values in result.items()}
+
+
+def _all_right(values: FloatArray, column: Column) -> bool:
+    """Return whether all values lie within the column's limits, rising where they must."""
+    lowest, highest = _lowest(column), column.highest
+    if (lowest is not None and values.min() < lowest) or (highest is not None and values.max() > highest):
+        return False
+    return not column.increasing or bool((np.diff(values) > 0.0).all())
+
+
+def _lowest(column: Column) -> float | None:
+    return 0.0 if column.lowest is None and column.unit == "K" else column.lowest
+
+
+def _header(line: str, mark: str) -> list[str]:
+    header = _split(line, mark)
+    while header and not header[-1]:
+        header.pop()
+    return header
+
+
+def _cut(content: str, *, file: str) -> _Sheet:
     numbered = [
         (count, line)
-        for count, line in enumerate(_text(path).split("\n"), start=1)
+        for count, line in enumerate(content.split("\n"), start=1)
         if line.strip(' \t,;"') and not line.lstrip(' \t"').startswith("#")
     ]
     if not numbered:
-        raise UserMistakes.one(path.name, "the file is empty", "Give a header and rows of numbers")
+        raise UserMistakes.one(file, "the file is empty", "Give a header and rows of numbers")
     (header_line, first), *body = numbered
     mark = max(",;\t", key=first.count)
-    header = _split(first, mark)
-    while header and not header[-1]:
-        header.pop()
+    header = _header(first, mark)
     rows = [_split(line, mark) for _, line in body]
     return _Sheet(
-        file=path.name,
+        file=file,
         header=header,
         header_line=header_line,
         lines=[count for count, _ in body],
@@ -255,8 +294,7 @@ def _wrong_values(
     values: FloatArray, cells: Sequence[str], found: _Found, column: Column, sheet: _Sheet
 ) -> Iterator[Mistake]:
     """Yield the cells outside the column's limits, then those that don't rise where they must."""
-    lowest = 0.0 if column.lowest is None and column.unit == "K" else column.lowest
-    limits = ((lowest, -1.0, "below"), (column.highest, 1.0, "above"))
+    limits = ((_lowest(column), -1.0, "below"), (column.highest, 1.0, "above"))
     for limit, sign, word in limits:
         if limit is None:
             continue
