@@ -9,6 +9,7 @@ from optitip.cli.figures import bracket_text, figure_text
 from optitip.cli.outside_lines import outside_lines
 from optitip.cli.tables import show_table, table
 from optitip.evaluate.assessment import Assessment, LimitResult
+from optitip.evaluate.heatings import TABLE_STATE
 from optitip.evaluate.levers import BaseSwing, JointSwing
 from optitip.heating.hollow import HOLLOW_SHARE
 from optitip.inputs.study_tables import StudyTables
@@ -36,6 +37,8 @@ JUDGED = (
     "Yield: stress of the loads against yield at temperature. Repeated yield: the whole range of stress, "
     "heat included, against twice yield. Heat: the hottest point against what its material or joint stands."
 )
+BY_STATE = "The same flight in each state of the boundary layer"
+BY_TABLE = "The same tip under each heating table"
 ONSET = "Onset at N: laminar up to the Reynolds number N along the surface, turbulent beyond it."
 ATTITUDES = {"forward": "pointing forward", "across": "lying across the stream", "inside": "inside a shell"}
 _MINUTES_FROM = 120.0  # [s] of waiting
@@ -97,7 +100,8 @@ def answer_lines(assessment: Assessment, *, tables: StudyTables, units: System) 
     if len(assessment.states) == 1:
         lines.append("A heating table has no bracket: how sure this is depends on the table alone.")
     else:
-        lines.append("Figures: expected, and from low to high over the states of the boundary layer.")
+        over = "the heating tables" if _under_tables(assessment) else "the states of the boundary layer"
+        lines.append(f"Figures: expected, and from low to high over {over}.")
     return lines
 
 
@@ -167,17 +171,21 @@ def _judged(results: Iterable[LimitResult], word: str, units: System) -> list[st
     return lines
 
 
+def _under_tables(assessment: Assessment) -> bool:
+    return assessment.expected_state == TABLE_STATE
+
+
 def _states_table(assessment: Assessment, units: System) -> Table:
     headers = [
         f"{label}\n[{shown(0.0, UNITS[name], units)[1] or '-'}]" for name, label in STATE_COLUMNS.items()
     ]
-    title = "The same flight in each state of the boundary layer"
+    tables = _under_tables(assessment)
     made = table(
-        title,
+        BY_TABLE if tables else BY_STATE,
         ("", True),
         ("flow state", False),
         *((header.replace("[", r"\["), True) for header in headers),
-        caption=ONSET if len(assessment.states) > 1 else None,
+        caption=None if tables else ONSET,
     )
     for number, state in enumerate(assessment.states.values(), start=1):
         expected = len(assessment.states) > 1 and state.name == assessment.expected_state

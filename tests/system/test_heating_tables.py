@@ -58,13 +58,18 @@ def test_a_heating_written_and_read_beside_its_flight_gives_the_same_answer(stat
     assert again.states["heating table"].steps == answer.states[state].steps
 
 
-def test_low_and_high_tables_beside_the_expected_one_are_a_bracket(egg, tmp_path):
+def test_low_and_high_tables_beside_the_expected_one_are_a_bracket(egg, tmp_path, optitip):
     folder, _, answer = egg
     files = {"heating_table": EXPECTED, "heating_low": "laminar", "heating_high": "turbulent while heating"}
     study = with_flow(folder, tmp_path / "three", **{key: table_name(state) for key, state in files.items()})
     metric = check(study).metrics["sample.energy_peak"]
     for value, state in zip((metric.expected, metric.low, metric.high), files.values(), strict=True):
         assert value == pytest.approx(answer.states[state].metrics["sample.energy_peak"], rel=1e-6)
+    assert (metric.low_state, metric.high_state) == ("low heating table", "high heating table")
+    said = " ".join(optitip("check", study).stdout.split())
+    assert "from low to high over the heating tables" in said
+    assert "The same tip under each heating table" in said
+    assert "boundary layer" not in said
 
 
 def test_a_table_that_ends_before_the_flight_says_how_much_it_covers(egg, tmp_path, optitip):
@@ -180,3 +185,17 @@ def test_a_folder_beside_the_study_is_the_default(optitip, copied):
     folder = copied("heated-rig")
     assert optitip("heating", folder).returncode == 0
     assert (folder / "heating" / "heating-table.csv").is_file()
+
+
+def test_a_pulse_in_a_fine_table_is_not_stepped_over(copied):
+    folder = copied("heated-rig")
+    text = (folder / "study.toml").read_text()
+    corners = [0.0, 299.9, 300.0, 320.0, 320.1, 600.0]
+    answers = []
+    for name, times in (("coarse", corners), ("fine", sorted({*corners, *np.arange(0.0, 600.0, 0.5)}))):
+        rows = [f"{t},{z},{60 * (300 <= t <= 320)}" for t in times for z in (0, 200)]
+        (folder / f"{name}.csv").write_text("\n".join(["time [s],z [mm],heat flux [kW/m2]", *rows]))
+        (folder / "study.toml").write_text(text.replace("rig.csv", f"{name}.csv"))
+        answers.append(check(folder).metrics["sample.energy_peak"].expected)
+    assert answers[1] == pytest.approx(answers[0], rel=1e-3)
+    assert answers[0] > 1000.0
