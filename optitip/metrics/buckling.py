@@ -145,8 +145,14 @@ def buckling_use(
         critical_axial_force(modulus, poisson=poisson, band=band),
         yield_strength * 2.0 * np.pi * narrow * band.thickness * cosine,
     )
-    used = np.maximum(pressure, 0.0) / most_pressure + np.maximum(axial_force, 0.0) / most_force
-    return np.asarray(used)
+    return _share(pressure, most_pressure) + _share(axial_force, most_force)
+
+
+def _share(load: FloatArray, most: FloatArray) -> FloatArray:
+    """Return load over what is borne: none where nothing presses, infinite where a hot wall bears nothing."""
+    with np.errstate(divide="ignore"):
+        used: FloatArray = np.divide(load, most, out=np.zeros(np.shape(most)), where=load > 0.0)
+    return used
 
 
 def force_ahead(

@@ -69,3 +69,10 @@ def test_pressure_and_force_add_up():
     used = buckling_use(loads.pop("modulus"), pressure=pressure, axial_force=force, **loads)
     assert used[2] == pytest.approx(used[0] + used[1])
     assert used.min() > 0.0
+
+
+def test_a_wall_with_no_strength_left_is_used_up_by_any_load_and_not_by_none():
+    modulus, strength = np.zeros(2), np.zeros(2)
+    loads = {"pressure": np.array([1e3, 0.0]), "axial_force": np.array([0.0, -5.0])}
+    used = buckling_use(modulus, poisson=0.33, yield_strength=strength, band=band(), **loads)
+    assert used.tolist() == [np.inf, 0.0]
