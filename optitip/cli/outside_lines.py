@@ -30,7 +30,7 @@ def front_lines(front: Sequence[Mapping[str, Bracketed]], *, free: bool, units: 
     """Return what the members of a front, given by their metrics, change outside: from least to most."""
     lines = [] if free else [UNTOUCHED]
     names = ((DRAG, PRESSURE_CENTRE) if free else ()) + (MARGIN, BALLAST)
-    said = [text for name in names if (text := _range_text(front, name, units))]
+    said = [one for name in names if (one := _range_text(front, name, units))]
     if said:
         lines.append(f"On this front, against the vehicle as it was: {'; '.join(said)}.")
     return lines
@@ -40,7 +40,7 @@ def _drag_text(drag: DragChange | None) -> str:
     if drag is None:
         return "no flight, so no wave drag"
     if not drag.waves:
-        return f"no wave drag at all, as the flight ends at Mach {drag.mach:.2f}"
+        return f"no wave drag, as the flight never passes Mach {drag.mach:.2f}"
     change = drag.after - drag.before
     share = 100.0 * change / drag.before
     return (

@@ -9,7 +9,7 @@ import numpy as np
 from optitip.arrays import FloatArray
 from optitip.evaluate.building import PART_NAMES, SHELL_PARTS, Tip, build_tip
 from optitip.evaluate.given import given_outline, untouched, whole_nose
-from optitip.evaluate.sources import flight_of, outline_size
+from optitip.evaluate.sources import flown, outline_size
 from optitip.flight.trajectory import Flight
 from optitip.geometry.mesh import DEFAULT_RESOLUTION
 from optitip.geometry.outline import Outline
@@ -141,13 +141,8 @@ def outside_of(tables: StudyTables, *, folder: Path, tip: Tip, flight: Flight | 
 
 def outside_of_study(study: Study) -> Outside:
     """Return the same of the study's own design, built for this alone."""
-    tables, folder = study.tables, study.folder
-    tip = build_tip(tables, folder=folder, resolution=DEFAULT_RESOLUTION)
-    flight = None
-    if tables.flight is not None:
-        diameter, _ = outline_size(tables.outline, folder=folder)
-        flight = flight_of(tables.flight, folder=folder, diameter=diameter)
-    return outside_of(tables, folder=folder, tip=tip, flight=flight)
+    tip = build_tip(study.tables, folder=study.folder, resolution=DEFAULT_RESOLUTION)
+    return outside_of(study.tables, folder=study.folder, tip=tip, flight=flown(study))
 
 
 @lru_cache(maxsize=KEPT)

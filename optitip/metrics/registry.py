@@ -74,7 +74,7 @@ LABELS = MappingProxyType(
         "outline.drag_change": "wave drag, change",
         "outline.pressure_centre_change": "nose's centre of pressure, change",
         "vehicle.static_margin_change": "static margin, change",
-        "vehicle.ballast": "ballast that restores it",
+        "vehicle.ballast": "ballast for the static margin",
         "balance.residual": "heat balance, residual",
     }
 )

@@ -84,6 +84,15 @@ def test_a_swept_outline_keeps_its_limit_and_an_exported_design_its_comparison(o
         assert again["metrics"][metric]["expected"] == pytest.approx(expected, rel=1e-7)
 
 
+def test_without_a_flight_the_lines_say_so(optitip, copied):
+    shape = 'family = "von Karman"\ndiameter = "84 mm"\nlength = "420 mm"\ntip_radius = "2 mm"\n'
+    given = f"[outline.given]\n{shape}"
+    rig = copied("heated-rig", ("[tip]\n", given + "[tip]\n"))
+    assert "no flight, so no wave drag; the nose's own centre of pressure moves 0.0" in plain(
+        optitip("check", rig).stdout
+    )
+
+
 @pytest.mark.parametrize(
     ("table", "place", "problem"),
     [
