@@ -66,32 +66,45 @@ def _tellable(course: _Course) -> bool:
     )
 
 
-def with_units(columns: Columns, found: Mapping[str, Taken]) -> dict[str, Taken]:
-    """Return the columns with the units that are nowhere written told by plausibility, saying why."""
-    result = dict(found)
+def with_units(columns: Columns, found: Mapping[str, Taken]) -> tuple[dict[str, Taken], dict[int, str]]:
+    """Return the columns with the units that are nowhere written told by plausibility, saying why.
+
+    Beside them, by index, why a column was dropped that a label without a unit only seemed to name.
+    """
+    result, dropped = dict(found), {}
     if "pressure" in result and not result["pressure"].unit:
-        result["pressure"] = _pressure_unit(columns, result["pressure"])
+        told = _pressure_unit(columns, result["pressure"], alone=not {"altitude"} & set(result))
+        if told is None:
+            dropped[result.pop("pressure").index] = "it starts at no pressure that air has"
+        else:
+            result["pressure"] = told
     if not result[TIME].unit:
         result[TIME] = _time_unit(columns, result)
     if "altitude" in result and not result["altitude"].unit:
         result["altitude"] = _altitude_unit(columns, result)
     if "speed" in result and not result["speed"].unit:
-        result["speed"] = _speed_unit(columns, result)
+        told = _speed_unit(columns, result)
+        if told is None:
+            dropped[result.pop("speed").index] = "it flies in no unit as far as the altitude climbs"
+        else:
+            result["speed"] = told
     if "mach" in result:
         result["mach"] = replace(result["mach"], unit=result["mach"].unit or "1")
-    return result
+    return result, dropped
 
 
 def _told(taken: Taken, unit: str, why: str) -> Taken:
     return replace(taken, unit=unit, why=f"{taken.why}; {why}", guessed=True)
 
 
-def _pressure_unit(columns: Columns, taken: Taken) -> Taken:
+def _pressure_unit(columns: Columns, taken: Taken, *, alone: bool) -> Taken | None:
     values = columns.values(taken.index)
     level = start_level(values[np.isfinite(values)])
     for unit, (low, high) in _LEVELS.items():
         if low < level < high:
             return _told(taken, unit, f"no unit is written: it starts at {level:.5g}, as air does in {unit}")
+    if not alone:
+        return None
     place = f"{columns.sheet.file}, {columns.named(taken.index)}"
     raise UserMistakes.one(place, f"no unit of pressure fits a start at {level:.5g}", LOOK)
 
@@ -199,7 +212,7 @@ def _altitude_unit(columns: Columns, found: Mapping[str, Taken]) -> Taken:
     return _told(taken, "m", "no unit is written, and nothing in the file tells it: metres")
 
 
-def _speed_unit(columns: Columns, found: Mapping[str, Taken]) -> Taken:
+def _speed_unit(columns: Columns, found: Mapping[str, Taken]) -> Taken | None:
     taken = found["speed"]
     course = _course(columns, found, "speed")
     for words, high in _heights(columns, found):
@@ -209,6 +222,7 @@ def _speed_unit(columns: Columns, found: Mapping[str, Taken]) -> Taken:
         ratio = way_up(course.time, course.values, height) / max(1.03 * rise(height), 1e-9)
         if unit := nearest(ratio, _SPEEDS, within=1.35):
             return _told(taken, unit, f"no unit is written: in {unit} it flies as far up as {words} climbs")
+        return None
     return _told(taken, "m/s", "no unit is written, and nothing in the file tells it: metres a second")
 
 

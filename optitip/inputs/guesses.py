@@ -104,6 +104,8 @@ def _all(ranked: Sequence[tuple[int, int]]) -> list[int]:
 def taken_as(columns: Columns, index: int, quantity: str, why: str) -> Taken:
     """Return a column taken for a quantity, with the unit its label or its cells name."""
     label = columns.labels[index]
+    if columns.cells(index, quantity=quantity).clock:
+        return Taken(index=index, quantity=quantity, unit="", why=why)
     unit = label.unit if label.quantity == quantity else ""
     if not unit and (inside := columns.cells(index, quantity=quantity).unit):
         unit = unit_as_written(inside, quantity)

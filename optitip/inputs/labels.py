@@ -64,7 +64,7 @@ _WORDS = {
     "pressure": "pressure press baro barometer pres p pstat",
     "speed": "speed velocity vel climb v vs vz airspeed",
     "mach": "mach",
-    "acceleration": "acceleration accel acc axial accelx accely accelz ax ay az accx accy accz gforce",
+    "acceleration": "acceleration accel acc axial accelx accely accelz ax ay az accx accy accz gforce a",
     "thrust": "thrust force f",
 }
 # words after which a column is something else, whatever stands beside them
@@ -78,9 +78,14 @@ _OTHERS = frozenset(
     )
 )
 _SECOND_CHOICE = frozenset(
-    re.findall(r"\w+", "gps max maximum peak raw gnss setpoint target est estimated lateral ground")
+    re.findall(
+        r"\w+",
+        "gps gnss max maximum peak raw setpoint target est estimated predicted apogee deploy "
+        "main drogue std total magnitude abs norm lateral horizontal north east south west "
+        "down ground ",
+    )
 )
-_NO_UNITS = frozenset({"raw", "counts", "count", "ticks", "tick", "lsb", "adc"})
+_NO_UNITS = frozenset({"-", "--", "raw", "counts", "count", "ticks", "tick", "lsb", "adc"})
 _BRACKETED = re.compile(r"(.*?)\s*[\[({<]\s*([^\[\](){}<>]*?)\s*[\])}>]\s*")
 _SCALED = re.compile(r"([+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?)?\s*(?:/\s*(\d+(?:\.\d*)?))?\s*(\D.*)?")
 

@@ -86,50 +86,48 @@ def read_recording(path: Path, *, columns: LogColumns | None) -> Recording:
     return survey_file(path, columns=columns).recording
 
 
-def joined_rows(recording: Recording) -> dict[str, FloatArray]:
-    """Return the channels by the word of their quantity on common times (n,), under "time"; gaps are NaN."""
-    times = np.unique(np.concatenate([channel.time for channel in recording.channels]))
-    rows = {"time": times}
-    for channel in recording.channels:
-        rows[channel.quantity.value] = np.full(times.size, np.nan)
-        rows[channel.quantity.value][np.searchsorted(times, channel.time)] = channel.values
-    return rows
-
-
 def survey_file(path: Path, *, columns: LogColumns | None) -> Survey:
     """Return the recording of a file and how each of its columns was taken."""
-    chosen = columns if columns is not None else LogColumns()
-    sheet = cut_sheet(path, from_line=chosen.from_line)
-    found_in = Columns(sheet, chosen.missing)
-    found = by_map(found_in, chosen)
+    named = columns if columns is not None else LogColumns()
+    sheet = cut_sheet(path, from_line=named.from_line)
+    all_columns = Columns(sheet, named.missing)
+    chosen, mapped = _chosen(all_columns, named)
+    notes = [*sheet.notes, *check_cells(all_columns, chosen)]
+    if len(sheet.lines) < FEWEST_ROWS:
+        count = len(sheet.lines)
+        problem = f"there {'is 1 row' if count == 1 else f'are {count} rows'} of numbers"
+        raise UserMistakes.one(sheet.file, problem, f"Give at least {FEWEST_ROWS}")
+    notes += clean_times(all_columns, chosen[TIME])
+    _check_units(all_columns, chosen)
+    found, dropped = with_units(all_columns, chosen)
+    found = with_axis(all_columns, found, choose=not mapped)
+    channels = [_channel(all_columns, found, quantity) for quantity in Quantity if quantity.value in found]
+    notes += [note for _, said in channels for note in said]
+    notes += missing_rows(all_columns, found)
+    notes += [f"{all_columns.named(one.index)}: {one.why}" for one in found.values() if one.guessed]
+    return Survey(
+        recording=Recording(channels=tuple(channel for channel, _ in channels), notes=tuple(notes)),
+        columns=tuple(_read(all_columns, index, found, dropped) for index in range(len(sheet.cells))),
+        rows=len(sheet.lines),
+        map={one.quantity: _as_map(all_columns, one) for one in found.values()},
+    )
+
+
+def _chosen(columns: Columns, named: LogColumns) -> tuple[dict[str, Taken], bool]:
+    """Return the columns taken, by quantity, and whether the study's map named them."""
+    sheet = columns.sheet
+    found = by_map(columns, named)
     if not found and sheet.named is not None:
         problem = f"the rows have {len(sheet.cells)} cells, the header {sheet.named}"
         remedy = "Give each column one cell, with a point as decimal mark, or name columns by number"
         raise UserMistakes.one(f"{sheet.file}, line {sheet.lines[0]}", problem, remedy)
     mapped = bool(set(found) & set(CHANNELS))
     # what the study leaves out of its map stays unread, but for the time
-    found = by_labels(found_in, [TIME] if mapped else [TIME, *CHANNELS]) | found
-    found = by_shape(found_in, found)
+    found = by_labels(columns, [TIME] if mapped else [TIME, *CHANNELS]) | found
+    found = by_shape(columns, found)
     if not set(found) & set(CHANNELS):
         raise UserMistakes.one(sheet.file, "no column can be told to be the altitude or a pressure", LOOK)
-    skipped = check_cells(found_in, found)
-    if len(sheet.lines) < FEWEST_ROWS:
-        count = len(sheet.lines)
-        problem = f"there {'is 1 row' if count == 1 else f'are {count} rows'} of numbers"
-        raise UserMistakes.one(sheet.file, problem, f"Give at least {FEWEST_ROWS}")
-    notes = [*sheet.notes, *skipped, *clean_times(found_in, found[TIME])]
-    _check_units(found_in, found)
-    found = with_axis(found_in, with_units(found_in, found), choose=not mapped)
-    channels = [_channel(found_in, found, quantity) for quantity in Quantity if quantity.value in found]
-    notes += [note for channel, said in channels for note in said]
-    notes += missing_rows(found_in, found)
-    notes += [f"{found_in.named(one.index)}: {one.why}" for one in found.values() if one.guessed]
-    return Survey(
-        recording=Recording(channels=tuple(channel for channel, _ in channels), notes=tuple(notes)),
-        columns=tuple(_read(found_in, index, found) for index in range(len(sheet.cells))),
-        rows=len(sheet.lines),
-        map={one.quantity: _as_map(found_in, one) for one in found.values()},
-    )
+    return found, mapped
 
 
 def _check_units(columns: Columns, found: Mapping[str, Taken]) -> None:
@@ -176,10 +174,10 @@ def _channel(columns: Columns, found: Mapping[str, Taken], quantity: Quantity) -
 def columns_of(path: Path) -> tuple[ColumnRead, ...]:
     """Return what the columns of a file hold, none of them taken for anything."""
     columns = Columns(cut_sheet(path), ())
-    return tuple(_read(columns, index, {}) for index in range(len(columns.sheet.cells)))
+    return tuple(_read(columns, index, {}, {}) for index in range(len(columns.sheet.cells)))
 
 
-def _read(columns: Columns, index: int, found: Mapping[str, Taken]) -> ColumnRead:
+def _read(columns: Columns, index: int, found: Mapping[str, Taken], dropped: Mapping[int, str]) -> ColumnRead:
     told = columns.labels[index].quantity
     taken = next((one for one in found.values() if one.index == index), None)
     unused = f"another column is taken as the {told}" if told in found else "not used"
@@ -189,7 +187,7 @@ def _read(columns: Columns, index: int, found: Mapping[str, Taken]) -> ColumnRea
         holds=_content(columns, index),
         taken_for=taken.quantity if taken else "",
         unit=taken.unit if taken else "",
-        why=taken.why if taken else unused,
+        why=taken.why if taken else dropped.get(index, unused),
     )
 
 

@@ -78,7 +78,7 @@ def cut_sheet(path: Path, *, from_line: int | None = None) -> Sheet:
         raise UserMistakes.one(path.name, "the file is empty", "Give a file of rows of numbers")
     lines = text.split("\n")
     mark, width = _layout(lines, path.name)
-    start = _first_row(lines, mark, width)
+    start = _first_row(lines, mark, width, path.name)
     first = start if from_line is None else max(start, from_line - 1)
     numbers, rows, broken = _rows(lines, first, mark, width, header=lines[start - 1] if start else "")
     if broken and broken[-1] >= len(lines) - 1 and not text.endswith("\n"):
@@ -159,12 +159,16 @@ def _layout(lines: Sequence[str], file: str) -> tuple[str, int]:
             if score > best:
                 best, found = score, (mark, width)
     if not found[1]:
-        problem = "there is no table of numbers in it"
-        raise UserMistakes.one(file, problem, "Give the recorder's rows as text, a column for each quantity")
+        raise _no_table(file)
     return found
 
 
-def _first_row(lines: Sequence[str], mark: str, width: int) -> int:
+def _no_table(file: str) -> UserMistakes:
+    remedy = "Give the recorder's rows as text, a column for each quantity"
+    return UserMistakes.one(file, "there is no table of numbers in it", remedy)
+
+
+def _first_row(lines: Sequence[str], mark: str, width: int, file: str) -> int:
     """Return the index of the first row that others follow."""
     for index, line in enumerate(lines):
         if _share(line, mark)[0] == width:
@@ -172,28 +176,35 @@ def _first_row(lines: Sequence[str], mark: str, width: int) -> int:
             alike = sum(_share(one, mark)[0] == width for one in following)
             if 2 * alike >= len(following):
                 return index
-    raise ValueError("a layout without a row")
+    raise _no_table(file)
 
 
 def _header(
     above: Sequence[str], mark: str, width: int
 ) -> tuple[tuple[str, ...], tuple[str, ...], int | None]:
     """Return labels, units of a row of their own, and the header's count of cells where it is another."""
-    filled = [_COMMENT.sub("", line) for line in above if line.strip(' \t,;"#')]
-    while filled and all(looks_like_number(cell) for cell in _split(filled[-1], mark) if cell.strip()):
+    filled = [line for line in above if line.strip(' \t,;"#')]
+    while filled and _holds_numbers_alone(filled[-1], mark):
         filled.pop()  # a broken row right above the first whole one
     none = ("",) * width
     if not filled:
         return none, none, None
     last = _cells_of_header(filled[-1], mark, width)
-    if len(last) != width or any(looks_like_number(cell) for cell in last if not cell.isalpha()):
-        several = len(last) > 1 and not any(looks_like_number(cell) for cell in last)
-        return none, none, len(last) if several and mark != " " else None
+    wordy = not any(looks_like_number(cell) for cell in last if not cell.isalpha())
+    if len(last) != width or not wordy:
+        miscounted = wordy and len(last) > 1 and mark != " " and not _COMMENT.match(filled[-1])
+        return none, none, len(last) if miscounted else None
     if len(filled) > 1 and all(_is_unit(cell) for cell in last):
         names = _cells_of_header(filled[-2], mark, width)
         if len(names) == width and not any(looks_like_number(cell) for cell in names):
             return tuple(names), tuple(cell.strip("()[]{}<> ") for cell in last), None
     return tuple(last), none, None
+
+
+def _holds_numbers_alone(line: str, mark: str) -> bool:
+    return not _COMMENT.match(line) and all(
+        looks_like_number(cell) for cell in _split(line, mark) if cell.strip()
+    )
 
 
 def _is_unit(cell: str) -> bool:
@@ -202,6 +213,7 @@ def _is_unit(cell: str) -> bool:
 
 def _cells_of_header(line: str, mark: str, width: int) -> list[str]:
     """Return the header's cells; where blanks part them a label may hold blanks of its own."""
+    line = _COMMENT.sub("", line)
     if mark != " ":
         cells = [cell.strip() for cell in _split(line, mark)]
         while len(cells) > width and not cells[-1]:

@@ -362,6 +362,50 @@ def test_rows_that_begin_after_lift_off_are_read(written):
     assert found[Quantity.SPEED].values[0] > 30.0
 
 
+def test_a_voltage_named_v_and_a_roll_rate_named_p_are_no_channels(written):
+    battery = 8.0 - 0.001 * T
+    roll = 5.0 * np.sin(T)
+    survey = survey_file(written(text("t [s],alt [m],V,p\n", lines(T, Z, battery, roll))), columns=None)
+    assert [one.taken_for for one in survey.columns] == ["time", "altitude", "", ""]
+    assert survey.columns[2].why == "it flies in no unit as far as the altitude climbs"
+    assert survey.columns[3].why == "it starts at no pressure that air has"
+
+
+BEST = {
+    "the barometer before the satellites": "gps alt [m],baro alt [m]",
+    "the altitude before its greatest": "max alt [m],alt [m]",
+    "the altitude before that of the deployment": "main deploy alt [m],alt [m]",
+    "the altitude before its spread": "alt std [m],alt [m]",
+}
+
+
+@pytest.mark.parametrize("name", BEST)
+def test_of_several_columns_the_plainest_name_is_taken(name, written):
+    path = written(text(f"t [s],{BEST[name]},v [m/s]\n", lines(T, 0.5 * Z, Z, V)))
+    holds_the_flight(path)
+
+
+@pytest.mark.parametrize("mark", [",", ";", "\t", "  "])
+@pytest.mark.parametrize("times", ["s", "ms", "clock"])
+@pytest.mark.parametrize("banner", ["", "Recorder 3 of 7\n\n", "# made by 12, firmware 3\n"])
+@pytest.mark.parametrize("header", ["none", "#", "plain", "units row"])
+def test_the_ways_of_writing_combine(mark, times, banner, header, written):
+    factor = {"s": 1.0, "ms": 1000.0, "clock": 0.0}[times]
+    stamps = (
+        clocked(T + 86390.0, dated=lambda _: "") if times == "clock" else [f"{factor * t:.2f}" for t in T]
+    )
+    rows = [mark.join([a, *b.split("|")]) for a, b in zip(stamps, lines(Z / FOOT, V, mark="|"), strict=True)]
+    if mark == ";":
+        rows = [row.replace(".", ",") for row in rows]
+    names = {
+        "none": "",
+        "#": f"# time{mark}alt(ft){mark}speed\n",
+        "plain": f"time{mark}alt_ft{mark}speed\n",
+        "units row": f"time{mark}alt{mark}speed\n{times if factor else '-'}{mark}ft{mark}m/s\n",
+    }
+    holds_the_flight(written(banner + text(names[header], rows)), within=0.7)
+
+
 ABSURD = {
     "a picture": (b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR", "no text in UTF-8"),
     "UTF-16": (STYLES["our own"].encode("utf-16"), "no text in UTF-8"),
