@@ -18,7 +18,7 @@ title = "{title}"
 # or an ascent from a thrust curve. The numbers in this starter are invented: put your own in.
 site_altitude = "0 m"
 site_temperature = "15 degC"
-# start_temperature = "15 degC"   # tip and sample at lift-off; the site's unless given
+# start_temperature = "15 degC"   # of tip and sample, before any wait; the site's unless given
 # soak = "600 s"                  # time after landing that is still computed
 
 [flight.ascent]
@@ -29,8 +29,14 @@ propellant_mass = "4 kg"
 # rail_length = "3 m"
 # rail_angle = "86 deg"
 
+# [flight.pad]
+# wait = "0 s"                    # before lift-off; the sample's heat counts from lift-off
+# wind = "0 m/s"                  # across the tip, on the ground
+# sun = "0 W/m2"                  # across the tip, on the ground; some 800 W/m2 under a clear sky
+
 # [flight.descent]
 # attitude = "across"             # forward, across (the stream) or inside (a shell)
+# base = "closed"                 # open: the nose comes down apart, and air reaches the base from aft
 # drogue_rate = "25 m/s"          # rates as at sea level; a record that goes on to landing has its own
 # main_height = "200 m"
 # main_rate = "6 m/s"
@@ -63,6 +69,7 @@ thickness = "1.2 mm"
 
 [sample]
 material = "egg white"
+# start_temperature = "15 degC"   # of its own, chilled or warmed; the tip's unless given
 
 [sample.slab]
 thickness = "3 mm"

@@ -104,7 +104,8 @@ def _moments(assessment: Assessment) -> list[tuple[str, FloatArray]]:
     """Return the temperatures at the stations' instants and when the sample is fullest, as time goes."""
     state = assessment.expected
     times = {one.instant: one.time for one in state.stations}
-    times["sample fullest"] = float(state.sample.time[int(np.argmax(state.sample.energy))])
+    sample, row = state.sample, state.sample.lift_off
+    times["sample fullest"] = float(sample.time[row + int(np.argmax(sample.energy[row:]))])
     result = []
     for word, time in sorted(times.items(), key=lambda pair: pair[1]):
         nearest = int(np.argmin(np.abs(state.fields.time - time)))

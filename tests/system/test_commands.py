@@ -99,6 +99,12 @@ def test_a_commented_default_of_the_starter_is_the_default(optitip, tmp_path):
         'turned_length = "112.5 mm"',
         'rail_length = "3 m"',
         'rail_angle = "86 deg"',
+        "[flight.pad]",
+        'wait = "0 s"',
+        'wind = "0 m/s"',
+        'sun = "0 W/m2"',
+        "[flight.descent]",
+        'base = "closed"',
     ):
         assert f"# {line}" in text
         text = text.replace(f"# {line}", line)
