@@ -72,6 +72,29 @@ def gradient_factor(mach: ArrayLike) -> FloatArray:
     return factor
 
 
+def flat_face_gradient_factor(mach: ArrayLike) -> FloatArray:
+    """Return K R/V, the dimensionless velocity gradient at the middle of a flat face of radius R.
+
+    Mach 1.2 and above: 0.3 of a sphere's of that radius. Mach 0.8 and below: its 2/pi of potential flow at
+    rest, falling with the sphere's. Between them a smooth blend. The film goes with its root: about half.
+
+    ``mach`` is of any shape and at least 0.
+
+    Valid for a sharp-edged face square to the stream. No outline of a study has one: its tip is a sphere, and
+    this says what a flat would take off the stagnation point's film.
+
+    Source: Boison & Curtiss 1959 (0.3, from memory); Lamb, Hydrodynamics (the disc, from memory); measured by
+    Stoney 1958, NACA RM L58E05a, as about half the hemisphere's heating.
+
+    >>> flat_face_gradient_factor([0.0, 2.0]).round(4)  # 2/pi; 0.3 x 0.7272
+    array([0.6366, 0.2182])
+    """
+    M = np.asarray(mach, dtype=np.float64)
+    slow, fast = 2.0 / np.pi / 1.5, 0.3
+    ratio = slow + smooth_step((M - 0.8) / 0.4) * (fast - slow)
+    return ratio * gradient_factor(M)
+
+
 def smooth_step(share: ArrayLike) -> FloatArray:
     """Return 0 below 0, 1 above 1 and 3x^2 - 2x^3 between.
 

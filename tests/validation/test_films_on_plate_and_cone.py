@@ -2,7 +2,7 @@
 
 Source: Eckert 1955, J. Aero. Sci. 22, 585 (reference temperature) with Mangler's sqrt(3) and the momentum
 integral's (9/4)^0.2 on the cone, worked by hand with constant cp at x = 0.3 m: Mach 3 at 10 km and Mach 2 at
-5 km of the US Standard Atmosphere 1976.
+5 km of the US Standard Atmosphere 1976; cones of 15 and 20 degrees on their published edge (Sims 1964).
 Tolerance: 0.3 % on films (the worked figures have three to four digits), 0.1 K on recovery temperatures.
 """
 
@@ -74,3 +74,31 @@ def test_air_whose_specific_heat_rises_recovers_less_temperature():
     warm = films_at_300_mm(3.0, air=AT_10_KM, half_angle=np.radians(10.0), wall=300.0, gas=AIR)[3]
     constant = films_at_300_mm(3.0, air=AT_10_KM, half_angle=np.radians(10.0), wall=300.0)[3]
     assert 3.0 < constant - warm < 7.0  # total temperatures are 6 K apart
+
+
+# half angle deg, M, cone M, pc/p1, Tc/T1: Sims 1964, NASA SP-3004, recomputed
+STEEPER = [(15.0, 3.0, 2.50674, 2.09058, 1.24072), (20.0, 2.0, 1.56774, 1.91153, 1.20679)]
+
+
+@pytest.mark.parametrize("row", STEEPER, ids=lambda row: f"{row[0]:g} degrees at Mach {row[1]:g}")
+def test_steeper_cones_have_the_films_of_their_published_edge(row):
+    angle, mach, cone_mach, pressure_ratio, temperature_ratio = row
+    wall, cp = 300.0, 1004.6
+    Te, pe = temperature_ratio * 223.252, pressure_ratio * 26499.9
+    u = cone_mach * np.sqrt(1.4 * 287.053 * Te)
+    expected = []
+    for power, law, factor in ((1 / 2, 0.332, np.sqrt(3.0)), (1 / 3, 0.0296, 2.25**0.2)):
+        Taw = Te * (1.0 + 0.71**power * 0.2 * cone_mach**2)
+        T = 0.5 * (Te + wall) + 0.22 * (Taw - Te)
+        rho, mu = pe / (287.053 * T), 1.458e-6 * T**1.5 / (T + 110.4)
+        Re = rho * u * 0.3 / mu
+        stanton = law * Re ** (-0.5 if law > 0.1 else -0.2) * 0.71 ** (-2 / 3)
+        expected += [factor * stanton * rho * u * cp, Taw]
+    laminar, turbulent, cool, warm, edge = films_at_300_mm(
+        mach, air=AT_10_KM, half_angle=np.radians(angle), wall=wall
+    )
+    assert edge.mach[0, -1] == pytest.approx(cone_mach, rel=2e-4)
+    assert edge.pressure[0, -1] == pytest.approx(pe, rel=2e-4)
+    assert (cool, warm) == pytest.approx((expected[1], expected[3]), abs=0.2)
+    assert laminar == pytest.approx(expected[0], rel=3e-3)
+    assert turbulent == pytest.approx(expected[2], rel=3e-3)
