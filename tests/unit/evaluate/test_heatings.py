@@ -1,0 +1,54 @@
+"""How much of surface and flight a heating table covers, in words."""
+
+import numpy as np
+
+from optitip.evaluate.heatings import coverage
+from optitip.flight.trajectory import Attitude, Flight
+from optitip.geometry.outline import family_outline
+from optitip.heating.table import from_table
+from optitip.inputs.study_tables import OutlineFamily
+
+CONE = family_outline(OutlineFamily.CONE, diameter=0.08, length=0.4, turned_length=0.2, tip_radius=1e-4)
+
+
+def table(*, aft, begin=0.0, end=5.0):
+    time, arc_length = np.repeat([begin, end], 2), np.tile([0.0, aft], 2)
+    return from_table(time=time, arc_length=arc_length, film=np.ones(4), recovery=np.full(4, 300.0))
+
+
+def flight(end):
+    return Flight(
+        time=[-2.0, end],
+        altitude=[0.0, 0.0],
+        speed=[0.0, 0.0],
+        temperature=[288.0] * 2,
+        pressure=[1e5] * 2,
+        density=[1.2] * 2,
+        axial_acceleration=[0.0] * 2,
+        phase=[1, 1],
+        events={},
+        kinks=(),
+        attitude=Attitude.ACROSS,
+        warnings=(),
+    )
+
+
+def test_half_the_length_of_a_cone_is_a_quarter_of_its_surface():
+    said = coverage(table(aft=0.5 * CONE.total_arc), outline=CONE, flight=None)
+    assert said.endswith(": 25% of the heated surface")
+    assert said.startswith("2 times from 0 to 5 s, 2 stations from 0 to ")
+
+
+def test_a_table_longer_than_tip_and_flight_covers_all_of_both_and_no_more():
+    said = coverage(table(aft=9.0, begin=-5.0, end=50.0), outline=CONE, flight=flight(18.0))
+    assert said.endswith("100% of the heated surface, 100% of the flight's time")
+
+
+def test_the_share_of_the_flight_counts_from_its_first_time_to_its_last():
+    said = coverage(table(aft=9.0), outline=CONE, flight=flight(18.0))
+    assert said.endswith("25% of the flight's time")
+
+
+def test_a_table_that_has_no_time_in_common_with_the_flight_covers_none_of_it():
+    said = coverage(table(aft=9.0, begin=30.0, end=40.0), outline=CONE, flight=flight(18.0))
+    assert said.endswith(" 0% of the flight's time")
