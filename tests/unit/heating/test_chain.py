@@ -8,8 +8,11 @@ import pytest
 from optitip.errors import OutOfRange
 from optitip.heating.chain import heat, heat_states
 from optitip.heating.descent import SHELTERED_FILM
+from optitip.heating.edge import edge_states
+from optitip.heating.stream import stations_of, stream_of
+from optitip.heating.swallowing import Layer
 from optitip.heating.transition import BRACKET, EXPECTED, FlowKind
-from optitip.inputs.study_tables import Attitude
+from optitip.inputs.study_tables import Attitude, TurbulentLaw
 from optitip.properties.air import AIR
 
 
@@ -166,3 +169,27 @@ def test_a_trip_turns_the_onset_states_turbulent_behind_it(make_flight, sphere_c
     heating = heat(make_flight(), **sphere_cone(), state=state, gas=AIR)
     assert (heating.turbulent[:, heating.arc_length < 0.02] == 0.0).all()
     assert heating.turbulent[:, -1].max() > 0.99
+
+
+def test_the_onset_counts_on_the_edge_of_the_laminar_layer(make_flight, sphere_cone):
+    flight, body = make_flight(), sphere_cone()
+    heating = heat(flight, **body, state=EXPECTED)
+    top = int(np.argmax(flight.speed))
+    row = int(np.searchsorted(heating.time, flight.time[top]))
+    stream = stream_of(
+        speed=flight.speed[top], temperature=flight.temperature[top], pressure=flight.pressure[top], gas=AIR
+    )
+    edges = edge_states(stream, stations=stations_of(**body), gas=AIR)
+    assert np.allclose(heating.reynolds[row], edges[Layer.LAMINAR].reynolds[0], rtol=1e-6)
+    assert heating.reynolds[row, -1] < 0.9 * edges[Layer.TURBULENT].reynolds[0, -1]
+
+
+def test_another_turbulent_law_changes_the_turbulent_films_alone(make_flight, sphere_cone):
+    usual, other = (
+        heat_states(make_flight(), **sphere_cone(), turbulent_law=law)
+        for law in (TurbulentLaw.REFERENCE_ENTHALPY, TurbulentLaw.VAN_DRIEST)
+    )
+    assert np.array_equal(other["laminar"].film, usual["laminar"].film)
+    assert np.array_equal(other["turbulent"].recovery, usual["turbulent"].recovery)
+    ratio = other["turbulent"].film / usual["turbulent"].film
+    assert 1e-3 < np.abs(ratio - 1.0).max() < 0.3
