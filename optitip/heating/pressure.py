@@ -76,7 +76,8 @@ def flat_face_gradient_factor(mach: ArrayLike) -> FloatArray:
     """Return K R/V, the dimensionless velocity gradient at the middle of a flat face of radius R.
 
     Mach 1.2 and above: K = 0.3 of a sphere's of that radius. Mach 0.8 and below: K R/V = 2/pi of potential
-    flow at rest, falling with the sphere's. Between them a smooth blend. The film goes with its root: about half.
+    flow at rest, falling with the sphere's. Between them a smooth blend. The film goes with its root: about
+    half.
 
     ``mach`` is of any shape and at least 0.
 
