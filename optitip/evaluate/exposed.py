@@ -16,7 +16,7 @@ from optitip.inputs.study import Study
 
 _JUST_BEFORE = 0.01  # [s]: what the tip does after an apogee or a landing is another course
 _NEAR = 1e-3  # of a bracket's width: no difference to a person
-_TOGETHER = 0.02  # of the time to the apogee: instants closer than this share a row
+_TOGETHER = 0.01  # of the time to the apogee: instants closer than this share a row
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

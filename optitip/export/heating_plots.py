@@ -83,7 +83,7 @@ def plot_heating_in_time(
     heating = shown.heatings[shown.expected]
     time, places = heating.time, np.array(list(shown.places.values()))
     figure = new_figure(8.4, 7.0, title)
-    rows = time_rows(figure, 2, end=float(time[-1]), events=events)
+    rows = time_rows(figure, 2, start=float(time[0]), end=float(time[-1]), events=events)
     middle = list(shown.places).index(_MIDDLE)
     both = _both(shown, time=time, arc_length=places, system=system)
     for row, values in zip(rows, both, strict=True):
