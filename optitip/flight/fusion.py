@@ -17,6 +17,7 @@ _ROUNDS = 9
 _TRUSTING_ROUNDS = 2  # before outliers lose much of their weight and clocks are moved
 _SCANS = {2: (0.15, 4), 4: (0.06, 3), 6: (0.02, 3)}  # round: step [s], steps of a search for the burnout
 _JERK, _JERK_ALONE = 100.0, 40.0  # [m/s2 per root second] that the acceleration wanders; by altitudes alone
+_CALM = 0.3  # of it on the coast
 _ADRIFT = 4.685  # robust standard deviations at which a sample has half its weight
 _LEAST_SPREAD = 0.1  # of the usual one: no sensor is better
 _SLOW = 20.0  # [m/s] at which a vehicle leaves its rail and begins to turn over
@@ -93,11 +94,12 @@ def fuse(
     The acceleration A along the path is straight between nodes ``spacing`` [s] apart (coarser after the
     burnout, where it may jump); V = int A dt, z = z0 + int V sin(g) dt, felt = A + g0 sin(g). Each altitude,
     speed and felt acceleration is one row over its own spread, which the residuals tell; A wanders by
-    100 m/s2 in a second about the accelerometer's curve (40 by altitudes alone). An accelerometer may be
-    off by a level of 0.3 m/s2 and 1 %, the heights by 1 % (not where the accelerometer was ``saturated``)
-    and 0.2 s late: so it leads in the boost and through Mach 1, and the barometer holds its slow drift. Rows
-    far off lose their weight (Cauchy's). ``burnout`` [s] is moved to where the least sum of squares is left
-    unless it is known, clocks that aren't sure by what the rows ask. ``moving``: the record begins at speed.
+    100 m/s2 in a second about the accelerometer's curve (40 by altitudes alone; a third of it on the
+    coast). An accelerometer may be off by a level of 0.3 m/s2 and 1 %, the heights by 1 % (not where the
+    accelerometer was ``saturated``) and 0.2 s late: so it leads in the boost and through Mach 1, and the
+    barometer holds its slow drift. Rows far off lose their weight (Cauchy's). ``burnout`` [s] is moved to
+    where the least sum of squares is left unless it is known, clocks that aren't sure by what the rows ask.
+    ``moving``: the record begins at speed.
 
     The path leaves the pad at 86 deg and turns over by gravity alone (``steepness``); beside a speed or an
     acceleration the altitude tells the angle.
@@ -288,7 +290,9 @@ class _Rows:
         """Return normal matrix, right side and square of the prior: A wanders about the accelerometer's."""
         normal = np.zeros((self.size, self.size))
         left = np.arange(self.nodes - 1)
-        stiff = 1.0 / ((_JERK_ALONE if self.state.heights_alone else _JERK) ** 2 * self.basis.steps)
+        jerk = _JERK_ALONE if self.state.heights_alone else _JERK
+        coasting = self.basis.nodes[:-1] >= self.state.burnout
+        stiff = (np.where(coasting, _CALM * jerk, jerk) ** 2 * self.basis.steps) ** -1.0
         normal[left, left] += stiff
         normal[left + 1, left + 1] += stiff
         normal[left, left + 1] -= stiff

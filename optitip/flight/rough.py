@@ -29,7 +29,7 @@ def rough_record(ready: Prepared, atmosphere: Atmosphere, smoothing: float) -> R
     if len(speeds) == 1 and not pushes:
         time, v = binned(speeds[0], constant=smoothing)
         speed = as_speed(speeds[0], v, np.interp(time, height_time, height), atmosphere)
-        return Record(time=time, altitude=filled(time, speed, height_time, height), speed=speed)
+        return Record(time=time, altitude=_filled(time, speed, height_time, height), speed=speed)
     time = np.arange(height_time[0], height_time[-1], 0.1)
     altitude = np.interp(time, height_time, height)
     _, climb = smooth(height_time, values=height, at=time[::3], constant=0.4)
@@ -60,7 +60,7 @@ def as_speed(sensor: Sensor, values: FloatArray, altitude: FloatArray, air: Atmo
     return values * air.at(np.clip(altitude, 0.0, HIGHEST)).sound_speed
 
 
-def filled(time: FloatArray, speed: FloatArray, seen: FloatArray, height: FloatArray) -> FloatArray:
+def _filled(time: FloatArray, speed: FloatArray, seen: FloatArray, height: FloatArray) -> FloatArray:
     """Return the altitude (n,) at ``time``: straight between those seen, by the speed over half a second."""
     flown = np.concatenate([[0.0], np.cumsum(0.5 * np.abs(speed[1:] + speed[:-1]) * np.diff(time))])
     altitude = np.interp(time, seen, height)

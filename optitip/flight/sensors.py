@@ -73,8 +73,9 @@ def without_spikes(sensor: Sensor, *, spikes: float) -> Sensor:
     """Return the sensor without the samples that stand off their neighbours, and without fill values.
 
     A spike stands off the median of its four neighbours by more than ``spikes`` times their spread and a
-    hundredth of the whole span (an eighth of it for an acceleration, which may jump); with 0 none does. A fill value is one value repeated, ten
-    times in a row at most, that jumps in and out again by a tenth of the whole span.
+    hundredth of the whole span (an eighth of it for an acceleration, which may jump); with 0 none does. A
+    fill value is one value repeated, ten times in a row at most, that jumps in and out again by a tenth of
+    the whole span.
     Source: common practice, no source.
     """
     if spikes == 0.0 or sensor.used.sum() < 5:

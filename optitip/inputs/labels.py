@@ -108,6 +108,8 @@ def read_label(label: str, *, unit_row: str = "") -> Label:
     Label(name='Baro_Alt', unit='ft', quantity='altitude', rank=1)
     >>> read_label("temp [degC]").quantity
     ''
+    >>> read_label("press_hPa").unit, read_label("altFt").unit
+    ('hPa', 'ft')
     """
     bracketed = _BRACKETED.fullmatch(label.strip())
     name, written = (bracketed[1], bracketed[2]) if bracketed else (label.strip(), "")
@@ -127,7 +129,7 @@ def read_label(label: str, *, unit_row: str = "") -> Label:
 
 
 def _words_of(name: str) -> list[str]:
-    split = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name)
+    split = re.sub(r"(?<=[a-z]{2})(?=[A-Z])", " ", name)  # hPa stays whole
     return [word.casefold() for word in re.findall(r"[A-Za-zµμ]+(?:/[A-Za-z]+\^?\d?)?", split)]
 
 

@@ -135,7 +135,7 @@ class Flight(Table):
     ascent: Ascent | None = None
     altitude_above: AltitudeAbove = AltitudeAbove.GROUND
     smoothing: Time = 0.3
-    gap: Time = 5.0
+    gap: Time = 4.0
     lag: Time = 0.0
     spikes: Ratio = 2.0
     site_altitude: Height = 0.0
