@@ -70,7 +70,7 @@ def _from_speed(sensor: Sensor, time: FloatArray, values: FloatArray, scale: flo
         )
     slow = np.flatnonzero(calm[: int(calm.argmax()) + 1] < MOVING)
     if slow.size == 0:
-        return float(time[0])
+        return float(sensor.time[sensor.used][0])
     around = float(time[slow[-1]])
     near = sensor.used & (np.abs(sensor.time - around) < 2.0)
     t, v = sensor.time[near], scale * sensor.values[near]
@@ -90,9 +90,9 @@ def _from_altitude(sensor: Sensor, time: FloatArray, values: FloatArray) -> floa
     least = rest + max(0.01 * (calm[top] - rest), 8.0, 5.0 * spread)
     low = np.flatnonzero(calm[:top] < least)
     if low.size == 0:
-        return float(time[0])
+        return float(sensor.time[sensor.used][0])
     last = int(low[-1])
-    return max(_start_of_parabola(time, values, last, top, rest), float(time[0]))
+    return max(_start_of_parabola(time, values, last, top, rest), float(sensor.time[sensor.used][0]))
 
 
 def _start_of_parabola(time: FloatArray, values: FloatArray, last: int, top: int, rest: float) -> float:
