@@ -71,6 +71,9 @@ def _look(answer: Console, files: list[Path], altitude: float | None, temperatur
     """Return what the files hold; of a file that can't be understood its columns are shown first."""
     if len(files) == 1 and (files[0].is_dir() or files[0].suffix == ".toml"):
         study = read_study(files[0])
+        if altitude is not None or temperature is not None:
+            problem, remedy = "a study names its own site", "Change it there, or name its record instead"
+            raise UserMistakes.one("optitip log --site-altitude", problem, remedy)
         with placed_in(study.path.name):
             return look_at_study(study)
     try:

@@ -288,3 +288,13 @@ def test_log_of_a_file_without_a_flight_shows_its_columns_and_why_there_is_none(
     assert done.returncode == 2
     assert "altitude [m]" in done.stdout
     assert "no flight" in done.stderr
+
+
+def test_an_exported_design_takes_the_further_records_of_its_flight_along(optitip, copied, tmp_path):
+    also = '[[flight.also]]\nrecord = "second.csv"\nclock = "0 s"\ncolumns = {altitude = "altitude"}\n'
+    study = copied("coastal-egg", ("[flight.descent]", also + "[flight.descent]"))
+    shutil.copy(study / "flight.csv", study / "second.csv")
+    done = optitip("export", study, "--out", tmp_path / "design")
+    assert done.returncode == 0, done.stderr
+    assert (tmp_path / "design" / "second.csv").is_file()
+    assert optitip("log", tmp_path / "design").returncode == 0

@@ -377,6 +377,7 @@ def test_a_wrong_profile_is_told_by_its_file_or_key(name, mistaken, copied):
         (["log", "nowhere.csv"], "nowhere.csv: "),
         (["log", "studies"], "study.toml: no such file"),
         (["log", "studies/polymer-coupon"], "study.toml: the study names no record"),
+        (["log", "studies/coastal-egg", "--site-altitude", "3 m"], "a study names its own site"),
         (["log", "x.csv", "--site-altitude", "300"], "optitip log --site-altitude: '300' has no unit"),
         (["log", "x.csv", "--site-temperature", "3 m"], "optitip log --site-temperature: "),
         (["sweep", "studies/coastal-egg", "--workers", "0"], "optitip sweep --workers: "),

@@ -145,6 +145,19 @@ def test_ticks_are_told_through_noise_and_coarse_steps(written):
     assert survey.map["time"] == "ticks [1/128 s]"
 
 
+def test_a_spike_does_not_mislead_the_guess(written):
+    spiked = Z / FOOT
+    spiked = np.where(np.arange(T.size) == 400, spiked + 5000.0, spiked)
+    survey = survey_file(written(text("t,alt,v\n", lines(1000 * T, spiked, V))), columns=None)
+    assert [one.unit for one in survey.columns] == ["ms", "ft", "m/s"]
+
+
+def test_a_quantitys_word_beside_another_things_is_not_the_quantity(written):
+    header = "t [s],alt error,baro temp,acc status,alt [m],v [m/s]\n"
+    survey = holds_the_flight(written(text(header, lines(T, 0.1 * Z, 20.0 + T, T, Z, V))))
+    assert [one.taken_for for one in survey.columns] == ["time", "", "", "", "altitude", "speed"]
+
+
 def test_ticks_can_be_told_in_the_map(written):
     rows = lines(np.round(1000 * T), Z, V, formats=("{:.0f}", "{:.2f}", "{:.2f}"))
     path = written(text("ticks,alt [m],v [m/s]\n", rows))
@@ -268,7 +281,7 @@ def test_rows_repeated_between_a_slower_sensors_readings_are_dropped(held, writt
 
 
 def test_a_coarse_reading_at_rest_is_no_repeat(written):
-    survey = survey_file(written(text(STRICT, lines(T, np.round(Z), np.round(V)))), columns=None)
+    survey = survey_file(written(text(STRICT, lines(T, 5.0 * np.round(Z / 5.0), np.round(V)))), columns=None)
     assert [one.time.size for one in survey.recording.channels] == [T.size, T.size]
 
 
