@@ -176,7 +176,10 @@ def _draw_map(
     trips = {state.trip for state in onsets if state.trip is not None}
     for trip in trips:
         place = float(scaled(np.array(trip), "m", system)[0])
-        axis.axhline(place, color=PLUM, linewidth=1.6, label=f"trip, {text(trip, 'm', system)}")
+        axis.axhline(place, color="white", linewidth=3.2)
+        axis.axhline(
+            place, color=PLUM, linewidth=1.8, linestyle=(0, (8, 2)), label=f"trip, {text(trip, 'm', system)}"
+        )
     for side in shown.pocket:
         axis.axhline(float(scaled(np.array(side), "m", system)[0]), color="white", linewidth=1.2)
     middle = float(scaled(np.array(0.5 * sum(shown.pocket)), "m", system)[0])
