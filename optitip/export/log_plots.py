@@ -75,7 +75,7 @@ def plot_log(
         low, high = _reach(row, line, shown, start)
         for turn, (one, values) in enumerate(zip(row.recorded, shown, strict=True)):
             _dots(axes, one, np.clip(values, low, high), turn)
-        draw_line(axes, row.time, line, label="used", stroke=(INK, "-"), width=1.3)
+        draw_line(axes, row.time, line, label="used", stroke=(INK, "-"), width=1.0)
         for axis in axes:
             axis.set_ylim(low, high)
         axes[0].set_ylabel(label_of(row.label, unit.replace("m/s2", "m/s²")))
@@ -100,7 +100,7 @@ def _dots(axes: Sequence[Axes], one: Recorded, values: FloatArray, turn: int) ->
     kept = ~one.left_out
     for axis in axes:
         axis.plot(
-            one.time[kept], values[kept], linestyle="none", marker=mark, markersize=3.0, alpha=0.45,
+            one.time[kept], values[kept], linestyle="none", marker=mark, markersize=4.5, alpha=0.5,
             color=colour, markeredgewidth=0.6, label=plain(f"recorded: {one.label}"), zorder=1,
         )  # fmt: skip
         if one.left_out.any():
