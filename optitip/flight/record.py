@@ -40,9 +40,9 @@ def from_record(
     also tells the attitude. Rows without a speed (NaN) or with a ``wild`` one are left out, altitudes missing
     or wild interpolated. ``pad`` and ``soak`` [s] of waiting before and after.
 
-    Valid to Mach 5 and from -500 m to 80 km; outside, ``OutOfRange``. Times that don't rise, fewer than 10
-    rows, no speed above 30 m/s, an end while still climbing, and a gap of over 2 s above Mach 0.5 are
-    mistakes under ``place``. Source: common practice, no source.
+    Valid to Mach 5 and from 100 m below the sea to 80 km; outside, ``OutOfRange``. Times that don't rise,
+    fewer than 10 rows, no speed above 30 m/s, an end while still climbing, and a gap above Mach 0.5 that
+    ``read_flight`` doesn't bridge are mistakes under ``place``. Source: common practice, no source.
 
     >>> from optitip.flight.atmosphere import site_atmosphere
     >>> t = np.linspace(0.0, 12.0, 241)  # two seconds at 50 m/s2, ten at -10: rising 100 + 500 m

@@ -55,3 +55,19 @@ def test_both_wrong_readings_are_told_together():
 def test_a_site_in_the_sky_is_a_mistake():
     with pytest.raises(UserMistakes, match=r"flight\.site_altitude"):
         site_atmosphere(9000.0)
+
+
+def test_a_site_below_the_sea_is_out_of_range():
+    with pytest.raises(OutOfRange, match=r"flight\.site_altitude: a site 40 m below sea level"):
+        site_atmosphere(-40.0)
+
+
+@pytest.mark.parametrize("temperature", [270.0, None, 305.0])
+def test_a_pressure_gives_back_the_altitude_it_belongs_to(temperature):
+    air, altitude = site_atmosphere(1400.0, temperature=temperature), np.linspace(-400.0, 79_000.0, 400)
+    assert air.altitude_of(air.at(altitude).pressure) == pytest.approx(altitude, abs=1e-6)
+
+
+def test_a_pressure_of_no_air_here_is_out_of_range():
+    with pytest.raises(OutOfRange, match="no pressures of this site's air"):
+        site_atmosphere().altitude_of([101_325.0, 0.1])
