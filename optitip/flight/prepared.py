@@ -25,6 +25,7 @@ from optitip.inputs.recording import Channel, Quantity
 from optitip.inputs.study_tables import AltitudeAbove
 
 FEWEST_ROWS = 10
+SHORTEST_FLIGHT = 1.0  # [s]
 _KEPT_OF_THE_PAD = 10.0  # [s]
 _FALL = 15.0  # [m]: no vehicle falls while it climbs
 _BEFORE_FALL, _AFTER_FALL = 1.2, 0.3  # [s]: a bump ends with its fall, so most of it lies before
@@ -124,6 +125,9 @@ def _check(sensors: Sequence[Sensor], place: str) -> None:
         if one.used.sum() < FEWEST_ROWS:
             problem = f"only {one.used.sum()} rows hold the {one.quantity.value}"
             raise UserMistakes.one(where, problem, f"Give at least {FEWEST_ROWS} rows")
+        if np.ptp(one.time) < SHORTEST_FLIGHT:
+            problem = f"the rows of the {one.quantity.value} last {np.ptp(one.time):.2g} s"
+            raise UserMistakes.one(where, problem, "Check the time's column and its unit")
 
 
 def _rank(sensor: Sensor) -> int:

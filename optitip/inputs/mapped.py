@@ -16,13 +16,9 @@ def by_map(columns: Columns, named: LogColumns) -> dict[str, Taken]:
         said = getattr(named, quantity)
         if said is None:
             continue
-        name, number, unit = split_map(said)
+        _, number, unit = split_map(said)
         place = f"{columns.sheet.file}, flight.columns.{quantity}"
-        index = (
-            _numbered(columns, number, place, mistakes)
-            if number
-            else _labelled(columns, name, place, mistakes)
-        )
+        index = (_labelled if number is None else _numbered)(columns, said, place, mistakes)
         if index is not None:
             taken = taken_as(columns, index, quantity, "as the study says")
             found[quantity] = Taken(
@@ -33,21 +29,37 @@ def by_map(columns: Columns, named: LogColumns) -> dict[str, Taken]:
     return found
 
 
-def _numbered(columns: Columns, number: int, place: str, mistakes: list[Mistake]) -> int | None:
-    count = len(columns.sheet.cells)
-    if 1 <= number <= count:
+def _numbered(columns: Columns, said: str, place: str, mistakes: list[Mistake]) -> int | None:
+    number, count = split_map(said)[1], len(columns.sheet.cells)
+    if number and number <= count:
         return number - 1
     mistakes.append(Mistake(place, f"there is no column {number}", f"Give one of 1 to {count}"))
     return None
 
 
-def _labelled(columns: Columns, name: str, place: str, mistakes: list[Mistake]) -> int | None:
-    """Return the column whose label, whole or without its unit, is ``name``."""
-    whole = [" ".join(label.split()).casefold() for label in columns.sheet.labels]
-    short = [" ".join(label.name.split()).casefold() for label in columns.labels]
-    wanted = " ".join(name.split()).casefold()
-    hits = [i for i, label in enumerate(whole) if label == wanted]
-    hits = hits or [i for i, label in enumerate(short) if label == wanted]
+def columns_named(columns: Columns, said: str) -> list[int]:
+    """Return the columns a map's text names: by the label as it stands, by its name, then in any case."""
+    name = _plain(split_map(said)[0])
+    whole = [_plain(label) for label in columns.sheet.labels]
+    short = [_plain(label.name) for label in columns.labels]
+    attempts = (
+        (whole, _plain(said)),
+        (whole, name),
+        (short, name),
+        ([label.casefold() for label in whole], name.casefold()),
+        ([label.casefold() for label in short], name.casefold()),
+    )
+    found = ([i for i, label in enumerate(labels) if label == wanted] for labels, wanted in attempts)
+    return next((hits for hits in found if hits), [])
+
+
+def _plain(label: str) -> str:
+    return "".join(label.split())
+
+
+def _labelled(columns: Columns, said: str, place: str, mistakes: list[Mistake]) -> int | None:
+    hits = columns_named(columns, said)
+    name = split_map(said)[0]
     if len(hits) == 1:
         return hits[0]
     if hits:
@@ -55,7 +67,8 @@ def _labelled(columns: Columns, name: str, place: str, mistakes: list[Mistake]) 
         problem = f"columns {numbers} share the name '{name}'"
         mistakes.append(Mistake(place, problem, f"Name it by number, like 'column {hits[-1] + 1}'"))
         return None
-    near = difflib.get_close_matches(wanted, [*whole, *short], n=1)
+    names = [*columns.sheet.labels, *(label.name for label in columns.labels)]
+    near = difflib.get_close_matches(name, names, n=1)
     shown = [label for label in columns.sheet.labels if label]
     known = (
         "; ".join(shown[:12])

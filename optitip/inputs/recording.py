@@ -13,7 +13,7 @@ from optitip.inputs.guessed_units import with_axis, with_units
 from optitip.inputs.guesses import CHANNELS, LOOK, Columns, Taken, by_labels, by_shape
 from optitip.inputs.labels import SI, TIME, unit_scale
 from optitip.inputs.log_columns import LogColumns
-from optitip.inputs.mapped import by_map
+from optitip.inputs.mapped import by_map, columns_named
 from optitip.inputs.rows import check_cells, clean_times, missing_rows
 from optitip.inputs.sampling import own_samples
 from optitip.inputs.sheets import cut_sheet, printable
@@ -203,10 +203,11 @@ def _content(columns: Columns, index: int) -> str:
 
 def _as_map(columns: Columns, taken: Taken) -> str:
     """Return what the study would say of a column."""
-    name = columns.labels[taken.index].name if columns.sheet.labels[taken.index].endswith("]") else ""
-    name = name or columns.sheet.labels[taken.index]
-    alone = [one.casefold() for one in columns.sheet.labels].count(
-        columns.sheet.labels[taken.index].casefold()
-    )
-    plain = name and alone == 1 and name.isprintable() and not set(name) & set("[]")
-    return f"{name if plain else f'column {taken.index + 1}'} [{taken.unit}]"
+    label = columns.sheet.labels[taken.index]
+    name = columns.labels[taken.index].name if label.endswith("]") else ""
+    name = name or label
+    said = f"{name} [{taken.unit}]"
+    plain = name and name.isprintable() and not set(name) & set("[]")
+    if plain and columns_named(columns, said) == [taken.index]:
+        return said
+    return f"column {taken.index + 1} [{taken.unit}]"

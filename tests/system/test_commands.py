@@ -15,7 +15,7 @@ from synthetic_recorder import FOOT, fly, lines
 
 from optitip.metrics.registry import UNITS
 
-STUDIES = ("coastal-egg", "polymer-coupon", "heated-rig")
+STUDIES = ("coastal-egg", "upland-potato", "polymer-coupon", "heated-rig")
 
 
 @pytest.mark.parametrize("name", STUDIES)
@@ -260,6 +260,16 @@ def test_the_lines_that_log_gives_can_be_pasted_into_a_study(optitip, log, copie
     assert done.returncode == 0, done.stderr
     assert "no unit is written" not in done.stdout  # the map says it now
     assert optitip("log", study).stdout.count("as the study says") == 3
+
+
+def test_log_proposes_what_the_shipped_study_of_two_recorders_says(optitip, studies, tmp_path):
+    folder = studies / "upland-potato"
+    files = [folder / "baro.txt", folder / "push.csv"]
+    site = ("--site-altitude", "640 m", "--site-temperature", "9 degC")
+    assert optitip("log", *files, *site, "--out", tmp_path).returncode == 0
+    proposed = tomllib.loads((tmp_path / "flight.toml").read_text())["flight"]
+    written = tomllib.loads((folder / "study.toml").read_text())["flight"]
+    assert proposed.items() <= written.items()
 
 
 def test_log_out_writes_a_picture_and_the_lines_and_nothing_else(optitip, log, tmp_path):

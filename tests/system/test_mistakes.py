@@ -72,20 +72,28 @@ def test_a_rigid_ring_cannot_pass_a_narrower_base(optitip, copied):
     assert "can't pass the opening" in done.stderr
 
 
-@pytest.mark.parametrize(
-    ("content", "problem"),
-    [
-        ("", "empty"),
-        ("time [s],altitude [m],speed [m/s]\n", "0 rows"),
-        ("time [s],altitude [m],speed [m/s]\n0,0,0\n2,5,9\n1,9,20\n", "line 4"),
-        ("time [s],altitude [m],speed [m/s]\n0,0,0\n1,nan,9\n2,9,20\n", "line 3"),
-        ("time [s],altitude [m],speed [kg]\n0,0,0\n1,2,9\n2,9,20\n", "speed"),
-        ("time,altitude,speed\n0,0,0\n1,2,9\n2,9,20\n", "unit"),
-        ("when [s],altitude [m],speed [m/s]\n0,0,0\n1,2,9\n2,9,20\n", "time"),
-    ],
-    ids=["empty", "no rows", "time runs back", "not a number", "wrong unit", "no units", "missing column"],
-)
-def test_a_bad_record_gets_its_place(content, problem, optitip, copied):
+def climb(header, *, rows=60, wrong=None):
+    """Return a record of a climb at 100 m/s2; ``wrong`` stands in the place of its row 30."""
+    lines = [f"{0.1 * i:.1f},{0.5 * i * i:.1f},{10.0 * i:.1f}" for i in range(rows)]
+    if wrong is not None:
+        lines[30] = wrong
+    return "\n".join([header, *lines]) + "\n"
+
+
+BAD_RECORDS = {
+    "empty": ("", "the file is empty"),
+    "no rows": ("time [s],altitude [m],speed [m/s]\n", "no table of numbers"),
+    "few rows": (climb("time [s],altitude [m],speed [m/s]", rows=3), "3 rows"),
+    "not a number": (climb("time [s],altitude [m],speed [m/s]", wrong="3.0,high,300"), "line 32"),
+    "wrong unit": (climb("time [s],altitude [m],speed [kg]"), "'kg' is no unit of this kind"),
+    "no altitude": (climb("time [s],voltage [V],speed [m/s]"), "no altitude nor pressure"),
+    "no apogee": (climb("time [s],altitude [m],speed [m/s]"), "still climbing"),
+}
+
+
+@pytest.mark.parametrize("name", BAD_RECORDS)
+def test_a_bad_record_gets_its_place(name, optitip, copied):
+    content, problem = BAD_RECORDS[name]
     study = copied("coastal-egg")
     (study / "flight.csv").write_text(content)
     done = optitip("check", study)
@@ -93,6 +101,7 @@ def test_a_bad_record_gets_its_place(content, problem, optitip, copied):
     assert "flight.csv" in done.stderr
     assert problem in done.stderr
     assert "Traceback" not in done.stderr
+    assert is_one_mistake_a_line(done.stderr)
 
 
 def test_mistakes_in_files_and_materials_come_together(optitip, copied):

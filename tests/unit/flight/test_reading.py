@@ -41,6 +41,12 @@ def read(*channels, **settings):
     return read_flight(channels, atmosphere=NOW.air, place="log.csv", **settings)
 
 
+def test_a_flight_of_milliseconds_is_a_mistake_in_the_time():
+    t = NOW.times(20.0)
+    assert "Check the time's column and its unit" in mistake(altitude(t), push(1e-6 * t))
+    assert "the rows of the altitude last 0.0" in mistake(channel(Quantity.ALTITUDE, 1e-6 * t, 0.0 * t))
+
+
 def peak_error(reading):
     return float(reading.flight.mach.max()) / PEAK - 1.0
 

@@ -338,6 +338,14 @@ def test_the_same_name_twice_is_told_apart_by_number(written):
     assert "columns 2 and 3 share the name 'alt'" in line
 
 
+def test_labels_that_differ_by_case_alone_are_kept_apart_by_the_proposed_map(written):
+    rows = lines(1000.0 * T, Z, V, 0.0 * T + 9.0)
+    path = written(text("t[ms],alt [m],v [m/s],T\n", rows))
+    survey = survey_file(path, columns=None)
+    assert survey.map["time"] == "t [ms]"
+    holds_the_flight(path, LogColumns(**survey.map))
+
+
 def test_the_same_column_twice_is_one(written):
     holds_the_flight(written(text("time [s],alt [m],alt [m],v [m/s]\n", lines(T, Z, Z, V))))
 
