@@ -1,6 +1,7 @@
 """The heat march of one built tip in one flow state: what geometry and heating hand to the solver."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -13,7 +14,7 @@ from optitip.geometry.mesh import JointPairs
 from optitip.geometry.sides import edge_areas
 from optitip.geometry.topology import Zone
 from optitip.heating.table import Heating
-from optitip.inputs.tip_tables import JointKind
+from optitip.inputs.tip_tables import JointKind, PocketAir
 from optitip.properties.joints import JOINT_RANGES
 from optitip.solvers.assembly import HeatModel, assemble
 from optitip.solvers.body import HeatBody, HeatJoint, Sink, Surface
@@ -56,8 +57,12 @@ def smear(tip: Tip, *, film: float) -> float:
 
 
 def heat_body(tip: Tip, *, filled: float, pocket_pressure: float, start: float) -> HeatBody:
-    """Return the body to march; ``filled`` is the smear factor of slab, backing and their joints."""
+    """Return the body to march; ``filled`` is the smear factor of slab, backing and their joints.
+
+    In a sealed pocket nothing boils: the air shut in presses on the sample beside its own vapour.
+    """
     mesh = tip.mesh
+    sealed = tip.tables.sample.pocket.air is PocketAir.SEALED
     inside = np.isin(mesh.cell_zone, (Zone.SLAB, Zone.BACKING))
     region = np.full(len(mesh.cells), -1)
     for index, part in enumerate(PART_NAMES):
@@ -67,7 +72,10 @@ def heat_body(tip: Tip, *, filled: float, pocket_pressure: float, start: float) 
         cells=mesh.cells,
         cell_material=tip.cell_material,
         cell_weight=np.where(inside, filled, 1.0),
-        materials=tuple(boiling_under(one, pressure=pocket_pressure) for one in tip.materials),
+        materials=tuple(
+            replace(one, boiling=None) if sealed else boiling_under(one, pressure=pocket_pressure)
+            for one in tip.materials
+        ),
         joints=tuple(_joint(tip, pairs, filled=filled, start=start) for pairs in mesh.joints),
         cell_region=region,
     )

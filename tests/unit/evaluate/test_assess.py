@@ -114,6 +114,14 @@ def test_a_sealed_pocket_presses_harder_than_a_vented_one(egg):
     assert sealed < vented
 
 
+def test_in_a_sealed_pocket_nothing_boils(egg):
+    # a hot thin wall bonded to the slab, so that a vented one dries at its face
+    hot = {"sample__joint__conductance": "1e5 W/(m2 K)", "tip__band__thickness": "0.8 mm"}
+    hottest = "sample.temperature_hottest_peak"
+    vented, sealed = (expected(egg, hottest, sample__pocket__air=air, **hot) for air in ("vented", "sealed"))
+    assert sealed > vented + 1.0
+
+
 def test_a_backing_takes_heat_from_the_slab(egg):
     metal = {"sample__backing__material": "C110", "sample__backing__thickness": "2 mm"}
     coldest = "sample.temperature_coldest_peak"
