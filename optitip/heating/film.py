@@ -10,8 +10,9 @@ from numpy.typing import ArrayLike
 
 from optitip.arrays import FloatArray
 from optitip.heating.edge import Edge
-from optitip.heating.integrals import weighted_integral
+from optitip.heating.integrals import momentum_reynolds, weighted_integral
 from optitip.heating.pressure import smooth_step
+from optitip.heating.reference import reference_enthalpy
 from optitip.heating.stream import Stations, Stream
 from optitip.properties.air import Gas
 
@@ -175,9 +176,7 @@ def turbulent_plate_film(
     haw = recovery_enthalpy(stream, edge=edge, factor=gas.prandtl ** (1.0 / 3.0))
     rho_mu, mu = _at_reference(edge, haw=haw, wall=Tw, gas=gas)
     flux = rho_mu * edge.speed[..., None]
-    integral = weighted_integral(stations.arc_length, stations.radius, exponent=1.25) @ flux
-    swept = mu * mu * stations.radius[:, None] ** 1.25
-    reynolds = np.divide(integral, swept, out=np.ones_like(flux), where=(integral > 0.0) & (swept > 0.0))
+    reynolds = momentum_reynolds(flux, viscosity=mu, arc_length=stations.arc_length, radius=stations.radius)
     Taw = gas.temperature(haw)
     cp = mean_specific_heat(Taw[..., None], haw[..., None], Tw, gas.enthalpy(Tw), gas=gas)
     film: FloatArray = flux / mu * turbulent_stanton(reynolds, prandtl=gas.prandtl) * cp
@@ -211,7 +210,7 @@ def _at_reference(
     edge: Edge, *, haw: FloatArray, wall: FloatArray, gas: Gas
 ) -> tuple[FloatArray, FloatArray]:
     """Return rho* mu* and mu* (n_t, n_s, n_w) at the reference enthalpy."""
-    edge_part = 0.5 * edge.enthalpy + 0.22 * (haw - edge.enthalpy)
-    T = gas.temperature(edge_part[..., None] + 0.5 * gas.enthalpy(wall))
+    level = reference_enthalpy(edge.enthalpy[..., None], recovery=haw[..., None], wall=gas.enthalpy(wall))
+    T = gas.temperature(level)
     mu = gas.viscosity(T)
     return (edge.pressure / gas.gas_constant)[..., None] * mu / T, mu

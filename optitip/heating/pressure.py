@@ -175,9 +175,8 @@ def pressure_coefficient(mach: ArrayLike, *, stations: Stations) -> FloatArray:
 def pressure_and_loss(mach: ArrayLike, *, stations: Stations) -> tuple[FloatArray, FloatArray]:
     """Return ``pressure_coefficient`` and the ln of the total pressure's loss across the shock of each slope.
 
-    The loss (n_t, n_s), zero or negative, is ``side_flow``'s; on the tip that of the cone tangent at its end,
-    so it is what a body without
-    a blunt tip would lose. Both are dimensionless: p = p1 (1 + 0.7 M^2 Cp).
+    The loss (n_t, n_s), zero or negative, is ``side_flow``'s; on the tip that of the cone tangent at its end:
+    what a body without a blunt tip would lose. Both are dimensionless: p = p1 (1 + 0.7 M^2 Cp).
 
     ``mach`` (n_t,); ``stations`` has n_s points with their arc length [m] and slope [rad].
 

@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike
 from optitip.arrays import FloatArray
 from optitip.heating.compressible import log_shock_loss
 from optitip.heating.integrals import weighted_integral
+from optitip.heating.reference import reference_enthalpy
 from optitip.heating.stream import Stations, Stream
 from optitip.properties.air import Gas
 
@@ -120,7 +121,7 @@ def swallowed_height(
     """
     recovery = stream.total_enthalpy[:, None] - (1.0 - gas.prandtl**0.5) * 0.5 * speed * speed
     wall = 0.5 * (gas.enthalpy(stream.temperature)[:, None] + recovery)
-    T = gas.temperature(0.5 * (enthalpy + wall) + 0.22 * (recovery - enthalpy))
+    T = gas.temperature(reference_enthalpy(enthalpy, recovery=recovery, wall=wall))
     mu = gas.viscosity(T)
     flux = pressure / (gas.gas_constant * T) * mu * speed
     mass = _LAMINAR_MASS * np.sqrt(flux @ _integral(stations, exponent=2.0))

@@ -6,7 +6,7 @@ from numpy.typing import ArrayLike
 from optitip.arrays import FloatArray
 from optitip.heating.edge import Edge
 from optitip.heating.film import mean_specific_heat, recovery_enthalpy
-from optitip.heating.integrals import weighted_integral
+from optitip.heating.integrals import momentum_reynolds
 from optitip.heating.stream import Stations, Stream
 from optitip.properties.air import Gas
 
@@ -104,12 +104,13 @@ def van_driest_film(
     Fc, Fx = transformation(Taw, edge=Te, wall=Tw, gas=gas)
     density = edge.pressure / (gas.gas_constant * edge.temperature)
     mu = gas.viscosity(edge.temperature)
-    grown = (density * mu * edge.speed) @ weighted_integral(
-        stations.arc_length, stations.radius, exponent=1.25
-    ).T
-    swept = mu * mu * stations.radius**1.25
-    reynolds = np.divide(grown, swept, out=np.ones_like(grown), where=(grown > 0.0) & (swept > 0.0))
-    stanton = 0.5 * gas.prandtl ** (-2.0 / 3.0) * incompressible_friction(Fx * reynolds[..., None]) / Fc
+    reynolds = momentum_reynolds(
+        (density * mu * edge.speed)[..., None],
+        viscosity=mu[..., None],
+        arc_length=stations.arc_length,
+        radius=stations.radius,
+    )
+    stanton = 0.5 * gas.prandtl ** (-2.0 / 3.0) * incompressible_friction(Fx * reynolds) / Fc
     cp = mean_specific_heat(Taw, haw[..., None], Tw, gas.enthalpy(Tw), gas=gas)
     film: FloatArray = stanton * (density * edge.speed)[..., None] * cp
     return film

@@ -228,6 +228,8 @@ class Vehicle(Table):
 class Flow(Table):
     """The state of the boundary layer, or heating tables that replace what would be reckoned of it.
 
+    The onsets are Reynolds numbers at the laminar layer's edge by arc length, the air slowed by a blunt tip's
+    shock included: lower than those of a sharp tip or of the free stream at the same place.
     ``heating_table`` is the expected state; ``heating_low`` and ``heating_high`` beside it give a bracket.
     ``roughness`` is the height of the surface's own, peak to valley; 0 is smooth.
     """

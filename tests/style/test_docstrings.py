@@ -29,6 +29,7 @@ PHYSICS = {
     "heating/fluxes.py": EVERY_FUNCTION,
     "heating/integrals.py": EVERY_FUNCTION,
     "heating/pressure.py": EVERY_FUNCTION,
+    "heating/reference.py": EVERY_FUNCTION,
     "heating/shock_expansion.py": EVERY_FUNCTION,
     "heating/roughness.py": {"wall_units", "height_reynolds", "tripped_at"},
     "heating/van_driest.py": EVERY_FUNCTION,
