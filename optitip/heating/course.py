@@ -6,12 +6,14 @@ import numpy as np
 
 from optitip.arrays import BoolArray, FloatArray
 from optitip.flight.trajectory import Flight, Phase
+from optitip.heating.pressure import flat_face_gradient_factor, gradient_factor
 from optitip.heating.stream import Stations
 from optitip.inputs.study_tables import Attitude
 from optitip.properties.air import Gas
 
 _BOTH_SIDES = 1e-3  # s between the two sides of a change of attitude
 _SLIP = 0.01  # Knudsen number from which the air isn't a continuum
+_STEEPEST_RIM = float(np.radians(45.0))  # a steeper end of the stations is no rim
 _CROSS_MACH = 0.8  # of the descent across the stream: its law is incompressible
 
 
@@ -86,4 +88,20 @@ def warnings_of(course: Course, *, stations: Stations, gas: Gas) -> tuple[str, .
             f"the descent across the stream reaches Mach {mach[across].max():.1f}, where the law for a"
             " cylinder across an incompressible stream is a guess"
         )
+    if course.ahead.any():
+        found += _flat(stations, mach=float(mach[course.ahead].max()))
     return tuple(found)
+
+
+def _flat(stations: Stations, *, mach: float) -> list[str]:
+    """Return a line if the tip is so flat a cap that its rim, not its radius, sets the flow at its middle."""
+    rim = float(np.interp(stations.joint_arc, stations.arc_length, stations.radius))
+    if stations.joint_slope > _STEEPEST_RIM or rim == 0.0:
+        return []
+    gain = flat_face_gradient_factor(mach) / rim * stations.tip_radius / gradient_factor(mach)
+    if gain <= 1.0:
+        return []
+    return [
+        f"the tip is all but flat, a radius of {1e3 * stations.tip_radius:.3g} mm in a rim of"
+        f" {1e3 * rim:.3g} mm: the film at its middle reads {1.0 - gain**-0.5:.0%} low"
+    ]

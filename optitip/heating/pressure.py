@@ -81,8 +81,8 @@ def flat_face_gradient_factor(mach: ArrayLike) -> FloatArray:
 
     ``mach`` is of any shape and at least 0.
 
-    Valid for a sharp-edged face square to the stream. No outline of a study has one: its tip is a sphere, and
-    this says what a flat would take off the stagnation point's film.
+    Valid for a sharp-edged face square to the stream. Tips are reckoned as spheres; a cap so flat that this
+    gradient is above its own sphere's is warned of, with what its film reads low.
 
     Source: Boison & Curtiss 1959 (0.3, from memory); Lamb, Hydrodynamics (the disc, from memory); measured by
     Stoney 1958, NACA RM L58E05a, as about half the hemisphere's heating.

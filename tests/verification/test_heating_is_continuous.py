@@ -173,6 +173,25 @@ def test_every_number_is_one_and_lies_where_it_must(name):
     assert (np.diff(turbulent.speed[20:, slender], axis=0) > 0.0).all()
 
 
+@pytest.mark.parametrize("tip_radius", [0.0003, 0.001, 0.003, 0.008, 0.02])
+@pytest.mark.parametrize(
+    "family", [OutlineFamily.CONE, OutlineFamily.VON_KARMAN, OutlineFamily.TANGENT_OGIVE]
+)
+def test_the_laminar_film_only_falls_aft_without_dip_or_bump_where_the_sphere_ends(family, tip_radius):
+    outline = family_outline(family, diameter=0.084, length=0.42, turned_length=0.15, tip_radius=tip_radius)
+    ends = outline.sphere_arc
+    s = np.concatenate([np.linspace(0.0, 3.0 * ends, 91), np.linspace(3.0 * ends, outline.total_arc, 61)[1:]])
+    _, radius, slope = outline.at(s)
+    stations = stations_of(arc_length=s, radius=radius, slope=slope, tip_radius=tip_radius)
+    mach = np.array([0.1, 0.3, 0.5, 0.7, 0.8, 0.9, 1.0, 1.1, 1.2, 1.35, 1.5, 1.75, 2.0, 2.5, 3.0, 4.0, 5.0])
+    speed = mach * float(AIR.sound_speed(TEMPERATURE)) * (1.0 - 1e-12)
+    same = np.ones_like(speed)
+    stream = stream_of(speed=speed, temperature=TEMPERATURE * same, pressure=PRESSURE * same, gas=AIR)
+    edge = edge_states(stream, stations=stations, gas=AIR)[Layer.LAMINAR]
+    film = laminar_film(stream, edge=edge, stations=stations, wall=WALL, gas=AIR)
+    assert np.diff(np.log(film), axis=1).max() <= 0.0
+
+
 def test_the_films_converge_with_the_number_of_stations():
     mach = [0.5, 2.0, 4.0]
     fine = everything(sphere_cone(1281, half_angle=np.radians(10.0)), mach)[:, :, ::16]

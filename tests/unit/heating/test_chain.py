@@ -156,6 +156,22 @@ def test_a_fast_descent_across_the_stream_is_warned_of(make_flight, sphere_cone)
     assert heat(flight, **sphere_cone(), state=EXPECTED).warnings == ()
 
 
+def flat_cap(radius, *, rim=0.03):
+    """Return a cap of a large radius that turns within 2 mm to a side of 5 degrees."""
+    s = np.concatenate([np.linspace(0.0, rim, 20), rim + np.array([0.001, 0.002, 0.02, 0.06])])
+    slope = np.concatenate([np.pi / 2 - s[:20] / radius, np.radians([45.0, 5.0, 5.0, 5.0])])
+    steps = np.cos(np.pi / 2 - 0.5 * (slope[1:] + slope[:-1])) * np.diff(s)
+    return {"arc_length": s, "radius": np.append(0.0, np.cumsum(steps)), "slope": slope, "tip_radius": radius}
+
+
+def test_a_tip_that_is_all_but_flat_is_warned_of_with_what_its_film_reads_low(make_flight):
+    # 0.3 of a sphere's gradient on the rim's 31.1 mm: 1 - sqrt(31.1/(0.3 x 300)) = 41 %
+    (warning,) = heat(make_flight(), **flat_cap(0.3), state=EXPECTED).warnings
+    assert "all but flat" in warning
+    assert "reads 41% low" in warning
+    assert heat(make_flight(), **flat_cap(0.09), state=EXPECTED).warnings == ()
+
+
 def test_six_states_of_a_flight_take_a_small_part_of_a_second(make_flight, sphere_cone):
     flight, body = make_flight(), sphere_cone()
     heat_states(flight, **body)
