@@ -2,8 +2,8 @@
 
 Source: Taylor & Maccoll 1933, Proc. R. Soc. A 139, 278, recomputed at gamma 1.4 as in Sims 1964, NASA
 SP-3004; the library gasdyn integrates the same equation by other means.
-Tolerance: 1e-5 relative on pressure, Mach number and temperature, half of whose last digit is half of that; 1e-4
-from a shock angle of four decimals; 6e-4 on the attachment Mach number, printed to three.
+Tolerance: 1e-5 relative on pressure, Mach number and temperature, printed to twice that; 1e-4 from a shock
+angle of four decimals; 6e-4 on the attachment Mach number, printed to three.
 """
 
 import gasdyn
