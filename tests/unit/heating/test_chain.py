@@ -78,14 +78,22 @@ def test_turbulent_while_heating_brings_the_most_heat_at_any_wall_temperature(st
 def test_the_switch_follows_the_turbulent_recovery_temperature(states):
     _, found = states
     heating, laminar, turbulent = found["turbulent while heating"], found["laminar"], found["turbulent"]
-    peak = int(np.argmax(turbulent.recovery[:, -1]))
-    recovery = turbulent.recovery[peak, -1]
-    cold, hot = heating.wall < recovery - 20.0, heating.wall > recovery + 20.0
-    film = heating.film[peak, -1]
-    expected_cold = np.interp(heating.wall[cold], turbulent.wall, turbulent.film[peak, -1])
-    expected_hot = np.interp(heating.wall[hot], laminar.wall, laminar.film[peak, -1])
-    assert np.allclose(film[cold], expected_cold, rtol=1e-12)
-    assert np.allclose(film[hot], expected_hot, rtol=1e-12)
+    half_step = 0.5 * (heating.wall[1] - heating.wall[0])
+    columns = np.array([np.interp(heating.wall, turbulent.wall, one) for one in np.eye(turbulent.wall.size)])
+    flown = turbulent.turbulent[:, -1] > 0.0
+    recovery = turbulent.recovery[flown, -1, None]
+    hotter, colder = heating.wall < recovery - half_step, heating.wall > recovery + half_step
+    film = heating.film[flown, -1]
+    assert np.allclose(film[hotter], (turbulent.film[flown, -1] @ columns)[hotter], rtol=1e-9)
+    assert np.allclose(film[colder], (laminar.film[flown, -1] @ columns)[colder], rtol=1e-9)
+
+
+def test_no_layer_is_called_turbulent_where_no_stream_comes_head_on(states):
+    flight, found = states
+    heating = found["turbulent"]
+    ahead = (heating.time >= 0.0) & (heating.time < flight.events["apogee"])
+    assert (heating.turbulent[ahead] == 1.0).all()
+    assert (heating.turbulent[~ahead] == 0.0).all()
 
 
 def test_the_air_that_is_colder_than_the_wall_cools_it(states):

@@ -1,10 +1,14 @@
 """A rough surface: what trips, what is told, and that a smooth one changes nothing."""
 
 import numpy as np
+import pytest
 
 from optitip.heating.chain import heat_states
-from optitip.heating.roughness import TRIPS_FROM, roughness_warnings, tripped_at
+from optitip.heating.edge import edge_state
+from optitip.heating.roughness import TRIPS_FROM, height_reynolds, roughness_warnings, tripped_at, wall_units
+from optitip.heating.stream import stations_of, stream_of
 from optitip.heating.transition import FlowKind, bracket
+from optitip.properties.air import CALORIC_AIR as GAS
 
 
 def test_the_layer_trips_at_the_first_station_whose_height_is_over_the_limit():
@@ -18,6 +22,20 @@ def test_a_polished_surface_warns_of_nothing_and_a_rough_one_of_both():
     assert roughness_warnings(smooth, smooth, height=1e-6, time=np.array([0.0, 1.0])) == ()
     both = roughness_warnings(rough, rough, height=1e-4, time=np.array([0.0, 1.0]))
     assert [("trips" in one, "isn't smooth" in one) for one in both] == [(True, False), (False, True)]
+
+
+def test_a_height_that_reaches_out_of_the_layer_sees_the_edges_speed_at_most(sphere_cone):
+    air = stream_of(speed=[800.0], temperature=[250.0], pressure=[5e4], gas=GAS)
+    edge = edge_state(air, stations=stations_of(**sphere_cone()), gas=GAS)
+    film = np.full(edge.speed.shape, 1000.0)
+    small, large = (
+        height_reynolds(film, edge=edge, height=height, wall=300.0, gas=GAS)[0, 40] for height in (1e-6, 1e-2)
+    )
+    plus = wall_units(film, edge=edge, height=1e-6, wall=300.0, gas=GAS)[0, 40]
+    assert small == pytest.approx(plus**2, rel=1e-12)
+    density = edge.pressure[0, 40] / (GAS.gas_constant * 300.0)
+    assert large == pytest.approx(density * edge.speed[0, 40] * 1e-2 / GAS.viscosity(300.0), rel=1e-12)
+    assert large < 0.01 * (1e4 * plus) ** 2
 
 
 def test_roughness_moves_the_onsets_forward_and_nothing_else(make_flight, sphere_cone):
