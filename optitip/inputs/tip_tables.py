@@ -42,7 +42,7 @@ class JointKind(Enum):
 
 
 class PocketAir(Enum):
-    """Whether air and vapour can leave the pocket."""
+    """Whether air and vapour can leave the pocket; a sealed one presses, and nothing boils in it."""
 
     VENTED = "vented"
     SEALED = "sealed"

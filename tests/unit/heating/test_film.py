@@ -81,6 +81,8 @@ def test_the_nose_film_has_given_way_to_the_plate_three_radii_aft_of_the_tip(lay
     laminar, plate = laminar_film(stream, **shared), laminar_plate_film(stream, **shared)
     assert np.array_equal(laminar[:, aft], plate[:, aft])
     assert (laminar[:, 1] > 1.05 * plate[:, 1]).all()
+    halfway = np.argmin(np.abs(stations.arc_length - stations.joint_arc - 1.5 * stations.tip_radius))
+    assert (laminar[:, halfway] > 1.01 * plate[:, halfway]).all()
 
 
 def test_lees_distribution_starts_at_one_and_falls(layer):
