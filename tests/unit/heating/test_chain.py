@@ -7,7 +7,7 @@ import pytest
 
 from optitip.errors import OutOfRange
 from optitip.heating.chain import heat, heat_states
-from optitip.heating.descent import SHELTERED_FILM
+from optitip.heating.descent import SHELTERED_FILM, cross_flow_film
 from optitip.heating.edge import edge_states
 from optitip.heating.stream import stations_of, stream_of
 from optitip.heating.swallowing import Layer
@@ -124,6 +124,21 @@ def test_inside_a_shell_the_film_is_the_sheltered_one(make_flight, sphere_cone):
     heating = heat(make_flight(attitude=Attitude.INSIDE), **sphere_cone(), state=EXPECTED)
     down = (heating.time > 30.0) & (heating.time < 119.0)
     assert (heating.film[down] == SHELTERED_FILM).all()
+
+
+def test_across_the_stream_the_film_is_that_of_a_cylinder_of_the_local_diameter(make_flight, sphere_cone):
+    flight, body = make_flight(attitude=Attitude.ACROSS), sphere_cone()
+    heating = heat(flight, **body, state=EXPECTED)
+    row = int(np.searchsorted(heating.time, 60.0))
+    air = {
+        "temperature": flight.temperature[flight.time == 60.0],
+        "pressure": flight.pressure[flight.time == 60.0],
+    }
+    speed, radius = flight.speed[flight.time == 60.0], body["radius"][[30, -1]]
+    film = cross_flow_film(speed, **air, diameter=2.0 * radius, wall=heating.wall, gas=AIR)[0]
+    # natural convection on top of it
+    assert (heating.film[row, [30, -1]] > film).all()
+    assert heating.film[row, [30, -1]] == pytest.approx(film, rel=5e-3)
 
 
 def test_tip_forward_the_descent_has_the_films_of_the_ascent(make_flight, sphere_cone):
