@@ -65,6 +65,11 @@ def _example(unit: str) -> str:
     return f"'{_EXAMPLES.get(unit, f'1 {unit}')}'"
 
 
+def _no_quantity(text: str, unit: str) -> UnitError:
+    remedy = "Write a plain number" if unit == "1" else f"Write a number and a unit, like {_example(unit)}"
+    return UnitError(f"'{text}' is no quantity", remedy)
+
+
 def _spelled_for_pint(unit: str) -> str:
     unit = unit.strip().replace("²", "2").replace("³", "3").replace("·", " ")
     unit = re.sub(r"([A-Za-z])\^?(-?\d)(?![\d])", r"\1**\2", unit.replace("g0", "g_0"))
@@ -144,7 +149,7 @@ def quantity(text: str, si: str) -> float:
     """
     match = _QUANTITY.fullmatch(text)
     if match is None:
-        raise UnitError(f"'{text}' is no quantity", f"Write a number and a unit, like {_example(si)}")
+        raise _no_quantity(text, si)
     value = number(match[1])
     if not match[2] and si not in {"1"}:
         raise UnitError(f"'{text}' has no unit", f"Write it with one, like {_example(si)}")
@@ -210,6 +215,14 @@ def text(value: float, si: str, system: System = System.METRIC, *, digits: int =
     '100 degC'
     >>> text(0.0254, "m", System.US)
     '1 inch'
+    >>> text(86400.0, "s")
+    '86400 s'
     """
     number_shown, unit = shown(value, si, system)
-    return f"{number_shown:.{digits}g} {unit}".rstrip()
+    return f"{_digits(number_shown, digits)} {unit}".rstrip()
+
+
+def _digits(number: float, digits: int) -> str:
+    """Return a number in so many digits, large ones without a power of ten."""
+    written = f"{number:.{digits}g}"
+    return f"{float(written):.0f}" if "e+0" in written else written

@@ -42,6 +42,7 @@ BY_TABLE = "The same tip under each heating table"
 ONSET = "Onset at N: laminar up to the Reynolds number N along the surface, turbulent beyond it."
 ATTITUDES = {"forward": "pointing forward", "across": "lying across the stream", "inside": "inside a shell"}
 _MINUTES_FROM = 120.0  # [s] of waiting
+_NO_WARMER = 0.05  # [K]
 CAUTIONS = (
     "Engineering estimates: check them before metal or people depend on them.",
     "The tip comes back hot; a closed pocket holds pressure; flown food isn't for eating.",
@@ -88,8 +89,7 @@ def answer_lines(assessment: Assessment, *, tables: StudyTables, units: System) 
 
     lines = [
         f"The sample takes up {spread('sample.energy_peak')}, that is "
-        f"{spread('sample.energy_peak_per_mass')}; its coldest point reaches "
-        f"{spread('sample.temperature_coldest_peak')}.",
+        f"{spread('sample.energy_peak_per_mass')}; its coldest point {_coldest(assessment, tables, units)}.",
         *_wait_lines(assessment, tables, units),
         _kept_line(assessment, tables, units),
         _limiting_line(assessment, units),
@@ -103,6 +103,14 @@ def answer_lines(assessment: Assessment, *, tables: StudyTables, units: System) 
         over = "the heating tables" if _under_tables(assessment) else "the states of the boundary layer"
         lines.append(f"Figures: expected, and from low to high over {over}.")
     return lines
+
+
+def _coldest(assessment: Assessment, tables: StudyTables, units: System) -> str:
+    """Return how warm the coldest point gets; of a sample that was warmed before, that it got no warmer."""
+    start, peak = tables.sample.start_temperature, assessment.metrics["sample.temperature_coldest_peak"]
+    if start is not None and peak.high <= start + _NO_WARMER:
+        return f"never gets above the {text(start, 'K', units)} it starts with"
+    return f"reaches {bracket_text(peak, units)}"
 
 
 def _wait_lines(assessment: Assessment, tables: StudyTables, units: System) -> list[str]:
@@ -205,7 +213,7 @@ def _metrics_table(assessment: Assessment, units: System) -> Table:
             continue
         figures = [figure_text(one, value.unit, units) for one in (value.low, value.expected, value.high)]
         low, high = (numbers[one] for one in assessment.extremes(name))
-        source = f"{low}, {high}" if value.low < value.high else ""
+        source = f"{low}, {high}" if figures[0] != figures[2] else ""
         made.add_row(label, shown(0.0, value.unit, units)[1], *figures, source)
     return made
 

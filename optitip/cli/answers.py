@@ -11,12 +11,9 @@ from rich.console import Console
 from rich.markup import escape
 
 from optitip.errors import DesignFailure, Mistake, OutOfRange, Stopped, UserMistakes
+from optitip.inputs.study import is_study_key
 
 P = ParamSpec("P")
-STUDY_TABLES = (
-    *("flight", "outline", "flow", "tip", "sample", "strength", "vehicle", "target", "limits", "sweep"),
-)
-
 NO_TRANSITION = "No picture of the transition: the heating table has no Reynolds numbers."
 
 
@@ -50,8 +47,7 @@ def placed_in(file: str) -> Iterator[None]:
     """Name the study's file before each bare key a mistake is placed at: ``study.toml, tip.band.length``."""
 
     def placed(place: str) -> str:
-        bare = not place.startswith(f"{file}, ") and place.split(".", maxsplit=1)[0] in STUDY_TABLES
-        return f"{file}, {place}" if bare else place
+        return f"{file}, {place}" if is_study_key(place) else place
 
     try:
         yield

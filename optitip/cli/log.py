@@ -1,5 +1,6 @@
 """``optitip log FILE...``: what a recorder's columns are taken for, and the flight in them."""
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated
 
@@ -10,14 +11,16 @@ from rich.markup import escape
 
 from optitip.cli.answers import console, placed_in
 from optitip.cli.tables import show_table, table
-from optitip.errors import UserMistakes
+from optitip.errors import Mistake, OutOfRange, UserMistakes
 from optitip.evaluate.logs import Look, look_at_files, look_at_study, proposed_table
-from optitip.flight.atmosphere import STANDARD_GRAVITY
+from optitip.flight.atmosphere import STANDARD_GRAVITY, site_atmosphere
 from optitip.flight.reading import Reading, Trace
 from optitip.inputs.recording import ColumnRead, columns_of
 from optitip.inputs.sampling import usual_step
 from optitip.inputs.study import read_study
 from optitip.units import System, UnitError, quantity, text
+
+SITE_ALTITUDE, SITE_TEMPERATURE = "--site-altitude", "--site-temperature"
 
 
 def command(
@@ -36,10 +39,13 @@ def command(
     units: Annotated[System, typer.Option(help="Units of the answer.")] = System.METRIC,
 ) -> None:
     """Say what each column of a recorder's file was taken for, and give a study's lines for it."""
-    altitude = _option("--site-altitude", site_altitude, "m")
-    temperature = _option("--site-temperature", site_temperature, "K")
+    altitude = _option(SITE_ALTITUDE, site_altitude, "m")
+    temperature = _option(SITE_TEMPERATURE, site_temperature, "K")
     answer = console()
-    look = _look(answer, files, altitude, temperature)
+    if _is_study(files):
+        look = _look_at_study(files[0], {SITE_ALTITUDE: altitude, SITE_TEMPERATURE: temperature})
+    else:
+        look = _look_at_files(answer, files, altitude, temperature)
     for survey, name in zip(look.surveys, look.names, strict=True):
         answer.print()
         _show_columns(answer, survey.columns, f"{name}: {survey.rows} rows")
@@ -67,21 +73,46 @@ def _option(name: str, written: str | None, si: str) -> float | None:
         raise UserMistakes.one(f"optitip log {name}", error.problem, error.remedy) from None
 
 
-def _look(answer: Console, files: list[Path], altitude: float | None, temperature: float | None) -> Look:
-    """Return what the files hold; of a file that can't be understood its columns are shown first."""
-    if len(files) == 1 and (files[0].is_dir() or files[0].suffix == ".toml"):
-        study = read_study(files[0])
-        if altitude is not None or temperature is not None:
+def _is_study(files: list[Path]) -> bool:
+    return len(files) == 1 and (files[0].is_dir() or files[0].suffix == ".toml")
+
+
+def _look_at_study(path: Path, site: Mapping[str, float | None]) -> Look:
+    study = read_study(path)
+    for name, value in site.items():
+        if value is not None:
             problem, remedy = "a study names its own site", "Change it there, or name its record instead"
-            raise UserMistakes.one("optitip log --site-altitude", problem, remedy)
-        with placed_in(study.path.name):
-            return look_at_study(study)
+            raise UserMistakes.one(f"optitip log {name}", problem, remedy)
+    with placed_in(study.path.name):
+        return look_at_study(study)
+
+
+def _look_at_files(
+    answer: Console, files: list[Path], altitude: float | None, temperature: float | None
+) -> Look:
+    """Return what the files hold; of a file that can't be understood its columns are shown first."""
+    for number, path in enumerate(files):
+        if path in files[:number]:
+            raise UserMistakes.one("optitip log", f"{path.name} is named twice", "Name each file once")
+    try:
+        site_atmosphere(0.0 if altitude is None else altitude, temperature=temperature)
+    except UserMistakes as error:
+        raise UserMistakes(_of_an_option(one) for one in error.mistakes) from None
+    except OutOfRange as error:
+        one = _of_an_option(error.mistake)
+        raise OutOfRange(one.place, one.problem, one.remedy) from None
     try:
         return look_at_files(files, site_altitude=altitude, site_temperature=temperature)
     except UserMistakes:
         for path in files:
             _show_columns(answer, columns_of(path), path.name)
         raise
+
+
+def _of_an_option(mistake: Mistake) -> Mistake:
+    """Return a mistake about the site under the option that gave it."""
+    name = SITE_TEMPERATURE if mistake.place.endswith("temperature") else SITE_ALTITUDE
+    return Mistake(f"optitip log {name}", mistake.problem, mistake.remedy)
 
 
 def _show_columns(answer: Console, columns: tuple[ColumnRead, ...], title: str) -> None:
@@ -110,6 +141,7 @@ def _show_flight(answer: Console, look: Look, reading: Reading, units: System) -
     up = (flight.time >= 0.0) & (flight.time <= flight.events["apogee"])
     top, fast = (int(values[up].argmax()) for values in (flight.altitude, flight.speed))
     push = float(flight.axial_acceleration[up].max())
+    answer.print()
     made = table("The flight in it, times from lift-off", ("", False), ("", False))
     made.show_header = False
     made.add_row("lift-off", escape(_lift_off_on_file(look, reading)))
@@ -136,7 +168,10 @@ def _samples(trace: Trace) -> str:
     said = (
         f"{time.size} samples, {1.0 / step:.3g} a second, longest gap {longest:.3g} s" if step else "1 sample"
     )
-    left_out = [f"{count} {reason}" for reason, count in trace.left_out().items()]
+    left_out = [
+        f"{count} {reason}{'s' if reason == 'spike' and count > 1 else ''}"
+        for reason, count in trace.left_out().items()
+    ]
     return f"{said}; left out: {', '.join(left_out)}" if left_out else said
 
 

@@ -153,7 +153,7 @@ def _instants(flight: Flight | None, heating: Heating, *, middle: float) -> dict
     rising = (flight.mach[:-1] < 1.0) & (flight.mach[1:] >= 1.0) & (flight.time[1:] <= apogee)
     climb = flight.time <= apogee
     named = {
-        "1 s after lift-off": 1.0,
+        "just after lift-off": 1.0,
         "Mach 1": float(flight.time[1:][rising][0]) if rising.any() else -1.0,
         "highest dynamic pressure": float(
             flight.time[np.argmax(np.where(climb, flight.dynamic_pressure, 0))]

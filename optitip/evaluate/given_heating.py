@@ -132,7 +132,7 @@ def _convected(
         return slice(None), {"film": film, "recovery": recovery, **walls}, ()
     solved = film_and_recovery(flux, wall=wall, time=rows["time"], arc_length=arc_length, place=file)
     note = (
-        "of the heating table, straight lines of the heat flux over the wall temperature leave up to"
+        f"in {file}, straight lines of the heat flux over the wall temperature leave up to"
         f" {solved.misfit:.3g} W/m2"
     )
     notes = (note,) if solved.misfit > _POOR_FIT * np.abs(flux).max() else ()

@@ -86,6 +86,8 @@ def proposed_table(look: Look) -> dict[str, Any]:
         table["site_altitude"] = f"{look.table.site_altitude:g} m"
     if look.table.site_temperature is not None:
         table["site_temperature"] = f"{look.table.site_temperature - 273.15:.5g} degC"
+    if look.table.site_pressure is not None:
+        table["site_pressure"] = f"{look.table.site_pressure / 100.0:.6g} hPa"
     table["columns"] = first["columns"]
     return {**table, "also": others} if others else table
 

@@ -10,7 +10,7 @@ from optitip.evaluate.assessment import Assessment, LimitResult, StateResult
 from optitip.metrics.margins import Margin
 from optitip.metrics.registry import MEANINGS, UNITS
 
-SCHEMA = 1
+SCHEMA = 2
 
 
 def as_json(assessment: Assessment) -> str:

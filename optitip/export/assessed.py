@@ -97,6 +97,7 @@ def _trace(state: StateResult) -> SampleTrace:
         hottest=sample.hottest,
         wall=state.band,
         energy=sample.energy,
+        peak=state.metrics["sample.energy_peak"],
     )
 
 

@@ -57,11 +57,18 @@ def save_figure(figure: Figure, folder: Path, name: str) -> Path:
 
 
 def time_rows(
-    figure: Figure, count: int, *, start: float = 0.0, end: float, events: Mapping[str, float]
+    figure: Figure,
+    count: int,
+    *,
+    start: float = 0.0,
+    end: float,
+    events: Mapping[str, float],
+    heights: Sequence[float] | None = None,
 ) -> list[list[Axes]]:
     """Return the axes by row, a column each for the climb and, on scales of their own, for what is around it.
 
-    ``start`` below 0 adds a narrow column ahead of lift-off; what follows the apogee has one aft of it.
+    ``heights`` are the rows' shares, alike unless given. ``start`` below 0 adds a narrow column ahead of
+    lift-off; what follows the apogee has one aft of it.
     """
     apogee = events.get("apogee", end)
     spans = [(0.0, apogee), (apogee, end)] if 0.0 < apogee < 0.6 * end else [(0.0, end)]
@@ -70,8 +77,9 @@ def time_rows(
         # cut short of lift-off, where the flight's own rise would stand as a line at its edge
         spans, ratios = [(start, 0.015 * start), *spans], [1.0, *ratios]
     grid = figure.subplots(
-        count, len(spans), sharex="col", sharey="row", squeeze=False, gridspec_kw={"width_ratios": ratios}
-    )
+        count, len(spans), sharex="col", sharey="row", squeeze=False,
+        gridspec_kw={"width_ratios": ratios, "height_ratios": heights},
+    )  # fmt: skip
     for column, (low, high) in zip(grid.T, spans, strict=True):
         for axis in column:
             style_axis(axis)

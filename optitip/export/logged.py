@@ -4,6 +4,7 @@ from pathlib import Path
 
 import numpy as np
 
+from optitip.arrays import FloatArray
 from optitip.evaluate.logs import Look
 from optitip.export.files import write_text
 from optitip.export.log_plots import LogRow, Recorded, plot_log
@@ -37,13 +38,12 @@ def write_look(look: Look, *, lines: str, folder: Path, system: System) -> list[
 
 def log_rows(reading: Reading) -> list[LogRow]:
     """Return the quantities to draw: altitude and acceleration always, speed or Mach number as recorded."""
-    flight = reading.flight
-    flying = (flight.time >= 0.0) & (flight.time <= flight.events["landing"])
+    used = reading.used
     lines = {
-        Quantity.ALTITUDE: flight.altitude,
-        Quantity.SPEED: flight.speed,
-        Quantity.MACH: flight.mach,
-        Quantity.ACCELERATION: flight.axial_acceleration,
+        Quantity.ALTITUDE: used.altitude,
+        Quantity.SPEED: used.speed,
+        Quantity.MACH: _mach(reading),
+        Quantity.ACCELERATION: used.axial_acceleration,
     }
     found = {trace.sensor.quantity for trace in reading.traces}
     wanted = found | {Quantity.ALTITUDE, Quantity.ACCELERATION}
@@ -53,12 +53,20 @@ def log_rows(reading: Reading) -> list[LogRow]:
             label=label,
             unit=unit,
             recorded=tuple(_recorded(one) for one in reading.traces if one.sensor.quantity is quantity),
-            time=flight.time[flying],
-            used=lines[quantity][flying],
+            time=used.time,
+            used=lines[quantity],
         )
         for quantity, label, unit in _ROWS
         if quantity in wanted
     ]
+
+
+def _mach(reading: Reading) -> FloatArray:
+    """Return the Mach number (n,) of the path used: its speed over the sound's along the flight."""
+    flight, used = reading.flight, reading.used
+    moving = flight.speed > 1.0
+    share = flight.mach[moving] / flight.speed[moving]
+    return np.asarray(used.speed * np.interp(used.time, flight.time[moving], share))
 
 
 def _recorded(trace: Trace) -> Recorded:

@@ -104,12 +104,12 @@ def plot_energy(
     [row] = time_rows(figure, 1, end=centre.time[-1], events=events)
     low, high = (scaled(side, "J", system)[0] for side in bracket(traces, centre.time, "energy"))
     draw_shade(row, centre.time, low, high, label="bracket of the states")
-    ranked = sorted(traces, key=lambda one: -float(one.energy.max()))
+    ranked = sorted(traces, key=lambda one: -one.peak)
     strokes = iter(STROKES * (1 + len(traces) // len(STROKES)))
     for rank, trace in enumerate(ranked):
         values, unit = scaled(trace.energy, "J", system)
         words = [word for word, is_so in _RANKS if is_so(rank, len(ranked), trace is centre)]
-        peak = f"peak {float(values.max()):.4g} {unit}"
+        peak = f"peak {text(trace.peak, 'J', system)}"
         label = f"{trace.state}: {', '.join([peak, *words])}"
         stroke = (INK, "-") if trace is centre else next(strokes)
         draw_line(row, trace.time, values, label=label, stroke=stroke, width=2.4 if trace is centre else 1.3)

@@ -10,7 +10,10 @@ from optitip.arrays import FloatArray, IntArray
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SampleTrace:
-    """What one flow state did to the sample: arrays (n,) over ``time`` [s]; temperatures [K], energy [J]."""
+    """What one flow state did to the sample: arrays (n,) over ``time`` [s]; temperatures [K], energy [J].
+
+    ``peak`` [J] is the energy's own, which may lie between two of the times.
+    """
 
     state: str
     time: FloatArray
@@ -19,6 +22,7 @@ class SampleTrace:
     hottest: FloatArray
     wall: FloatArray
     energy: FloatArray
+    peak: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -26,6 +26,7 @@ from optitip.inputs.study_tables import AltitudeAbove
 
 FEWEST_ROWS = 10
 SHORTEST_FLIGHT = 1.0  # [s]
+_CLOCKS_APART = 5.0  # [s]: more than a lift-off is ever found off
 _KEPT_OF_THE_PAD = 10.0  # [s]
 _FALL = 15.0  # [m]: no vehicle falls while it climbs
 _BEFORE_FALL, _AFTER_FALL = 1.2, 0.3  # [s]: a bump ends with its fall, so most of it lies before
@@ -76,6 +77,7 @@ def prepare(
     best = {file: min((s for s in sensors if s.file == file), key=_rank) for file in files}
     lift_offs = {file: lift_off_of(one) for file, one in best.items()}
     known = {files[0]: 0.0, **clocks}
+    _check_clocks(known, best, lift_offs)
     leader = min((file for file in files if file in known), key=lambda file: _rank(best[file]))
     lift_off = lift_offs[leader] + known[leader]
     shifts = {file: known.get(file, lift_off - lift_offs[file]) for file in files}
@@ -128,6 +130,22 @@ def _check(sensors: Sequence[Sensor], place: str) -> None:
         if np.ptp(one.time) < SHORTEST_FLIGHT:
             problem = f"the rows of the {one.quantity.value} last {np.ptp(one.time):.2g} s"
             raise UserMistakes.one(where, problem, "Check the time's column and its unit")
+
+
+def _check_clocks(
+    clocks: Mapping[str, float], best: Mapping[str, Sensor], lift_offs: Mapping[str, float]
+) -> None:
+    """Raise where a given clock puts a file's own lift-off far from the first file's."""
+    seen = {file: lift_offs[file] + clock for file, clock in clocks.items() if file in best}
+    first = next(iter(seen))
+    for file, lift_off in seen.items():
+        under_way = any(lift_offs[one] <= best[one].time[0] for one in (file, first))
+        late = lift_off - seen[first]
+        if abs(late) > _CLOCKS_APART and not under_way:
+            problem = (
+                f"by its clock it lifts off {abs(late):.0f} s {'after' if late > 0.0 else 'before'} {first}"
+            )
+            raise UserMistakes.one(file, problem, "Give another clock, or leave it out to have it found")
 
 
 def _rank(sensor: Sensor) -> int:

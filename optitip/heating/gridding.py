@@ -151,7 +151,9 @@ def _on_walls(
     if wanted.size > MOST_WALLS:
         wanted = np.linspace(wanted[0], wanted[-1], MOST_WALLS)
     segment = np.repeat(np.arange(count.size), count)
-    note = f"its places have wall temperatures of their own: straight lines put them on {wanted.size} of all"
+    note = (
+        f"its places have wall temperatures of their own; straight lines bring all to the same {wanted.size}"
+    )
     return wanted, between(segment, wall, film[:, None], wanted=wanted)[..., 0], (note,)
 
 
@@ -172,7 +174,9 @@ def _on_stations(
     short = points.station[ends] > station[0] + _SAME_PLACE
     short |= points.station[np.append(ends[1:], row.size) - 1] < station[-1] - _SAME_PLACE
     few = f"{count.min()}" if count.min() == count.max() else f"{count.min()} to {count.max()}"
-    notes = [f"its times have {few} stations of their own: straight lines put them on {station.size} of all"]
+    notes = [
+        f"its times have {few} stations of their own; straight lines bring all to the same {station.size}"
+    ]
     if short.any():
         notes.append(f"at {int(short.sum())} of {time.size} times they end short, and the nearest is held")
     return time, station, between(row, points.station, values, wanted=station), tuple(notes)

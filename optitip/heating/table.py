@@ -115,7 +115,7 @@ def from_table(
         surroundings=grid.others["surroundings"][:, 0],
         absorbed=grid.others.get("absorbed", np.zeros(shape)),
         name=name,
-        warnings=(*no_pressure, *(f"of the heating table, {note}" for note in grid.notes)),
+        warnings=(*no_pressure, *(f"in {place}, {note}" for note in grid.notes)),
     )
 
 

@@ -30,6 +30,7 @@ def _reader(
 
 Length: TypeAlias = Annotated[float, BeforeValidator(_reader("m", above=0.0, most=10.0))]
 LengthOrZero: TypeAlias = Annotated[float, BeforeValidator(_reader("m", least=0.0, most=10.0))]
+Roughness: TypeAlias = Annotated[float, BeforeValidator(_reader("m", least=0.0, most=1e-3))]
 Height: TypeAlias = Annotated[float, BeforeValidator(_reader("m", least=-11000.0, most=47000.0))]
 Angle: TypeAlias = Annotated[float, BeforeValidator(_reader("rad", above=0.0, most=1.5707963267948966))]
 Time: TypeAlias = Annotated[float, BeforeValidator(_reader("s", least=0.0, most=86400.0))]

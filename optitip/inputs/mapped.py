@@ -19,7 +19,11 @@ def by_map(columns: Columns, named: LogColumns) -> dict[str, Taken]:
         _, number, unit = split_map(said)
         place = f"{columns.sheet.file}, flight.columns.{quantity}"
         index = (_labelled if number is None else _numbered)(columns, said, place, mistakes)
-        if index is not None:
+        earlier = next((name for name, one in found.items() if one.index == index), None)
+        if index is not None and earlier is not None:
+            problem = f"the column is that of flight.columns.{earlier} too"
+            mistakes.append(Mistake(place, problem, "Name each column once"))
+        elif index is not None:
             taken = taken_as(columns, index, quantity, "as the study says")
             found[quantity] = Taken(
                 index=index, quantity=quantity, unit=unit or taken.unit, why="as the study says"

@@ -88,7 +88,10 @@ def cut_sheet(path: Path, *, from_line: int | None = None) -> Sheet:
         some = ", ".join(str(line) for line in broken[:5]) + (", ..." if len(broken) > 5 else "")
         count = f"{len(broken)} of {len(rows) + len(broken)} lines"
         notes.append(f"{count} are broken and were left out (line {some})")
-    cells = _without_empty_tail(tuple(zip(*rows, strict=True)) if rows else ((),) * width)
+    if not rows:
+        problem = f"no row of numbers stands in line {first + 1} or later"
+        raise UserMistakes.one(path.name, problem, "Give a smaller from_line, or leave it out")
+    cells = _without_empty_tail(tuple(zip(*rows, strict=True)))
     labels, units, named = _header(lines[:start], mark, len(cells))
     above = [line for line in lines[:start] if line.strip() and not _COMMENT.match(line)]
     if len(above) > (2 if any(units) else 1):

@@ -40,7 +40,19 @@ _KINDS = {
     "model_type": ("is no table", "Write it as a table of its own, like [tip.band]"),
     "dict_type": ("is no table", "Write it as a table of its own, like [sweep.free]"),
     "tuple_type": ("is no list", 'Write a list, like ["1 mm", "2 mm"]'),
+    "float_parsing": ("is no number", "Write a plain number without quotes or unit"),
+    "float_type": ("is no number", "Write a plain number without quotes or unit"),
     "too_long": ("has too many entries", 'Write two ends, like ["1 mm", "2 mm"]'),
+}
+_LISTS = {
+    "also": "Head each further record with [[flight.also]]",
+    "missing": "Write a list, like [65535, -999]",
+    "maximise": 'Write a list, like ["sample.energy_peak"]',
+    "minimise": 'Write a list, like ["shell.mass"]',
+}
+_BOUNDS = {
+    "greater_than_equal": ("ge", "below", "larger"),
+    "less_than_equal": ("le", "above", "smaller"),
 }
 
 
@@ -200,6 +212,11 @@ def _mistakes(error: ValidationError, file: str) -> Iterator[Mistake]:
         elif item["type"] == "enum":
             remedy = f"Write one of {item['ctx']['expected']}"
             yield Mistake(place, f"'{item['input']}' is none of the choices", remedy)
+        elif item["type"] in _BOUNDS:
+            key, side, other = _BOUNDS[item["type"]]
+            yield Mistake(place, f"{item['input']} is {side} {item['ctx'][key]}", f"Give a {other} value")
+        elif item["type"] == "tuple_type" and parts[-1] in _LISTS:
+            yield Mistake(place, "this is no list", _LISTS[parts[-1]])
         else:
             yield _mistake_of_kind(item["type"], item["msg"], item["input"], place)
 
@@ -221,6 +238,19 @@ def _model_at(parts: list[str]) -> type[BaseModel] | None:
             return None
         model = tables[0]
     return model
+
+
+def is_study_key(place: str) -> bool:
+    """Return whether a mistake's place is a dotted key of a study, and no file that is named like a table.
+
+    >>> is_study_key("flight.record"), is_study_key("flight.csv"), is_study_key("limits.'shell.mass'")
+    (True, False, True)
+    """
+    table, _, rest = place.partition(".")
+    if table not in StudyTables.model_fields:
+        return False
+    model = _model_at([table])
+    return model is None or not rest or rest.split(".")[0] in model.model_fields
 
 
 def _known_keys(parts: list[str]) -> str:

@@ -24,6 +24,7 @@ from optitip.inputs.fields import (
     Pressure,
     Ratio,
     Reynolds,
+    Roughness,
     Speed,
     Table,
     Temperature,
@@ -154,6 +155,9 @@ class Flight(Table):
             raise UnitError("there must be either a record or an ascent", 'Write record = "flight.csv"')
         if self.record is None and (self.columns is not None or self.also):
             raise UnitError("columns and also belong to a record", "Drop them, or give the record")
+        names = [self.record, *(one.record for one in self.also)]
+        if twice := next((name for name in names if names.count(name) > 1), None):
+            raise UnitError(f"'{twice}' is named twice", "Name each recorder's file once")
         return self
 
 
@@ -225,6 +229,9 @@ class Vehicle(Table):
         return self
 
 
+_OF_THE_LAYER = ("expected_onset", "low_onset", "high_onset", "trip", "turbulent_law", "roughness")
+
+
 class Flow(Table):
     """The state of the boundary layer, or heating tables that replace what would be reckoned of it.
 
@@ -239,7 +246,7 @@ class Flow(Table):
     high_onset: Reynolds = 2e6
     trip: Length | None = None
     turbulent_law: TurbulentLaw = TurbulentLaw.REFERENCE_ENTHALPY
-    roughness: LengthOrZero = 0.0
+    roughness: Roughness = 0.0
     heating_table: Name | None = None
     heating_low: Name | None = None
     heating_high: Name | None = None
@@ -249,6 +256,14 @@ class Flow(Table):
     def _onsets_in_order(self) -> Self:
         if not self.low_onset <= self.expected_onset <= self.high_onset:
             raise UnitError("the onsets are not in order", "Give low_onset <= expected_onset <= high_onset")
+        return self
+
+    @model_validator(mode="after")
+    def _the_table_is_used_as_it_is(self) -> Self:
+        idle = [key for key in _OF_THE_LAYER if key in self.model_fields_set]
+        if self.heating_table is not None and idle:
+            problem = f"{' and '.join(idle)} would change nothing beside heating_table"
+            raise UnitError(problem, "The table is used as it is: leave the rest out")
         return self
 
     @model_validator(mode="after")

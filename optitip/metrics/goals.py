@@ -88,7 +88,7 @@ def parse_limit(metric: str, text: str, *, units: Mapping[str, str]) -> Limit:
             place, f"'{text}' starts with neither >= nor <=", "Write it like '>= 0' or '<= 150 degC'"
         )
     try:
-        value = quantity(written[len(sense.value) :], units[metric])
+        value = quantity(written[len(sense.value) :].strip(), units[metric])
     except UnitError as error:
         raise UserMistakes.one(place, error.problem, error.remedy) from None
     return Limit(metric=metric, sense=sense, value=value)

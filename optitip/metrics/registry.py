@@ -71,7 +71,7 @@ LABELS = MappingProxyType(
         "margin.temperature": "temperature margin",
         "margin.joint": "joint margin",
         "margin.smallest": "smallest margin",
-        "outline.drag_change": "wave drag, change",
+        "outline.drag_change": "wave drag coefficient, change",
         "outline.pressure_centre_change": "nose's centre of pressure, change",
         "vehicle.static_margin_change": "static margin, change",
         "vehicle.ballast": "ballast for the static margin",

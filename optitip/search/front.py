@@ -72,7 +72,8 @@ def spread(records: Sequence[Record], goals: Goals) -> list[Record]:
     if not records:
         return []
     cost = np.array([costs(record, goals) for record in records])
-    scaled = cost / np.maximum(np.ptp(cost, axis=0), np.finfo(float).tiny)
+    reach = np.ptp(cost, axis=0)
+    scaled = (cost - cost.min(axis=0)) / np.where(reach > 0.0, reach, 1.0)
     order = sorted(range(len(records)), key=lambda row: records[row].states is not States.ALL)
     kept: list[int] = []
     for row in order:

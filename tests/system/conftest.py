@@ -2,6 +2,7 @@
 
 import io
 import os
+import re
 import shutil
 import subprocess
 import sys
@@ -14,6 +15,8 @@ from optitip.cli.main import run
 
 ROOT = Path(__file__).parents[2]
 PROGRAM = Path(sys.executable).parent / "optitip"
+LINE = re.compile(r"[^:]+.*: .+\. .+\.")
+"""What a mistake looks like: place, problem, remedy."""
 
 
 SURROUNDINGS = {"OPENBLAS_NUM_THREADS": "1", "NO_COLOR": "1"}
@@ -84,3 +87,21 @@ def copied(tmp_path):
 def studies():
     """Return the folder of the shipped studies."""
     return ROOT / "studies"
+
+
+@pytest.fixture
+def mistaken(capfd, monkeypatch):
+    """Run a command that must fail as a mistake, and return its lines."""
+    monkeypatch.setenv("COLUMNS", "100")
+
+    def fail(*arguments, code=2):
+        ended = run([str(argument) for argument in arguments])
+        out, err = capfd.readouterr()
+        assert ended == code, out + err
+        assert not out
+        lines = err.strip().splitlines()
+        assert lines
+        assert [line for line in lines if not LINE.fullmatch(line)] == []
+        return err
+
+    return fail

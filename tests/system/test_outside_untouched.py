@@ -56,7 +56,7 @@ def test_a_swept_outline_keeps_its_limit_and_an_exported_design_its_comparison(o
     assert done.returncode == 0, done.stderr
     said = plain(done.stdout)
     assert UNTOUCHED not in said
-    assert "On this front, against the vehicle as it was: wave drag, change" in said
+    assert "On this front, against the vehicle as it was: wave drag coefficient, change" in said
     with (run / "front.csv").open(newline="") as file:
         rows = list(csv.DictReader(file))
     changes = [float(row["outline.drag_change expected"]) for row in rows]

@@ -3,7 +3,6 @@
 The commands run inside this process, so that so many of them take seconds.
 """
 
-import re
 from pathlib import Path
 
 import pytest
@@ -15,7 +14,6 @@ HEAD = "time [s],altitude [m],speed [m/s]\n"
 CLIMB = "".join(f"{i},{1.5 * i},{i}\n" for i in range(100))
 RIG = "time [s],arc length [mm],film coefficient [W/(m2 K)],recovery temperature [degC]\n"
 PLACE = "time [s],arc length [mm]"
-LINE = re.compile(r"[^:]+.*: .+\. .+\.")
 
 STUDIES = {
     "a number for a title": ('title = "K', 'title = 5 # "K', "study.toml, title: 5 is no text"),
@@ -296,24 +294,6 @@ TABLES = {
         "study.toml, flow.heating_table: the tip starts at its first recovery temperature",
     ),
 }
-
-
-@pytest.fixture
-def mistaken(capfd, monkeypatch):
-    """Run a command that must fail as a mistake, and return its lines."""
-    monkeypatch.setenv("COLUMNS", "100")
-
-    def fail(*arguments, code=2):
-        ended = run([str(argument) for argument in arguments])
-        out, err = capfd.readouterr()
-        assert ended == code, out + err
-        assert not out
-        lines = err.strip().splitlines()
-        assert lines
-        assert [line for line in lines if not LINE.fullmatch(line)] == []
-        return err
-
-    return fail
 
 
 @pytest.mark.parametrize("name", STUDIES)

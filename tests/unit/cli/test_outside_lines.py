@@ -76,6 +76,6 @@ def test_a_front_tells_the_range_of_what_its_members_change():
 
     front = [figures(0.002), figures(-0.001), {}]
     assert front_lines(front, free=True, units=System.METRIC) == [
-        "On this front, against the vehicle as it was: wave drag, change -0.001 to 0.002."
+        "On this front, against the vehicle as it was: wave drag coefficient, change -0.001 to 0.002."
     ]
     assert front_lines(front, free=False, units=System.METRIC) == [UNTOUCHED]

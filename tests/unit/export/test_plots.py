@@ -26,6 +26,7 @@ def traces():
             hottest=290.0 + 60.0 * factor * rise,
             wall=290.0 + 200.0 * factor * rise,
             energy=1000.0 * factor * rise,
+            peak=1002.0 * factor,
         )
         for state, factor in (("laminar", 0.5), ("onset $1e6$", 1.0), ("turbulent", 1.5))
     ]
@@ -116,9 +117,9 @@ def test_the_energy_plots_legend_names_low_expected_and_high_with_their_peaks(dr
     words = [text.get_text() for text in drawn[-1].legends[0].get_texts()]
     assert words == [
         "bracket of the states",
-        "turbulent: peak 1500 J, high",
-        r"onset \$1e6\$: peak 1000 J, expected",
-        "laminar: peak 500 J, low",
+        "turbulent: peak 1503 J, high",
+        r"onset \$1e6\$: peak 1002 J, expected",
+        "laminar: peak 501 J, low",
     ]
     assert texts_cut_off(drawn[-1]) == []
 

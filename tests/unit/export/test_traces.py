@@ -16,7 +16,14 @@ SECTION = Section(
 def trace(state, time, level):
     values = np.full(len(time), level)
     return SampleTrace(
-        state=state, time=time, coldest=values, mean=values + time, hottest=values, wall=values, energy=values
+        state=state,
+        time=time,
+        coldest=values,
+        mean=values + time,
+        hottest=values,
+        wall=values,
+        energy=values,
+        peak=level,
     )
 
 

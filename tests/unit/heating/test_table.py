@@ -54,7 +54,7 @@ def test_times_with_stations_of_their_own_are_put_on_all_of_them_and_it_is_said(
     assert heating.recovery[0].tolist() == pytest.approx([300.0, 310.0, 320.0])
     assert heating.film[1, :, 0].tolist() == [30.0, 90.0, 50.0]
     [warning] = heating.warnings
-    assert "its times have 2 to 3 stations of their own: straight lines put them on 3 of all" in warning
+    assert "its times have 2 to 3 stations of their own; straight lines bring all to the same 3" in warning
 
 
 def test_a_time_whose_stations_end_short_holds_its_nearest_and_it_is_said():
@@ -99,7 +99,7 @@ def test_places_with_walls_of_their_own_are_put_on_all_walls():
         pressure=[1e5] * 5,
     )
     assert heating.film[:, 0].tolist() == [[10.0, 30.0, 20.0], [40.0, 50.0, 60.0]]
-    assert "straight lines put them on 3 of all" in heating.warnings[0]
+    assert "straight lines bring all to the same 3" in heating.warnings[0]
 
 
 def test_one_wall_temperature_a_place_leaves_the_film_free_of_the_wall():

@@ -142,3 +142,8 @@ def test_every_member_lies_close_to_one_of_the_spread():
     gaps = np.abs((cost[:, None] - chosen) / scale).max(axis=2)
     assert gaps.min(axis=1).max() <= APART + 1e-12
     assert len(kept) < len(members)
+
+
+def test_an_objective_that_never_changes_drops_no_member_of_a_spread():
+    members = [_record(number, energy=float(number), mass=100.0) for number in range(11)]
+    assert len(spread(members, GOALS)) == 11
