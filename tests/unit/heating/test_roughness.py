@@ -49,3 +49,15 @@ def test_roughness_moves_the_onsets_forward_and_nothing_else(make_flight, sphere
         assert (more.max() > 0.5) == (state.kind is FlowKind.ONSET)
     assert any("trips" in one for one in rough["laminar"].warnings)
     assert not any("rough" in one for one in smooth["laminar"].warnings)
+
+
+def test_only_where_a_layer_may_be_turbulent_a_roughness_is_told_as_not_smooth(make_flight, sphere_cone):
+    # at 5.4 um k+ is 5.4 on the tip, where no layer is turbulent yet, and 4.6 at most aft of it; at 7 um 6.0
+    flight, body = make_flight(top_speed=200.0), sphere_cone()
+    told = [
+        any(
+            "isn't smooth" in one for one in heat_states(flight, **body, roughness=height)["laminar"].warnings
+        )
+        for height in (5.4e-6, 7e-6)
+    ]
+    assert told == [False, True]
