@@ -52,6 +52,19 @@ def test_an_open_base_meets_the_air_on_its_aft_face_and_in_its_bore(solid):
     assert np.array_equal(whole.film[:, : outside.nodes.size], outside.film)
 
 
+def test_inside_an_open_base_the_air_is_that_of_the_aft_end_and_nothing_radiates():
+    tip, outside, whole = surfaces(EGG.with_design(OPEN))
+    added = slice(outside.nodes.size, None)
+    last = np.flatnonzero(outside.nodes == tip.mesh.rows[-1, 0])[0]
+    fast = outside.recovery[:, 0] - outside.recovery[:, last] > 1.0  # the stagnation point is hotter
+    assert fast.any()
+    assert whole.recovery[fast, added] == pytest.approx(
+        np.broadcast_to(outside.recovery[fast, last, None], whole.recovery[fast, added].shape)
+    )
+    assert (whole.emissivity[added] == 0.0).all()
+    assert (whole.absorbed[:, added] == 0.0).all()
+
+
 def test_it_keeps_less_and_changes_nothing_before_the_apogee():
     closed, opened = (check(EGG.with_design(design)) for design in ({}, OPEN))
     kept = "sample.energy_landing"
