@@ -1,12 +1,12 @@
-"""How much of surface and flight a heating table covers, in words."""
+"""The flow states a study runs, and how much of surface and flight a heating table covers, in words."""
 
 import numpy as np
 
-from optitip.evaluate.heatings import coverage
+from optitip.evaluate.heatings import coverage, expected_name, searching_names, states_of
 from optitip.flight.trajectory import Attitude, Flight
 from optitip.geometry.outline import family_outline
 from optitip.heating.table import from_table
-from optitip.inputs.study_tables import OutlineFamily
+from optitip.inputs.study_tables import Flow, OutlineFamily
 
 CONE = family_outline(OutlineFamily.CONE, diameter=0.08, length=0.4, turned_length=0.2, tip_radius=1e-4)
 
@@ -52,3 +52,10 @@ def test_the_share_of_the_flight_counts_from_its_first_time_to_its_last():
 def test_a_table_that_has_no_time_in_common_with_the_flight_covers_none_of_it():
     said = coverage(table(aft=9.0, begin=30.0, end=40.0), outline=CONE, flight=flight(18.0))
     assert said.endswith(" 0% of the flight's time")
+
+
+def test_a_search_runs_the_expected_state_and_the_hottest_of_all():
+    flow = Flow.model_validate({"expected_onset": "8e5"})
+    assert expected_name(flow) == "onset at 8e5"
+    assert searching_names(flow) == ("onset at 8e5", "turbulent while heating")
+    assert {*searching_names(flow)} < {state.name for state in states_of(flow)}

@@ -65,6 +65,19 @@ def test_a_given_outline_stays_what_designs_are_compared_with(egg):
     assert not back.touched
 
 
+@pytest.mark.parametrize(("exponent", "touched"), [(0.7, False), (0.6, True)])
+def test_another_exponent_is_another_outside(egg, exponent, touched):
+    power = {
+        "family": "power",
+        "exponent": 0.7,
+        "diameter": "84 mm",
+        "length": "420 mm",
+        "tip_radius": "3 mm",
+    }
+    own = {"outline.family": "power", "outline.exponent": exponent}
+    assert outside_of_study(egg.with_design({"outline.given": power, **own})).touched == touched
+
+
 def test_a_given_outline_without_a_tip_radius_has_the_default_one(egg):
     given = {"family": "von Karman", "diameter": "84 mm", "length": "420 mm"}
     study = egg.with_design({"outline.given": given, "outline.tip_radius": "3.36 mm"})
