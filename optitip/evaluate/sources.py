@@ -62,6 +62,7 @@ def recorded_flight(
         gap=table.gap,
         lag=table.lag,
         spikes=table.spikes,
+        rail_angle=table.rail_angle,
         clocks={Path(record).name: clock for record, clock in clocks.items()},
         descent=_plan(table.descent),
         pad=table.pad.wait,

@@ -11,7 +11,8 @@ from optitip.flight.atmosphere import STANDARD_GRAVITY
 from optitip.flight.nodes import basis, between, place_of, summed
 from optitip.inputs.recording import Quantity
 
-RAIL_ANGLE = math.radians(86.0)  # that the path is taken to leave the pad at
+RAIL_ANGLE = math.radians(86.0)  # that the path is taken to leave the pad at, where nothing is said
+_STEEPEST = math.radians(89.4)  # nothing leaves straight up; there q would be without end
 UPRIGHT = math.atanh(math.sin(RAIL_ANGLE))  # the same as q
 _ROUNDS = 9
 _TRUSTING_ROUNDS = 2  # before outliers lose much of their weight and clocks are moved
@@ -88,6 +89,7 @@ def fuse(
     moving: bool = False,
     burnout_known: bool = False,
     saturated: bool = False,
+    rail_angle: float = RAIL_ANGLE,
 ) -> Fused:
     """Return the ascent from lift-off at 0 to ``apogee`` [s] that lies closest to all that was measured.
 
@@ -101,8 +103,8 @@ def fuse(
     where the least sum of squares is left unless it is known, clocks that aren't sure by what the rows ask.
     ``moving``: the record begins at speed.
 
-    The path leaves the pad at 86 deg and turns over by gravity alone (``steepness``); beside a speed or an
-    acceleration the altitude tells the angle.
+    The path leaves the pad at ``rail_angle`` [rad] above the horizon and turns over by gravity alone
+    (``steepness``); beside a speed or an acceleration the altitude tells the angle.
     Source: linear least squares with a random-walk prior, as in any textbook of estimation; the spreads are
     common practice, no source.
     """
@@ -116,6 +118,7 @@ def fuse(
         heights_rule=saturated or heights_alone,
         burnout=burnout,
         shifts={one.clock: 0.0 for one in measured if one.clock is not None},
+        turn=math.atanh(math.sin(min(rail_angle, _STEEPEST))),
     )
     for turn in range(_ROUNDS):
         rows = _Rows(state)

@@ -10,14 +10,14 @@ from optitip.errors import Mistake, OutOfRange, UserMistakes
 from optitip.flight.atmosphere import Atmosphere
 from optitip.flight.descent import DescentPlan
 from optitip.flight.doubts import doubts_of_path, doubts_of_start
-from optitip.flight.fusion import Fused, Measured, fuse
+from optitip.flight.fusion import RAIL_ANGLE, Fused, Measured, fuse
 from optitip.flight.gaps import LONGEST_GAP, Gap, covered, gaps_in, refusals
 from optitip.flight.landmarks import Landmarks, find_landmarks
 from optitip.flight.lift_off import LOWEST_FLIGHT, MOVING
 from optitip.flight.prepared import Prepared, prepare
 from optitip.flight.rough import SPEEDS, as_speed, fast, leading, rough_record
 from optitip.flight.sensors import LeftOut, Sensor, binned, noise_of
-from optitip.flight.smoothed import Record, carried_on, from_lift_off, never_falling, way_down, way_up
+from optitip.flight.smoothed import Record, carried_on, drag_alone, from_lift_off, never_falling, way_down, way_up
 from optitip.flight.smoothing import running_median
 from optitip.flight.timeline import Path, assemble, check_waits, join, refuse
 from optitip.flight.trajectory import Flight
@@ -70,6 +70,7 @@ def from_channels(
     gap: float = LONGEST_GAP,
     lag: float = 0.0,
     spikes: float = 2.0,
+    rail_angle: float = RAIL_ANGLE,
     clocks: Mapping[str, float] | None = None,
     descent: DescentPlan | None = None,
     pad: float = 0.0,
@@ -85,6 +86,7 @@ def from_channels(
         gap=gap,
         lag=lag,
         spikes=spikes,
+        rail_angle=rail_angle,
         clocks=clocks,
         descent=descent,
         pad=pad,
@@ -102,6 +104,7 @@ def read_flight(
     gap: float = LONGEST_GAP,
     lag: float = 0.0,
     spikes: float = 2.0,
+    rail_angle: float = RAIL_ANGLE,
     clocks: Mapping[str, float] | None = None,
     descent: DescentPlan | None = None,
     pad: float = 0.0,
@@ -151,13 +154,13 @@ def read_flight(
     plain, notes = _bridges(ready, rough, marks, atmosphere, gap, place)
     if not plain:
         marks = replace(marks, lift_off=ready.lift_off)
-        marks = _surely_lifting_off(ready, rough, marks, atmosphere, smoothing)
+        marks = _surely_lifting_off(ready, rough, marks, atmosphere, smoothing, rail_angle)
     ready, shifted, marks = _at_zero(ready, rough, marks)
     warnings += notes
     if plain:
         up = way_up(shifted, marks, smoothing=smoothing)
     else:
-        fused = _fused(ready, shifted, marks, atmosphere, smoothing)
+        fused = _fused(ready, shifted, marks, atmosphere, smoothing, rail_angle)
         marks = replace(marks, burnout=fused.burnout)
         up = _fused_way_up(fused, marks, smoothing)
         ready = ready.moved(fused.clocks)
@@ -266,7 +269,12 @@ def _at_zero(ready: Prepared, rough: Record, marks: Landmarks) -> tuple[Prepared
 
 
 def _fused(
-    ready: Prepared, record: Record, marks: Landmarks, atmosphere: Atmosphere, smoothing: float
+    ready: Prepared,
+    record: Record,
+    marks: Landmarks,
+    atmosphere: Atmosphere,
+    smoothing: float,
+    rail_angle: float,
 ) -> Fused:
     constant = max(smoothing, 0.1)
     unsure = set(ready.free)
@@ -293,18 +301,24 @@ def _fused(
         spacing=max(constant / 3.0, 0.05),
         moving=record.time[0] >= -0.2 and float(record.speed[0]) > MOVING,
         burnout_known=bool(ready.of(Quantity.ACCELERATION)),
+        rail_angle=rail_angle,
         saturated=any((one.left_out == LeftOut.SATURATED).any() for one in ready.sensors),
     )
 
 
 def _surely_lifting_off(
-    ready: Prepared, rough: Record, marks: Landmarks, atmosphere: Atmosphere, smoothing: float
+    ready: Prepared,
+    rough: Record,
+    marks: Landmarks,
+    atmosphere: Atmosphere,
+    smoothing: float,
+    rail_angle: float,
 ) -> Landmarks:
     """Return the marks with a lift-off no earlier than the fused speed says, where samples are few."""
     if not _slow(ready):
         return marks
     there, record, seen = _at_zero(ready, rough, marks)
-    fused = _fused(there, record, seen, atmosphere, smoothing)
+    fused = _fused(there, record, seen, atmosphere, smoothing, rail_angle)
     moving = int((fused.speed > MOVING).argmax())
     push = max(float(fused.acceleration[moving]), 1.0)
     late = float(fused.time[moving] - fused.speed[moving] / push)
@@ -354,4 +368,5 @@ def _fused_way_up(fused: Fused, marks: Landmarks, smoothing: float) -> Path:
     coast = np.linspace(marks.burnout, marks.apogee, int((marks.apogee - marks.burnout) / step) + 2)
     time = np.concatenate([boost, coast[1:]])
     altitude, speed, felt = fused.at(time)
+    felt = drag_alone(time, speed=speed, felt=felt, burnout=marks.burnout)
     return Path(time=time, altitude=never_falling(altitude), speed=speed, axial_acceleration=felt)

@@ -29,6 +29,8 @@ def rough_record(ready: Prepared, atmosphere: Atmosphere, smoothing: float) -> R
     if len(speeds) == 1 and not pushes:
         time, v = binned(speeds[0], constant=smoothing)
         speed = as_speed(speeds[0], v, np.interp(time, height_time, height), atmosphere)
+        # one that counts down as negative would leap where the vehicle turns over
+        speed = np.where(time > height_time[int(height.argmax())], np.abs(speed), speed)
         return Record(time=time, altitude=_filled(time, speed, height_time, height), speed=speed)
     time = np.arange(height_time[0], height_time[-1], 0.1)
     altitude = np.interp(time, height_time, height)

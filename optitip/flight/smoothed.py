@@ -13,6 +13,8 @@ from optitip.flight.smoothing import smooth
 from optitip.flight.timeline import Path
 from optitip.inputs.study_tables import Attitude
 
+_DRAG_ALONE = 3.0  # [s] before the apogee
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Record:
@@ -48,7 +50,25 @@ def way_up(record: Record, marks: Landmarks, *, smoothing: float) -> Path:
     # below 20 m/s the noise of the two would swamp their ratio, and the flight is nearly upright
     steep = np.where(v > 20.0, np.clip(climb / np.maximum(v, 1.0), 0.0, 1.0), 1.0)
     felt = slope + STANDARD_GRAVITY * steep
+    felt = drag_alone(t, speed=v, felt=felt, burnout=marks.burnout)
     return Path(time=t, altitude=never_falling(z), speed=v, axial_acceleration=felt)
+
+
+def drag_alone(time: FloatArray, *, speed: FloatArray, felt: FloatArray, burnout: float) -> FloatArray:
+    """Return the acceleration ``felt`` (n,) [m/s2], in the last three seconds of the climb as the drag has it.
+
+    The difference of two slopes drowns there in the noise of a slow speed [m/s], and the angle of the path is
+    lost with it. So the drag of the second before goes on with V^2; it never pushes. Less than six seconds
+    of coast after the ``burnout`` [s] keep half of it. Source: common practice, no source.
+
+    >>> t, v = np.linspace(0.0, 10.0, 11), 100.0 - 10.0 * np.arange(11)
+    >>> drag_alone(t, speed=v, felt=-1e-3 * v**2 + 9.8 * (v < 20.0), burnout=1.0)[-4:].round(3).tolist()
+    [-0.9, -0.4, -0.1, -0.0]
+    """
+    start = time[-1] - min(_DRAG_ALONE, 0.5 * (time[-1] - burnout))
+    told = (time > start - 1.0) & (time <= start) & (time > burnout) & (speed > 0.0)
+    share = float(np.median(felt[told] / speed[told] ** 2)) if told.any() else 0.0
+    return np.where(time > start, min(share, 0.0) * speed**2, felt)
 
 
 def way_down(record: Record, marks: Landmarks, *, smoothing: float, attitude: Attitude) -> Path:

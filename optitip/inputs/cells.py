@@ -51,7 +51,7 @@ def read_cells(
             cells = [cell.replace(",", ".") for cell in cells]
             plain = _floats(cells)
     if plain is None:
-        unit = _unit_inside(cells)
+        unit = unit_inside(cells)
         plain, wrong = _one_by_one(cells, unit)
     else:
         wrong = np.empty(0, dtype=np.int64)
@@ -100,7 +100,12 @@ def _floats(cells: Sequence[str]) -> FloatArray | None:
         return None
 
 
-def _unit_inside(cells: Sequence[str]) -> str:
+def unit_inside(cells: Sequence[str]) -> str:
+    """Return what stands behind the number in the first cell that holds anything.
+
+    >>> unit_inside(["", "2450'", "2451'"])
+    "'"
+    """
     match = _WITH_UNIT.fullmatch(_first_filled(cells))
     return match[2] if match else ""
 

@@ -1,15 +1,15 @@
 """Which column of a recorder's file holds what: by the labels, else by its course."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from optitip.arrays import BoolArray, FloatArray
 from optitip.errors import UserMistakes
-from optitip.inputs.cells import Cells, read_cells
-from optitip.inputs.labels import TIME, read_label, unit_as_written
-from optitip.inputs.shapes import alike, rise, start_level
+from optitip.inputs.cells import Cells, read_cells, unit_inside
+from optitip.inputs.labels import TIME, Label, read_label, unit_as_written
+from optitip.inputs.shapes import alike, rise, start_level, tame
 from optitip.inputs.sheets import Sheet
 
 CHANNELS = ("altitude", "pressure", "speed", "mach", "acceleration")
@@ -37,7 +37,8 @@ class Columns:
         """Keep the sheet and the values that mean no reading."""
         self.sheet = sheet
         self.labels = [
-            read_label(label, unit_row=unit) for label, unit in zip(sheet.labels, sheet.units, strict=True)
+            read_label(label, unit_row=unit) if label or unit else _label_inside(cells)
+            for label, unit, cells in zip(sheet.labels, sheet.units, sheet.cells, strict=True)
         ]
         self._missing = tuple(missing)
         self._cells: dict[int, Cells] = {}
@@ -81,6 +82,11 @@ class Columns:
         cells = self.cells(index)
         known = cells.values[np.isfinite(cells.values)]
         return cells.wrong.size == 0 and known.size >= _FEWEST and float(np.ptp(known)) > 0.0
+
+
+def _label_inside(cells: Sequence[str]) -> Label:
+    """Return what the unit inside the cells of a column without a label says."""
+    return replace(read_label(unit_inside(cells)), name="")
 
 
 def by_labels(columns: Columns, quantities: Sequence[str]) -> dict[str, Taken]:
@@ -171,7 +177,7 @@ def _rising_column(columns: Columns, free: Sequence[int]) -> int | None:
 def _heights_and_rates(columns: Columns, free: Sequence[int], time: FloatArray) -> dict[str, Taken]:
     """Return altitude, pressure, speed and acceleration by their course; they hang together by rates."""
     found: dict[str, Taken] = {}
-    clean = {index: _filled(time, columns.values(index)) for index in free}
+    clean = {index: tame(_filled(time, columns.values(index))) for index in free}
     for index, values in clean.items():
         level, low = start_level(values), float(values.min())
         unit = next((unit for unit, (least, most) in _AIR.items() if least < level < most), "")

@@ -4,9 +4,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optitip.arrays import BoolArray, FloatArray
+from optitip.arrays import BoolArray, FloatArray, IntArray
 
 _MOST_AHEAD = 5000  # rows looked at one by one; a file with more is refused anyway
+_ALIKE = 0.6  # of the changes' weight has to stand in runs of about the usual length
 _GAP = 3.5  # usual steps without a row: beyond, rows are missing
 
 
@@ -74,16 +75,27 @@ def own_samples(values: FloatArray) -> BoolArray:
     lengths = np.diff(np.append(starts, values.size))
     if starts.size < 10:
         return np.ones(values.size, dtype=bool)
-    changes = np.concatenate([[0.0], np.diff(values[starts])]) ** 2
-    # where the value moves fast a repeat is no lack of resolution
-    order = np.argsort(lengths)
-    heavy = np.cumsum(changes[order])
-    usual = int(lengths[order][np.searchsorted(heavy, 0.5 * heavy[-1])])
+    usual = _usual_run(np.diff(values[starts]), lengths[1:])
     if usual < 2:
         return np.ones(values.size, dtype=bool)
     turn = np.arange(values.size) - np.repeat(starts, lengths)
     left = np.repeat(lengths, lengths) - turn
     return np.asarray((turn == 0) | ((turn % usual == 0) & (2 * left > usual)))
+
+
+def _usual_run(changes: FloatArray, lengths: IntArray) -> int:
+    """Return for how many rows a reading stands where it changes fast; 1 where that has no rule.
+
+    A repeat there is no lack of resolution. One leap, as of a speed at the impact, weighs no more than the
+    fast changes do, and the runs have to be alike: else values just stand still here and there.
+    """
+    size = np.abs(changes)
+    weight = np.minimum(size, 2.0 * float(np.quantile(size, 0.9))) ** 2
+    order = np.argsort(lengths)
+    heavy = np.cumsum(weight[order])
+    usual = int(lengths[order][np.searchsorted(heavy, 0.5 * heavy[-1])])
+    alike = np.abs(lengths - usual) <= max(0.5 * usual, 1.0)
+    return usual if float(weight[alike].sum()) > _ALIKE * heavy[-1] else 1
 
 
 def gaps_of(time: FloatArray) -> Gaps | None:

@@ -127,7 +127,8 @@ class Flight(Table):
     The site's temperature and pressure are the standard atmosphere's there, and the start is at the site's.
     Of a record: ``smoothing`` is a time constant, ``gap`` the longest that is bridged above Mach 0.5, ``lag``
     the time constant of its barometer, ``spikes`` how many times the spread of its neighbours a sample may
-    stand off them (0: any).
+    stand off them (0: any). ``rail_angle`` is how steeply it left the pad, above the horizon: it tells the
+    speed where no sensor does. It matters to a record that is fused, not to one speed that is clean.
     """
 
     record: Name | None = None
@@ -139,6 +140,7 @@ class Flight(Table):
     gap: Time = 4.0
     lag: Time = 0.0
     spikes: Ratio = 2.0
+    rail_angle: Angle = 1.5009831567151235  # 86 deg
     site_altitude: Height = 0.0
     site_temperature: AirTemperature | None = None
     site_pressure: Pressure | None = None
