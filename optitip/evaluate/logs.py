@@ -5,14 +5,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from optitip.errors import OutOfRange, UserMistakes
 from optitip.evaluate.sources import atmosphere_of, recorded_flight
 from optitip.flight.reading import Reading
 from optitip.inputs import study_tables
 from optitip.inputs.log_columns import AlsoRecorded, LogColumns
 from optitip.inputs.recording import Quantity, Survey, survey_file
+from optitip.inputs.shapes import start_level
 from optitip.inputs.study import Study
 from optitip.inputs.study_tables import AltitudeAbove
 
@@ -117,7 +116,7 @@ def _counted_from(surveys: Sequence[Survey]) -> tuple[AltitudeAbove, float]:
     for survey in surveys:
         for channel in survey.recording.channels:
             if channel.quantity is Quantity.ALTITUDE:
-                start = float(np.median(channel.values[: max(5, channel.values.size // 50)]))
+                start = start_level(channel.values)
                 if abs(start) > _GROUND:
                     return AltitudeAbove.SEA, round(start)
     return AltitudeAbove.GROUND, 0.0

@@ -74,6 +74,23 @@ def summed(time: FloatArray, rate: FloatArray) -> FloatArray:
     return np.concatenate([np.zeros((1, *rate.shape[1:])), np.cumsum(pieces, axis=0)])
 
 
+def lagged(time: FloatArray, values: FloatArray, *, lag: float) -> FloatArray:
+    """Return what a sensor with a first-order ``lag`` [s] reads of ``values`` (m,), from rest at the first.
+
+    x' = (values - x)/lag, the values held over each step; a lag of nought or less changes nothing.
+
+    >>> lagged(np.array([0.0, 0.1, 0.2]), np.array([0.0, 1.0, 1.0]), lag=0.1).round(3).tolist()
+    [0.0, 0.632, 0.865]
+    """
+    if lag <= 0.0:
+        return values
+    shares = -np.expm1(-np.diff(time) / lag)
+    late = [float(values[0])]
+    for share, value in zip(shares.tolist(), values[1:].tolist(), strict=True):
+        late.append(late[-1] + share * (value - late[-1]))
+    return np.array(late)
+
+
 def place_of(grid: FloatArray, time: FloatArray) -> Place:
     """Return where on the rising ``grid`` (m,) the times (n,) stand; beyond its ends, at its ends."""
     left = np.clip(np.searchsorted(grid, time, side="right") - 1, 0, grid.size - 2)

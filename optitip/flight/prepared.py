@@ -1,5 +1,6 @@
 """All channels of a flight on one clock, set by the lift-off in each file, cleaned: altitude, speed, push."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -7,7 +8,7 @@ import numpy as np
 
 from optitip.arrays import BoolArray
 from optitip.errors import UserMistakes
-from optitip.flight.atmosphere import Atmosphere
+from optitip.flight.atmosphere import STANDARD_GRAVITY, Atmosphere
 from optitip.flight.lift_off import BEST_FIRST, lift_off_of
 from optitip.flight.sensors import (
     LeftOut,
@@ -63,6 +64,7 @@ def prepare(
     lag: float,
     spikes: float,
     clocks: Mapping[str, float],
+    rail_angle: float,
     place: str,
 ) -> Prepared:
     """Return the channels on one clock, from ten seconds before lift-off, each in its final quantity.
@@ -100,7 +102,9 @@ def prepare(
         raise UserMistakes.one(place, "no altitude nor pressure is there", "Give a channel of one of the two")
     apogee = _apogee(heights[0])
     others = [
-        _pushed(one, lift_off=lift_off, apogee=apogee) for one in sensors if one.quantity in _NOT_HEIGHTS
+        _pushed(one, lift_off=lift_off, apogee=apogee, rail_angle=rail_angle)
+        for one in sensors
+        if one.quantity in _NOT_HEIGHTS
     ]
     ready = [*heights, *others]
     return Prepared(
@@ -236,10 +240,11 @@ def _apogee(sensor: Sensor) -> float:
     return float(t[int(np.median(windows, axis=1).argmax())])
 
 
-def _pushed(sensor: Sensor, *, lift_off: float, apogee: float) -> Sensor:
+def _pushed(sensor: Sensor, *, lift_off: float, apogee: float, rail_angle: float) -> Sensor:
     if sensor.quantity is not Quantity.ACCELERATION:
         return sensor
-    return felt(without_flat_top(sensor), lift_off=lift_off, apogee=apogee)
+    at_rest = STANDARD_GRAVITY * math.sin(rail_angle)
+    return felt(without_flat_top(sensor), lift_off=lift_off, apogee=apogee, at_rest=at_rest)
 
 
 def _left_out_notes(sensors: Sequence[Sensor]) -> list[str]:

@@ -1,5 +1,6 @@
 """The flight in what one recorder or several wrote down, and what was used of it."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -10,17 +11,27 @@ from optitip.errors import Mistake, OutOfRange, UserMistakes
 from optitip.flight.atmosphere import Atmosphere
 from optitip.flight.descent import DescentPlan
 from optitip.flight.doubts import doubts_of_path, doubts_of_start
-from optitip.flight.fusion import RAIL_ANGLE, Fused, Measured, fuse
+from optitip.flight.fusion import fuse
 from optitip.flight.gaps import LONGEST_GAP, Gap, covered, gaps_in, refusals
 from optitip.flight.landmarks import Landmarks, find_landmarks
+from optitip.flight.least_squares import Fused, Measured
 from optitip.flight.lift_off import LOWEST_FLIGHT, MOVING
 from optitip.flight.prepared import Prepared, prepare
 from optitip.flight.rough import SPEEDS, as_speed, fast, leading, rough_record
 from optitip.flight.sensors import LeftOut, Sensor, binned, noise_of
-from optitip.flight.smoothed import Record, carried_on, drag_alone, from_lift_off, never_falling, way_down, way_up
+from optitip.flight.smoothed import (
+    Record,
+    carried_on,
+    drag_alone,
+    from_lift_off,
+    never_falling,
+    way_down,
+    way_up,
+)
 from optitip.flight.smoothing import running_median
 from optitip.flight.timeline import Path, assemble, check_waits, join, refuse
 from optitip.flight.trajectory import Flight
+from optitip.flight.turning import RAIL_ANGLE
 from optitip.inputs.recording import Channel, Quantity
 from optitip.inputs.study_tables import AltitudeAbove
 
@@ -137,6 +148,7 @@ def read_flight(
         lag=lag,
         spikes=spikes,
         clocks=dict(clocks or {}),
+        rail_angle=rail_angle,
         place=place,
     )
     rough = rough_record(ready, atmosphere, smoothing)
@@ -161,11 +173,11 @@ def read_flight(
         up = way_up(shifted, marks, smoothing=smoothing)
     else:
         fused = _fused(ready, shifted, marks, atmosphere, smoothing, rail_angle)
-        marks = replace(marks, burnout=fused.burnout)
+        marks = replace(marks, burnout=fused.burnout, apogee=float(fused.time[-1]))
         up = _fused_way_up(fused, marks, smoothing)
         ready = ready.moved(fused.clocks)
-        shifted, marks = _as_seen(shifted, marks, leading(ready), fused.clocks, smoothing)
-        warnings += _told(ready, fused)
+        shifted, marks = _as_seen(ready, shifted, marks, fused, smoothing)
+        warnings += _told(ready, fused, rail_angle)
     down = way_down(shifted, marks, smoothing=smoothing, attitude=plan.attitude)
     path = join([up, down]) if down.time.size else up
     warnings += doubts_of_path(shifted, path, marks)
@@ -327,32 +339,32 @@ def _surely_lifting_off(
 
 
 def _as_seen(
-    record: Record, marks: Landmarks, lead: Sensor, clocks: Mapping[str, float], smoothing: float
+    ready: Prepared, record: Record, marks: Landmarks, fused: Fused, smoothing: float
 ) -> tuple[Record, Landmarks]:
-    """Return the record with the altitudes that were used, on the clock they were moved to."""
-    moved = clocks.get(lead.file, 0.0)
+    """Return the record with the altitudes that were used, on the clock they were moved to, none late."""
+    lead = leading(ready)
+    late = fused.lags.get(ready.sensors.index(lead), 0.0)
+    moved = fused.clocks.get(lead.file, 0.0) - late
     time, altitude = binned(lead, constant=smoothing)
-    seen = Record(
-        time=time,
-        altitude=altitude,
-        speed=np.interp(time, record.time + moved, record.speed),
-    )
+    time = time - late
+    seen = Record(time=time, altitude=altitude, speed=np.interp(time, record.time + moved, record.speed))
     main = None if marks.main is None else marks.main + moved
     landing = None if marks.landing is None else marks.landing + moved
     return seen, replace(marks, main=main, landing=landing)
 
 
-def _told(ready: Prepared, fused: Fused) -> list[str]:
+def _told(ready: Prepared, fused: Fused, rail_angle: float) -> list[str]:
     """Return what was assumed or found in fusing."""
     found = [
         f"the altitude comes {lag:.2f} s late by the other channels, which was allowed for: see flight.lag"
-        for lag in fused.lags
+        for lag in fused.lags.values()
         if abs(lag) > _TOLD_LAG
     ]
-    if not ready.of(*SPEEDS, Quantity.ACCELERATION):
+    if not ready.of(*SPEEDS):
+        angle = math.degrees(rail_angle)
         found.append(
-            "the speed is the altitude's slope, on a path taken to leave at 86 deg: by 1 % off where it left "
-            "at 82 or 90 deg"
+            f"the speed follows from a path taken to leave at {angle:.3g} deg, and is off by 1 % where that is "
+            "off by 4 deg: see flight.rail_angle"
         )
     return found
 

@@ -125,12 +125,13 @@ def without_flat_top(sensor: Sensor) -> Sensor:
     return sensor.without(clipped, LeftOut.SATURATED)
 
 
-def felt(sensor: Sensor, *, lift_off: float, apogee: float | None) -> Sensor:
+def felt(sensor: Sensor, *, lift_off: float, apogee: float, at_rest: float = STANDARD_GRAVITY) -> Sensor:
     """Return an acceleration as felt along the axis, its sign and level taken from the rest on the pad.
 
     Before ``lift_off`` [s] a sensor reads +1 g, -1 g (mounted upside down) or 0 (gravity taken out); its
-    reading there is set to +1 g felt, which takes the sensor's own offset out with it. Without a rest the
-    boost tells the sign, and the second before ``apogee`` [s], where nothing but gravity acts, the level.
+    reading there is set to ``at_rest`` [m/s2] felt, which takes the sensor's own offset out with it. Without
+    a rest the boost tells the sign, and the second before ``apogee`` [s], where nothing but gravity acts, the
+    level.
     Another level at rest, or a boost against it, is a mistake under the file's name.
     """
     time, values, used = sensor.time, sensor.values, sensor.used
@@ -140,9 +141,9 @@ def felt(sensor: Sensor, *, lift_off: float, apogee: float | None) -> Sensor:
     if resting.sum() >= 5:
         rest = float(np.median(values[resting]))
         sign = _sign_at_rest(sensor, rest=rest, push=push)
-        return replace(sensor, values=sign * (values - rest) + STANDARD_GRAVITY)
+        return replace(sensor, values=sign * (values - rest) + at_rest)
     sign = 1.0 if push >= 0.0 else -1.0
-    free = used & (time > (apogee or 0.0) - 1.5) & (time < (apogee or 0.0) - 0.3)
+    free = used & (time > apogee - 1.5) & (time < apogee - 0.3)
     level = sign * float(np.median(values[free])) if free.any() else 0.0
     gravity_out = abs(level + STANDARD_GRAVITY) < abs(level)
     return replace(sensor, values=sign * values + (STANDARD_GRAVITY if gravity_out else 0.0))

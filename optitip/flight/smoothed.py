@@ -55,7 +55,7 @@ def way_up(record: Record, marks: Landmarks, *, smoothing: float) -> Path:
 
 
 def drag_alone(time: FloatArray, *, speed: FloatArray, felt: FloatArray, burnout: float) -> FloatArray:
-    """Return the acceleration ``felt`` (n,) [m/s2], in the last three seconds of the climb as the drag has it.
+    """Return the acceleration ``felt`` (n,) [m/s2], the last three seconds of the climb as the drag has it.
 
     The difference of two slopes drowns there in the noise of a slow speed [m/s], and the angle of the path is
     lost with it. So the drag of the second before goes on with V^2; it never pushes. Less than six seconds

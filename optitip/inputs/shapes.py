@@ -12,6 +12,7 @@ from optitip.arrays import FloatArray
 
 GRAVITY = 9.80665
 _FEWEST = 8
+_MOST_AT_REST = 20  # rows
 _NEAR_APOGEE, _LEAST_FALL = 0.04, 30.0  # share of the rise, and what noise asks for at least
 _DRAG = 1.02  # drag there, 0.7 to 3.5 per cent of g on flights to 150 to 3,700 m
 _BINS = 80
@@ -33,16 +34,20 @@ def height_under(pressure: FloatArray) -> FloatArray:
 
     The unit of ``pressure`` (n,) does not matter. Source: US Standard Atmosphere 1976, to 11 km.
 
-    >>> round(float(height_under(np.array([1013.25, 1013.25, 898.76]))[-1]))
+    >>> round(float(height_under(np.array([1013.25] * 5 + [898.76]))[-1]))
     1000
     """
-    start = float(np.median(pressure[: max(3, pressure.size // 50)]))
-    return np.asarray(44331.0 * (1.0 - np.maximum(pressure / start, 1e-3) ** 0.1903), dtype=np.float64)
+    share = np.maximum(pressure / start_level(pressure), 1e-3)
+    return np.asarray(44331.0 * (1.0 - share**0.1903), dtype=np.float64)
 
 
 def start_level(values: FloatArray) -> float:
-    """Return the level a column starts from, before anything moves."""
-    return float(np.median(values[: max(5, values.size // 50)]))
+    """Return the level a column starts from, before anything moves: of few rows, as it may soon move.
+
+    >>> start_level(np.arange(1000.0))
+    9.5
+    """
+    return float(np.median(values[: min(max(5, values.size // 50), _MOST_AT_REST)]))
 
 
 def rise(height: FloatArray) -> float:

@@ -26,6 +26,8 @@ class Clean:
     path: Path
     events: dict[str, float]
     air: Atmosphere
+    rail: float
+    """[deg]"""
 
     def altitude(self, t):
         """Return the altitude [m above sea level] at ``t`` [s], on the pad and after the landing too."""
@@ -35,7 +37,7 @@ class Clean:
         return np.interp(t, self.path.time, self.path.speed, left=0.0, right=0.0)
 
     def felt(self, t):
-        pad = STANDARD_GRAVITY * math.sin(math.radians(RAIL))
+        pad = STANDARD_GRAVITY * math.sin(math.radians(self.rail))
         return np.interp(t, self.path.time, self.path.axial_acceleration, left=pad, right=0.0)
 
     def pressure(self, t, *, lag=0.0):
@@ -83,4 +85,4 @@ def clean(rail=RAIL):
     apogee, (_, z, u, w) = float(up.path.time[-1]), up.state
     down = fall(DescentPlan(), atmosphere=air, time=apogee, altitude=z, velocity=(u, w))
     events = {"burnout": up.burnout, "apogee": apogee, "main": down.main, "landing": down.landing}
-    return Clean(path=join([up.path, down.path]), events=events, air=air)
+    return Clean(path=join([up.path, down.path]), events=events, air=air, rail=rail)

@@ -46,6 +46,7 @@ CASES = [
     (EGG, {}, "flight.smoothing", "0.8 s"),
     (EGG, {}, "flight.lag", "0.5 s"),
     (EGG, {}, "flight.spikes", 0.5),
+    (EGG, TWO, "flight.rail_angle", "80 deg"),
     (EGG, MAP, "flight.columns.time", "time [1.1 s]"),
     (EGG, MAP, "flight.columns.altitude", "altitude [1.1 m]"),
     (EGG, MAP, "flight.columns.speed", "speed [1.1 m/s]"),

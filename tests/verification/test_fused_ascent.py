@@ -1,11 +1,15 @@
 """The fused ascent: exact data come back, noise leaves no bias, the altitude is the integral of the climb."""
 
+import math
+
 import numpy as np
 import pytest
 from clean_flight import SITE, clean
 
-from optitip.flight.fusion import Measured, fuse
+from optitip.flight.fusion import fuse
+from optitip.flight.least_squares import Measured
 from optitip.flight.nodes import summed
+from optitip.flight.turning import steepness, turn_of
 from optitip.inputs.recording import Quantity
 
 BURNOUT, APOGEE = 3.0, 20.0
@@ -61,6 +65,17 @@ def test_noise_leaves_no_bias(rail, with_push):
     assert np.abs(mean[away]).max() < 5.0
     assert abs(np.mean(peaks)) < 0.01
     assert np.std(peaks) < 0.006
+
+
+@pytest.mark.parametrize("rail", [80.0, 85.0, 89.0])
+def test_a_path_that_turns_over_by_gravity_climbs_as_the_one_that_was_reckoned(rail):
+    now = clean(rail)
+    apogee = now.events["apogee"]
+    up = now.path.time <= apogee
+    t, z, v = now.path.time[up], now.path.altitude[up], now.path.speed[up]
+    sine = steepness(t, speed=v, apogee=apogee, turn=turn_of(math.radians(rail)))
+    climbed = summed(t, v * sine)
+    assert climbed == pytest.approx(z - z[0], abs=3.0)  # of 7,500 m; a rail of 6 m for 3 m makes 18 m
 
 
 def test_the_altitude_is_the_integral_of_the_climb():

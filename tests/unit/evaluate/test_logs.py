@@ -98,3 +98,14 @@ def test_files_without_a_flight_are_still_told_column_by_column(files):
 def test_a_study_without_a_record_is_refused():
     with pytest.raises(UserMistakes, match="names no record"):
         look_at_study(read_study("studies/polymer-coupon"))
+
+
+def test_a_record_that_begins_just_before_lift_off_counts_from_the_ground(tmp_path):
+    late = T > -0.3
+    path = tmp_path / "short.csv"
+    path.write_text(
+        "time [s],altitude [m],speed [m/s]\n" + "\n".join(lines(T[late], Z[late], V[late])) + "\n"
+    )
+    seen = look([path])
+    assert seen.table.altitude_above is AltitudeAbove.GROUND
+    assert seen.table.site_altitude == 0.0

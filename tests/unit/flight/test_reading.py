@@ -287,3 +287,42 @@ def test_wrong_settings_are_told_together():
     t = NOW.times(20.0)
     text = mistake(altitude(t), gap=-1.0, lag=9.0, spikes=-2.0)
     assert all(f"flight.{key}" in text for key in ("gap", "lag", "spikes"))
+
+
+def test_a_speed_that_counts_down_as_negative_is_felt_no_more_than_the_drag_at_the_apogee():
+    t = NOW.times(50.0)
+    down = channel(Quantity.SPEED, t, np.where(t > APOGEE, -1.0, 1.0) * NOW.speed(t))
+    reading = read(channel(Quantity.ALTITUDE, t, NOW.altitude(t) - SITE), down)
+    late = (reading.used.time > APOGEE - 2.5) & (reading.used.time < APOGEE - 0.1)
+    assert np.abs(reading.used.axial_acceleration[late]).max() < 0.5
+    assert reading.used.speed[reading.used.time > APOGEE + 20.0].min() > 0.0
+
+
+@pytest.mark.parametrize("with_push", [True, False])
+def test_the_rails_angle_tells_the_speed_of_a_path_that_left_it_low(with_push):
+    now = clean(78.0)
+    t = now.times(25.0)
+    height = channel(Quantity.ALTITUDE, t, now.altitude(t) - SITE + noise(t, 1.0))
+    pushed = channel(Quantity.ACCELERATION, t, now.felt(t) + noise(t, 2.0, 6))
+    channels = [height, pushed] if with_push else [height]
+    fastest = [read(*channels, rail_angle=np.radians(angle)).used.speed.max() for angle in (78.0, 86.0)]
+    truth = now.path.speed.max()
+    assert fastest[0] == pytest.approx(truth, rel=0.01)
+    assert fastest[1] < 0.992 * fastest[0]
+
+
+def test_a_barometers_lag_moves_neither_the_apogee_nor_the_peak_beside_an_acceleration():
+    t = NOW.times(25.0)
+    late = NOW.air.altitude_of(NOW.pressure(t, lag=0.3))
+    seen = channel(Quantity.ALTITUDE, t, late - SITE + noise(t, 1.0))
+    reading = read(seen, push(t, size=2.0), rail_angle=np.radians(NOW.rail))
+    assert abs(peak_error(reading)) < 0.01
+    assert reading.flight.events["apogee"] == pytest.approx(APOGEE, abs=0.1)
+    assert not any("strays" in warning for warning in reading.flight.warnings)
+
+
+def test_altitudes_without_noise_beside_an_acceleration_do_not_run_away():
+    t = NOW.times(50.0)
+    reading = read(altitude(t, size=0.0), push(t, size=0.0))
+    assert abs(peak_error(reading)) < 0.004
+    assert speed_error(reading) < 4.0

@@ -482,3 +482,20 @@ def test_a_long_wait_on_the_pad_is_read_in_about_a_second(written):
 def test_signs_that_a_terminal_acts_on_never_leave_the_file(written):
     survey = survey_file(written(text("time [s],alt\x1b[2J [m],no\x1bte\n", lines(T, Z, V))), columns=None)
     assert all(one.label.isprintable() for one in survey.columns)
+
+
+def test_spikes_do_not_hide_a_pressure_without_a_name(written):
+    spiked = AIR / 100.0
+    spiked = np.where(np.arange(T.size) % 97 == 50, 3.0 * spiked + 900.0, spiked)
+    survey = survey_file(written("\n".join(lines(T, spiked)) + "\n"), columns=None)
+    assert [one.taken_for for one in survey.columns] == ["time", "pressure"]
+
+
+def test_units_inside_the_cells_tell_columns_without_a_name(written):
+    cells = zip(T, Z / FOOT, FELT / GRAVITY, strict=True)
+    survey = survey_file(written("".join(f"{a:.2f}s,{b:.0f}',{c:.3f}g\n" for a, b, c in cells)), columns=None)
+    assert [(one.taken_for, one.unit) for one in survey.columns] == [
+        ("time", "s"),
+        ("altitude", "ft"),
+        ("acceleration", "g0"),
+    ]
