@@ -363,8 +363,8 @@ def _told(ready: Prepared, fused: Fused, rail_angle: float) -> list[str]:
     if not ready.of(*SPEEDS):
         angle = math.degrees(rail_angle)
         found.append(
-            f"the speed follows from a path taken to leave at {angle:.3g} deg, and is 1 % off where that is 4 "
-            "deg off: see flight.rail_angle"
+            f"the speed follows from a path taken to leave at {angle:.3g} deg, and is 1 % off where that is "
+            "4 deg off: see flight.rail_angle"
         )
     return found
 
