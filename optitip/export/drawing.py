@@ -36,6 +36,8 @@ STROKES: tuple[Stroke, ...] = (
 INK, PALE, FAINT = "#222222", "#767676", "#DDDDDD"
 _PRETTY = {"degC": "°C", "degF": "°F", "inch": "in", "J/m2": "J/m²", "kJ/m2": "kJ/m²", "BTU/ft2": "BTU/ft²"}
 _PRETTY |= {"W/(m2 K)": "W/(m² K)", "BTU/(h ft2 degF)": "BTU/(h ft² °F)"}
+_MINUTES_FROM = 120.0  # [s] of waiting
+_TOO_NEAR = 0.08  # of an axis: closer events share one word's place
 _TIME_LABEL = "time from lift-off [s]"
 _OTHER_SCALE = f"{_TIME_LABEL}, other scale"
 
@@ -84,15 +86,29 @@ def time_rows(
         for axis in column:
             style_axis(axis)
             axis.set_xlim(low, high)
-            prune = "lower" if low > 0.0 else "upper" if low < 0.0 else None
-            axis.xaxis.set_major_locator(MaxNLocator(2 if low < 0.0 else 6, prune=prune))
+            if low < 0.0:
+                _mark_wait(axis, low)
+            else:
+                axis.xaxis.set_major_locator(MaxNLocator(6, prune="lower" if low > 0.0 else None))
         mark_events(
             column, {word: time for word, time in events.items() if low < time <= high and time < end}
         )
-        column[-1].set_xlabel(_TIME_LABEL if low == 0.0 else "on the pad [s]" if low < 0.0 else _OTHER_SCALE)
+        column[-1].set_xlabel(_TIME_LABEL if low == 0.0 else _pad_label(low) if low < 0.0 else _OTHER_SCALE)
         for axis in column if low != 0.0 else ():
             axis.set_facecolor("#F6F6F6")
     return [list(row) for row in grid]
+
+
+def _mark_wait(axis: Axes, start: float) -> None:
+    """Mark the few times [s] that a narrow axis ahead of lift-off has room for, long waits in minutes."""
+    unit = 60.0 if start < -_MINUTES_FROM else 1.0
+    times = unit * MaxNLocator(3 if unit > 1.0 else 2).tick_values(start / unit, 0.0)
+    times = times[(times > start) & (times < 0.0)]
+    axis.set_xticks(times, [f"{time / unit:g}".replace("-", "\N{MINUS SIGN}") for time in times])
+
+
+def _pad_label(start: float) -> str:
+    return f"on the pad [{'min' if start < -_MINUTES_FROM else 's'}]"
 
 
 def mark_events(column: Sequence[Axes], events: Mapping[str, float]) -> None:
@@ -102,7 +118,7 @@ def mark_events(column: Sequence[Axes], events: Mapping[str, float]) -> None:
     for word, time in sorted(events.items(), key=lambda one: one[1]):
         for axis in column:
             axis.axvline(time, color=PALE, linewidth=0.8, linestyle=(0, (3, 3)), zorder=1)
-        if groups and time - groups[-1][0] < 0.05 * (high - low):
+        if groups and time - groups[-1][0] < _TOO_NEAR * (high - low):
             groups[-1][1].append(word)
         else:
             groups.append((time, [word]))

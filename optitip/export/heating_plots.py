@@ -24,6 +24,7 @@ from optitip.export.drawing import (
     mark_events,
     new_figure,
     plain,
+    plain_lines,
     save_figure,
     scaled,
     style_axis,
@@ -243,8 +244,8 @@ def _mark_pocket(axis: Axes, shown: Exposed, system: System) -> None:
 
 
 def _label_both(axes: Sequence[Axes], shown: Exposed, system: System) -> None:
+    wall = text(shown.wall, "K", system).replace("deg", "°")
     for axis, (words, kind) in zip(axes, ((FILM, "W/(m2 K)"), (RECOVERY, "K")), strict=True):
         unit = scaled(np.zeros(1), kind, system)[1]
-        axis.set_ylabel(label_of(words, unit))
-    wall = text(shown.wall, "K", system).replace("deg", "°")
-    axes[0].set_ylabel(f"{axes[0].get_ylabel()}\nat a wall of {wall}")
+        lines = [words, f"at a wall of {wall}", f"[{unit}]"] if words == FILM else [label_of(words, unit)]
+        axis.set_ylabel(plain_lines(lines), fontsize=9)

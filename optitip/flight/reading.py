@@ -72,40 +72,6 @@ class Reading:
     """fine histories from lift-off to landing: altitude [m above sea level], speed, felt acceleration"""
 
 
-def from_channels(
-    channels: Sequence[Channel],
-    *,
-    altitude_above: AltitudeAbove = AltitudeAbove.GROUND,
-    atmosphere: Atmosphere,
-    smoothing: float = 0.3,
-    gap: float = LONGEST_GAP,
-    lag: float = 0.0,
-    spikes: float = 2.0,
-    rail_angle: float = RAIL_ANGLE,
-    clocks: Mapping[str, float] | None = None,
-    descent: DescentPlan | None = None,
-    pad: float = 0.0,
-    soak: float = 600.0,
-    place: str = "flight.record",
-) -> Flight:
-    """Return the flight that ``read_flight`` finds in the channels."""
-    return read_flight(
-        channels,
-        altitude_above=altitude_above,
-        atmosphere=atmosphere,
-        smoothing=smoothing,
-        gap=gap,
-        lag=lag,
-        spikes=spikes,
-        rail_angle=rail_angle,
-        clocks=clocks,
-        descent=descent,
-        pad=pad,
-        soak=soak,
-        place=place,
-    ).flight
-
-
 def read_flight(
     channels: Sequence[Channel],
     *,

@@ -7,7 +7,7 @@ from optitip.arrays import FloatArray
 from optitip.errors import UserMistakes
 from optitip.flight.atmosphere import Atmosphere
 from optitip.flight.descent import DescentPlan
-from optitip.flight.reading import from_channels
+from optitip.flight.reading import read_flight
 from optitip.flight.trajectory import Flight
 from optitip.inputs.recording import Channel, Quantity
 from optitip.inputs.study_tables import AltitudeAbove
@@ -61,7 +61,7 @@ def from_record(
     if t.ndim != 1 or len(set(sizes)) > 1 or t.size < FEWEST_ROWS:
         problem = f"it has {sizes[0]} times, {sizes[1]} altitudes and {sizes[2]} speeds"
         raise UserMistakes.one(place, problem, f"Give at least {FEWEST_ROWS} rows of all three")
-    return from_channels(
+    return read_flight(
         [_channel(kind, t, values, place) for kind, values in columns.items()],
         altitude_above=altitude_above,
         atmosphere=atmosphere,
@@ -70,7 +70,7 @@ def from_record(
         pad=pad,
         soak=soak,
         place=place,
-    )
+    ).flight
 
 
 def _channel(quantity: Quantity, time: FloatArray, values: FloatArray, place: str) -> Channel:

@@ -8,6 +8,7 @@ from datetime import date
 import numpy as np
 
 from optitip.arrays import BoolArray, FloatArray, IntArray
+from optitip.inputs.digits import plain_numbers
 
 _EMPTY = frozenset({"", "nan", "null", "none", "na", "n/a", "-", "--", "---", "inf", "-inf", "+inf", "#n/a"})
 _WITH_UNIT = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*([A-Za-zµ°%'\"][\w/°'\"²^]*)")
@@ -86,18 +87,10 @@ def _first_filled(cells: Sequence[str]) -> str:
 
 def _floats(cells: Sequence[str]) -> FloatArray | None:
     """Return the cells as floats, or None if a cell is no plainly written number and no usual gap."""
-    joined = "".join(cells)
-    if not joined.isascii() or "_" in joined:
-        return None
-    try:
-        return np.fromiter(map(float, cells), dtype=np.float64, count=len(cells))
-    except ValueError:
-        pass
-    try:
-        filled = ["nan" if cell.strip().casefold() in _EMPTY else cell for cell in cells]
-        return np.fromiter(map(float, filled), dtype=np.float64, count=len(cells))
-    except ValueError:
-        return None
+    numbers = plain_numbers(cells)
+    if numbers is not None:
+        return numbers
+    return plain_numbers(["nan" if cell.strip().casefold() in _EMPTY else cell for cell in cells])
 
 
 def unit_inside(cells: Sequence[str]) -> str:

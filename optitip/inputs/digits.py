@@ -1,6 +1,7 @@
 """The quick way into a large CSV file: a header over nothing but digits, parsed in one go."""
 
 import io
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +17,21 @@ class Digits:
     line: int
     mark: str
     numbers: FloatArray
+
+
+def plain_numbers(cells: Sequence[str]) -> FloatArray | None:
+    """Return the cells (n,) as floats, or None if a cell isn't plainly written digits.
+
+    >>> plain_numbers(["1", "2e1"]).tolist(), plain_numbers(["1", "1_0"]) is None
+    ([1.0, 20.0], True)
+    """
+    joined = "".join(cells)
+    if not joined.isascii() or "_" in joined:
+        return None
+    try:
+        return np.fromiter(map(float, cells), dtype=np.float64, count=len(cells))
+    except ValueError:
+        return None
 
 
 def plain_digits(text: str) -> Digits | None:

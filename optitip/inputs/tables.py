@@ -11,7 +11,7 @@ import numpy as np
 
 from optitip.arrays import FloatArray, frozen
 from optitip.errors import Mistake, UserMistakes
-from optitip.inputs.digits import Digits, plain_digits
+from optitip.inputs.digits import Digits, plain_digits, plain_numbers
 from optitip.units import UnitError, number, scale, split_header, text
 
 _SHOWN = 5  # mistakes of one kind that are told one by one
@@ -253,22 +253,11 @@ def _convert(
 ) -> tuple[FloatArray, Iterable[Mistake]]:
     """Return a column's SI values and its mistakes; cells are read one by one only to find the wrong ones."""
     filled = [cell or "nan" for cell in cells] if column.gaps else cells
-    raw = _numbers(filled)
+    raw = plain_numbers(filled)
     if raw is None or np.isinf(raw).any() or (not column.gaps and np.isnan(raw).any()):
         return np.empty(0), _wrong_cells(filled, found, column, sheet)
     values = found.offset + found.factor * raw
     return values, _wrong_values(values, cells, found, column, sheet)
-
-
-def _numbers(cells: Sequence[str]) -> FloatArray | None:
-    """Return the cells as floats, or None if a cell isn't plainly written digits."""
-    joined = "".join(cells)
-    if not joined.isascii() or "_" in joined:
-        return None
-    try:
-        return np.fromiter(map(float, cells), dtype=np.float64, count=len(cells))
-    except ValueError:
-        return None
 
 
 def _wrong_cells(cells: Sequence[str], found: _Found, column: Column, sheet: _Sheet) -> Iterator[Mistake]:

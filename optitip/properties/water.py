@@ -1,13 +1,10 @@
-"""Water: the temperature and the pressure at which it boils, and its latent heat."""
+"""Water: the temperature and the pressure at which it boils."""
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from optitip.arrays import FloatArray
 from optitip.errors import OutOfRange
-
-LATENT_HEAT = 2256.5e3
-"""Latent heat of evaporation [J/kg] at 101325 Pa."""
 
 _TRIPLE = (611.213, 273.15)  # Pa, K: the low end of the saturation line
 _CRITICAL = (22.064e6, 647.096)  # Pa, K: its high end

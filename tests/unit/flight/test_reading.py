@@ -6,7 +6,7 @@ from clean_flight import SITE, clean
 
 from optitip.errors import OutOfRange, UserMistakes
 from optitip.flight.atmosphere import STANDARD_GRAVITY, site_atmosphere
-from optitip.flight.reading import from_channels, read_flight
+from optitip.flight.reading import read_flight
 from optitip.flight.sensors import LeftOut
 from optitip.inputs.recording import Channel, Quantity
 from optitip.inputs.study_tables import AltitudeAbove
@@ -77,7 +77,7 @@ def test_a_pressure_means_more_height_on_a_warm_day():
     t = NOW.times(20.0)
     pressure = channel(Quantity.PRESSURE, t, NOW.pressure(t))
     tops = [
-        from_channels([pressure], atmosphere=site_atmosphere(SITE, temperature=T)).altitude.max() - SITE
+        read_flight([pressure], atmosphere=site_atmosphere(SITE, temperature=T)).flight.altitude.max() - SITE
         for T in (280.0, 300.0)
     ]
     assert tops[1] / tops[0] == pytest.approx(300.0 / 280.0, rel=0.012)  # hydrostatic: z goes with T
