@@ -144,7 +144,7 @@ def _limiting_line(assessment: Assessment, units: System) -> str:
         return "Nothing comes near a limit."
     state, margin = smallest
     place = "" if margin.axial is None else f", {text(margin.axial, 'm', units)} from the nose point"
-    name = margin.name.removeprefix("margin.")
+    name = "temperature" if margin.name == "margin.joint" else margin.name.removeprefix("margin.")
     return (
         f"What limits it first is {name}, of the {margin.part}{place} ({margin.time}; flow {state}): "
         f"{margin.said(units)}. Margin {margin.value:.2f}, 0 at the limit."
@@ -154,7 +154,8 @@ def _limiting_line(assessment: Assessment, units: System) -> str:
 def _swing_line(swing: JointSwing, units: System) -> str:
     low, high = (text(energy, "J", units) for energy in swing.energy)
     conductance = "{:g} to {:g} W/(m2 K)".format(*swing.conductance)
-    return f"Apart from that, a {swing.build} joint may have {conductance}: expected {low} to {high}."
+    article = "an" if swing.build[0] in "aeiou" else "a"
+    return f"Apart from that, {article} {swing.build} joint may have {conductance}: expected {low} to {high}."
 
 
 def _base_line(swing: BaseSwing, units: System) -> str:

@@ -102,7 +102,7 @@ def time_rows(
 def _mark_wait(axis: Axes, start: float) -> None:
     """Mark the few times [s] that a narrow axis ahead of lift-off has room for, long waits in minutes."""
     unit = 60.0 if start < -_MINUTES_FROM else 1.0
-    times = unit * MaxNLocator(3 if unit > 1.0 else 2).tick_values(start / unit, 0.0)
+    times = unit * np.asarray(MaxNLocator(3 if unit > 1.0 else 2).tick_values(start / unit, 0.0))
     times = times[(times > start) & (times < 0.0)]
     axis.set_xticks(times, [f"{time / unit:g}".replace("-", "\N{MINUS SIGN}") for time in times])
 

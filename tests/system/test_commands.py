@@ -38,6 +38,16 @@ def test_a_wait_on_the_pad_is_told_before_what_the_flight_did(optitip, copied):
     assert "on the pad" not in optitip("check", "studies/coastal-egg").stdout
 
 
+def test_a_sample_warmed_before_isnt_said_to_be_warmed_by_the_flight(optitip, copied):
+    warmed = 'warm_above = "60 degC"\nstart_temperature = "55 degC"'
+    pad = '[flight.pad]\nwait = "45 min"\n\n[outline]'
+    study = copied("coastal-egg", ("[outline]", pad), ('warm_above = "60 degC"', warmed))
+    said = " ".join(optitip("check", study).stdout.split())
+    assert "its coldest point never gets above the 55 degC it starts with" in said
+    rows = [line for line in optitip("check", study).stdout.splitlines() if "coldest point's peak" in line]
+    assert rows[0].split()[-3:] == ["55", "55", "55"]  # no flow state gives low or high
+
+
 def test_an_open_base_brings_a_line_of_doubt_of_its_own(optitip, copied):
     study = copied("coastal-egg", ("[flight.descent]", '[flight.descent]\nbase = "open"'))
     said = " ".join(optitip("check", study).stdout.split())
@@ -260,6 +270,13 @@ def test_the_lines_that_log_gives_can_be_pasted_into_a_study(optitip, log, copie
     assert done.returncode == 0, done.stderr
     assert "no unit is written" not in done.stdout  # the map says it now
     assert optitip("log", study).stdout.count("as the study says") == 3
+
+
+def test_log_of_a_study_proposes_its_whole_site(optitip, tmp_path):
+    assert optitip("log", "studies/coastal-egg", "--out", tmp_path).returncode == 0
+    proposed = tomllib.loads((tmp_path / "flight.toml").read_text())["flight"]
+    site = {"site_altitude": "12 m", "site_temperature": "17 degC", "site_pressure": "1014 hPa"}
+    assert site.items() <= proposed.items()
 
 
 def test_log_proposes_what_the_shipped_study_of_two_recorders_says(optitip, studies, tmp_path):

@@ -96,7 +96,10 @@ def test_a_wait_on_the_pad_has_a_column_of_its_own_beside_the_temperatures(drawn
     ]  # fmt: skip
     plot_sample(waited, expected="onset $1e6$", events=EVENTS, folder=tmp_path)
     assert [axis.get_xlim()[0] for axis in drawn[-1].axes[:3]] == [-1800.0, 0.0, 50.0]
-    assert drawn[-1].axes[3].get_xlabel() == "on the pad [s]"
+    ahead = drawn[-1].axes[3]
+    assert ahead.get_xlabel() == "on the pad [min]"
+    assert [word.get_text() for word in ahead.get_xticklabels()] == ["\N{MINUS SIGN}20", "\N{MINUS SIGN}10"]
+    assert ahead.get_xticks().tolist() == [-1200.0, -600.0]
     assert texts_cut_off(drawn[-1]) == []
     plot_energy(waited, expected="onset $1e6$", events=EVENTS, folder=tmp_path)
     assert len(drawn[-1].axes) == 2
