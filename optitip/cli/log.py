@@ -53,7 +53,8 @@ def command(
     if look.reading is not None:
         _show_flight(answer, look, look.reading, units)
     lines = tomli_w.dumps({"flight": proposed_table(look)})
-    answer.print("\nFor the study, with the file beside it:", style="bold")
+    beside = "the file" if len(look.names) == 1 else "the files"
+    answer.print(f"\nFor the study, with {beside} beside it:", style="bold")
     answer.print(lines.rstrip(), markup=False, soft_wrap=True)
     if out is not None:
         from optitip.export.logged import write_look  # noqa: PLC0415 (plots import slowly)
@@ -179,7 +180,8 @@ def _lift_off_on_file(look: Look, reading: Reading) -> str:
     """Return where lift-off is on the first file's own clock."""
     for channel in look.surveys[0].recording.channels:
         for sensor in (trace.sensor for trace in reading.traces):
-            same = sensor.quantity is channel.quantity and sensor.file == channel.file
-            if same and sensor.time.size == channel.time.size:
-                return f"at {channel.time[0] - sensor.time[0]:.6g} s on the clock of {channel.file}"
+            same = (sensor.file, sensor.label) == (channel.file, channel.label)
+            if same and sensor.time.size:
+                # rows long before lift-off are cropped, so that the last row is the one they share
+                return f"at {channel.time[-1] - sensor.time[-1]:.7g} s on the clock of {channel.file}"
     return "at 0 s"

@@ -31,14 +31,15 @@ def _all_materials(units: System) -> Table:
         "density\n\\[kg/m3]",
         "conductivity\n\\[W/(m K)]",
         "heat capacity\n\\[J/(kg K)]",
-        f"service limit\n\\[{limit_unit}]",
+        f"limit\n\\[{limit_unit}]",
     )
     made = table(
-        "Materials, at room temperature",
+        "Materials at room temperature, and their service limits",
         ("name", False),
         ("is a", False),
         *((header, True) for header in headers),
     )
+    made.columns[0].no_wrap = True  # a name is there to be copied
     for name in material_names():
         material = load_material(name)
         limit = material.service_limit

@@ -198,7 +198,16 @@ def _content(columns: Columns, index: int) -> str:
     if cells.clock or known.size < cells.wrong.size or not known.size:
         first = next((cell.strip() for cell in columns.sheet.cells[index] if cell.strip()), "nothing")
         return printable(first[:24])
-    return f"{known.min():.6g} to {known.max():.6g}"
+    return " to ".join(_short(float(end)) for end in (known.min(), known.max()))
+
+
+def _short(number: float) -> str:
+    """Return a number in six digits, or whole where it has more before its point.
+
+    >>> _short(2167462.0), _short(0.0505)
+    ('2167462', '0.0505')
+    """
+    return f"{number:.0f}" if 1e5 <= abs(number) < 1e12 else f"{number:.6g}"
 
 
 def _as_map(columns: Columns, taken: Taken) -> str:

@@ -279,6 +279,12 @@ def test_log_of_a_study_proposes_its_whole_site(optitip, tmp_path):
     assert site.items() <= proposed.items()
 
 
+def test_log_tells_lift_off_on_the_clock_of_a_file_that_began_long_before_and_as_a_pressure(optitip):
+    said = " ".join(optitip("log", "studies/upland-potato").stdout.split())
+    assert re.search(r"lift-off at 1812\.\d+ s on the clock of baro\.txt", said)
+    assert "1782400 to 2167462" in said
+
+
 def test_log_proposes_what_the_shipped_study_of_two_recorders_says(optitip, studies, tmp_path):
     folder = studies / "upland-potato"
     files = [folder / "baro.txt", folder / "push.csv"]
