@@ -1,8 +1,7 @@
 """What every subcommand shares: exit codes, the consoles, and how mistakes are shown."""
 
 import functools
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from enum import IntEnum
 from typing import ParamSpec
 
@@ -11,7 +10,6 @@ from rich.console import Console
 from rich.markup import escape
 
 from optitip.errors import DesignFailure, Mistake, OutOfRange, Stopped, UserMistakes
-from optitip.inputs.study import is_study_key
 
 P = ParamSpec("P")
 NO_TRANSITION = "No picture of the transition: the heating table has no Reynolds numbers."
@@ -40,26 +38,6 @@ def show_mistakes(*mistakes: Mistake) -> None:
     """Print one line for each mistake."""
     for mistake in mistakes:
         complaints().print(escape(str(mistake)))
-
-
-@contextmanager
-def placed_in(file: str) -> Iterator[None]:
-    """Name the study's file before each bare key a mistake is placed at: ``study.toml, tip.band.length``."""
-
-    def placed(place: str) -> str:
-        return f"{file}, {place}" if is_study_key(place) else place
-
-    try:
-        yield
-    except UserMistakes as error:
-        raise UserMistakes(
-            Mistake(placed(one.place), one.problem, one.remedy) for one in error.mistakes
-        ) from None
-    except DesignFailure as error:
-        raise DesignFailure(error.outcome, place=placed(error.place), detail=error.detail) from None
-    except OutOfRange as error:
-        one = error.mistake
-        raise OutOfRange(placed(one.place), one.problem, one.remedy) from None
 
 
 def answering(command: Callable[P, None]) -> Callable[P, None]:

@@ -6,7 +6,8 @@ from typing import Annotated
 import typer
 
 from optitip.cli.answer_page import show_assessment
-from optitip.cli.answers import NO_TRANSITION, console, placed_in
+from optitip.cli.answers import NO_TRANSITION, console
+from optitip.cli.places import placed_in
 from optitip.evaluate.assess import check
 from optitip.evaluate.levers import base_swing, joint_swing
 from optitip.evaluate.record import as_json

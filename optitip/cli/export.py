@@ -6,9 +6,10 @@ from typing import Annotated
 
 import typer
 
-from optitip.cli.answers import console, placed_in
+from optitip.cli.answers import console
 from optitip.cli.figures import bracket_text
 from optitip.cli.outside_lines import outside_lines
+from optitip.cli.places import placed_in
 from optitip.errors import UserMistakes
 from optitip.evaluate.outside import outside_of_study
 from optitip.evaluate.sought import check_sources

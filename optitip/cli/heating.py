@@ -8,8 +8,9 @@ import numpy as np
 import typer
 from rich.table import Table
 
-from optitip.cli.answers import NO_TRANSITION, console, placed_in
+from optitip.cli.answers import NO_TRANSITION, console
 from optitip.cli.figures import figure_text
+from optitip.cli.places import placed_in
 from optitip.cli.tables import show_table, table
 from optitip.errors import UserMistakes
 from optitip.evaluate.exposed import Exposed, Spread, exposed, film_spread, recovery_spread

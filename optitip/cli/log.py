@@ -9,7 +9,8 @@ import typer
 from rich.console import Console
 from rich.markup import escape
 
-from optitip.cli.answers import console, placed_in
+from optitip.cli.answers import console
+from optitip.cli.places import placed_in
 from optitip.cli.tables import show_table, table
 from optitip.errors import Mistake, OutOfRange, UserMistakes
 from optitip.evaluate.logs import Look, look_at_files, look_at_study, proposed_table

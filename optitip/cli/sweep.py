@@ -12,9 +12,10 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TaskID, TextC
 from rich.table import Table
 
 from optitip import __version__
-from optitip.cli.answers import complaints, console, placed_in
+from optitip.cli.answers import complaints, console
 from optitip.cli.figures import spread_text
 from optitip.cli.outside_lines import front_lines
+from optitip.cli.places import placed_in
 from optitip.cli.tables import show_table, table
 from optitip.errors import Stopped, UserMistakes
 from optitip.evaluate.evaluator import evaluators_of
