@@ -12,6 +12,7 @@ from optitip.inputs.recording import Quantity
 SLOWEST_FLIGHT = 30.0  # [m/s]
 MOVING = 15.0  # [m/s]: above the noise of a record at rest
 LOWEST_FLIGHT = 30.0  # [m]: less is no flight, but a hand or the weather
+_DOWN = 5.0  # [s]
 _COARSE = 0.1  # [s]
 _SCALE_HEIGHT = 8400.0  # [m]: near enough to find a moment by
 _LEAST_PUSH = 1.5 * STANDARD_GRAVITY  # beyond rest: more than turning a sensor over by hand gives in a while
@@ -38,7 +39,7 @@ def lift_off_of(sensor: Sensor) -> float:
         scale = 340.0 if sensor.quantity is Quantity.MACH else 1.0
         return _from_speed(sensor, time, scale * values, scale)
     if sensor.quantity is Quantity.PRESSURE:
-        values = _height_of(values, values)
+        values = _height_of(values)
     return _from_altitude(sensor, time, values)
 
 
@@ -117,6 +118,25 @@ def _rest_before(time: FloatArray, calm: FloatArray) -> tuple[float, float]:
     return float(np.median(calm[before])), float(np.std(calm[before]))
 
 
+def next_ascent(sensor: Sensor) -> float | None:
+    """Return a time [s] on the ground between the first flight in an altitude or a pressure and the next.
+
+    In between it is under a tenth of the greatest height for five seconds, and then rises to a third of it
+    again. None where there is one flight alone.
+    """
+    time, values = _coarse(sensor.time[sensor.used], sensor.values[sensor.used])
+    if sensor.quantity is Quantity.PRESSURE:
+        values = _height_of(values)
+    height = _calm(time, values) - float(np.median(values[:5]))
+    third, tenth = (np.flatnonzero(height > share * height.max()) for share in (1.0 / 3.0, 0.1))
+    down = np.flatnonzero(np.diff(time[tenth]) > _DOWN) if third.size else np.empty(0, dtype=np.int64)
+    for index in down.tolist():
+        landed, rising = time[tenth[index]], time[tenth[index + 1]]
+        if landed > time[third[0]] and rising < time[third[-1]]:
+            return float(0.5 * (landed + rising))
+    return None
+
+
 def _coarse(time: FloatArray, values: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Return the medians of equal runs of samples, about 0.1 s long."""
     run = max(int(_COARSE / float(np.median(np.diff(time)))), 1)
@@ -134,7 +154,7 @@ def _calm(time: FloatArray, values: FloatArray) -> FloatArray:
     return np.asarray(np.median(windows, axis=1), dtype=np.float64)
 
 
-def _height_of(pressure: FloatArray, reference: FloatArray) -> FloatArray:
-    ground = float(np.percentile(reference, 99.0))
+def _height_of(pressure: FloatArray) -> FloatArray:
+    ground = float(np.percentile(pressure, 99.0))
     share = np.maximum(pressure, 1e-4 * ground) / ground
     return np.asarray(-_SCALE_HEIGHT * np.log(share), dtype=np.float64)

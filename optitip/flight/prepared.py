@@ -9,7 +9,7 @@ import numpy as np
 from optitip.arrays import BoolArray
 from optitip.errors import UserMistakes
 from optitip.flight.atmosphere import STANDARD_GRAVITY, Atmosphere
-from optitip.flight.lift_off import BEST_FIRST, lift_off_of
+from optitip.flight.lift_off import BEST_FIRST, lift_off_of, next_ascent
 from optitip.flight.sensors import (
     LeftOut,
     Sensor,
@@ -93,6 +93,7 @@ def prepare(
     ]
     notes: list[str] = []
     sensors = [without_spikes(one, spikes=spikes) for one in sensors]
+    sensors = _of_one_flight(sensors, notes)
     heights = [
         _altitude(one, above=above, atmosphere=atmosphere, lag=lag, lift_off=lift_off, notes=notes)
         for one in sensors
@@ -117,6 +118,20 @@ def prepare(
 
 
 _NOT_HEIGHTS = (Quantity.SPEED, Quantity.MACH, Quantity.ACCELERATION)
+
+
+def _of_one_flight(sensors: list[Sensor], notes: list[str]) -> list[Sensor]:
+    """Return the sensors up to where the next flight of the same record begins, if there is one."""
+    for one in sensors:
+        if one.quantity in {Quantity.ALTITUDE, Quantity.PRESSURE} and one.used.sum() >= FEWEST_ROWS:
+            stop = next_ascent(one)
+            if stop is not None:
+                notes.append(
+                    f"{one.label} lands and climbs again: one of its flights was read, that of the greatest "
+                    "reading; for another begin at its rows with flight.columns.from_line"
+                )
+                return [cropped(each, start=-np.inf, stop=stop) for each in sensors]
+    return sensors
 
 
 def _check(sensors: Sequence[Sensor], place: str) -> None:

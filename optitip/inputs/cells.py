@@ -21,6 +21,7 @@ FILLS = (
     *(2147483647.0, -2147483648.0, 4294967295.0, 65535.0, 32767.0, -32768.0),
     *(-9999.0, 9999.0, -999.0, 999.0, 99999.0, -99999.0),
 )
+_BEYOND = 1e30  # no reading, and its square would be none
 _APART = 5.0  # times the steps between readings
 
 
@@ -56,7 +57,7 @@ def read_cells(
         plain, wrong = _one_by_one(cells, unit)
     else:
         wrong = np.empty(0, dtype=np.int64)
-    values = np.where(np.isfinite(plain), plain, np.nan)
+    values = np.where(np.abs(plain) < _BEYOND, plain, np.nan)  # not for what isn't finite either
     fills = fills_in(values, missing, usual=FILLS if usual_fills else ())
     values[fills] = np.nan
     return Cells(values=values, wrong=wrong, unit=unit, filled=int(fills.sum()), clock=False)

@@ -4,7 +4,7 @@ from clean_flight import SITE, clean
 
 from optitip.errors import UserMistakes
 from optitip.flight.atmosphere import STANDARD_GRAVITY
-from optitip.flight.lift_off import lift_off_of
+from optitip.flight.lift_off import lift_off_of, next_ascent
 from optitip.flight.sensors import sensor_of
 from optitip.inputs.recording import Channel, Quantity
 
@@ -71,3 +71,17 @@ def test_a_record_without_a_flight_is_a_mistake(quantity, values, said):
     t = np.arange(-20.0, 100.0, 0.05)
     with pytest.raises(UserMistakes, match=said):
         found(quantity, t, values(t))
+
+
+@pytest.mark.parametrize("quantity", [Quantity.ALTITUDE, Quantity.PRESSURE])
+def test_the_next_flight_of_a_record_is_told_from_the_one_before_and_a_blip_from_both(quantity):
+    now = clean()
+    t = now.times(20.0)
+    height = now.altitude(t) - SITE
+    twice = np.concatenate([t, t + 700.0])
+    high = np.tile(height + now.blip(t), 2)
+    values = high if quantity is Quantity.ALTITUDE else now.air.at(high + SITE).pressure
+    both = Channel(quantity=quantity, time=twice, values=values, file="a", label="b")
+    assert now.events["landing"] < next_ascent(sensor_of(both)) < 700.0
+    one = Channel(quantity=quantity, time=t, values=values[: t.size], file="a", label="b")
+    assert next_ascent(sensor_of(one)) is None

@@ -326,3 +326,13 @@ def test_altitudes_without_noise_beside_an_acceleration_do_not_run_away():
     reading = read(altitude(t, size=0.0), push(t, size=0.0))
     assert abs(peak_error(reading)) < 0.004
     assert speed_error(reading) < 4.0
+
+
+def test_of_several_flights_in_one_record_one_is_read_and_the_others_are_told():
+    t = NOW.times(20.0)
+    thrice = np.concatenate([t, t + 700.0, t + 1500.0])
+    high = channel(Quantity.ALTITUDE, thrice, np.tile(NOW.altitude(t) - SITE, 3))
+    reading = read(high, rail_angle=np.radians(NOW.rail))
+    assert abs(peak_error(reading)) < 0.01
+    assert reading.flight.events["landing"] == pytest.approx(LANDING, abs=2.0)
+    assert any("lands and climbs again" in warning for warning in reading.flight.warnings)

@@ -499,3 +499,9 @@ def test_units_inside_the_cells_tell_columns_without_a_name(written):
         ("altitude", "ft"),
         ("acceleration", "g0"),
     ]
+
+
+def test_a_number_beyond_all_reading_is_none(written):
+    rows = [*ROWS]
+    rows[900] = rows[900].split(",")[0] + ",1e300,1e400"
+    holds_the_flight(written(text(STRICT, rows)))
