@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
 
-from optitip.properties.water import LATENT_HEAT, boiling_temperature, vapour_pressure
+from optitip.inputs.material_files import read_material
+from optitip.properties.water import boiling_temperature, vapour_pressure
 
 
 def test_the_printed_check_values_come_back():
@@ -32,6 +33,7 @@ def test_the_whole_line_is_that_of_the_scientific_formulation(pressure):
     assert float(boiling_temperature(pressure)) == pytest.approx(published, abs=0.02)
 
 
-def test_the_latent_heat_is_the_step_in_enthalpy():
+@pytest.mark.parametrize("name", ["agar gel", "egg white", "lean beef", "potato"])
+def test_the_latent_heat_of_a_wet_material_is_the_step_in_waters_enthalpy(name):
     vapour, water = (PropsSI("H", "P", 101325.0, "Q", share, "Water") for share in (1.0, 0.0))
-    assert pytest.approx(vapour - water, rel=5e-4) == LATENT_HEAT
+    assert read_material(name)[1].boiling.latent_heat == pytest.approx(vapour - water, rel=5e-4)
