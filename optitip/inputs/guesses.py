@@ -132,7 +132,7 @@ def _chosen(columns: Columns, quantity: str, indices: list[int]) -> tuple[int, s
     if quantity == "acceleration":
         return moving[0], "by its name"  # the axis is settled once the time is known
     first = columns.sheet.labels[moving[0]]
-    same = [index for index in moving if columns.sheet.labels[index] == first]
+    same = [index for index in moving if first and columns.sheet.labels[index] == first]
     for other in same[1:]:
         if not np.array_equal(columns.values(same[0]), columns.values(other), equal_nan=True):
             place = f"{columns.sheet.file}, column {other + 1}"

@@ -30,15 +30,19 @@ def tame(values: FloatArray) -> FloatArray:
 
 
 def height_under(pressure: FloatArray) -> FloatArray:
-    """Return the height [m] above the first readings in standard air: 44331 (1 - (p/p0)^0.1903).
+    """Return the height [m] above the first readings in standard air: 44331 (1 - (p/p0)^0.1903) to 11 km.
 
-    The unit of ``pressure`` (n,) does not matter. Source: US Standard Atmosphere 1976, to 11 km.
+    Above, where it is 216.65 K throughout, 11000 + 6341.6 ln(0.2234 p0/p). The unit of ``pressure`` (n,) does
+    not matter. Source: US Standard Atmosphere 1976, to 20 km.
 
     >>> round(float(height_under(np.array([1013.25] * 5 + [898.76]))[-1]))
     1000
+    >>> round(float(height_under(np.array([1013.25] * 5 + [54.75]))[-1]), -2)  # printed for 20 km
+    20000.0
     """
     share = np.maximum(pressure / start_level(pressure), 1e-3)
-    return np.asarray(44331.0 * (1.0 - share**0.1903), dtype=np.float64)
+    cold = 11000.0 + 6341.6 * np.log(0.2234 / share)
+    return np.where(share < 0.2234, cold, 44331.0 * (1.0 - share**0.1903))
 
 
 def start_level(values: FloatArray) -> float:

@@ -505,3 +505,10 @@ def test_a_number_beyond_all_reading_is_none(written):
     rows = [*ROWS]
     rows[900] = rows[900].split(",")[0] + ",1e300,1e400"
     holds_the_flight(written(text(STRICT, rows)))
+
+
+def test_several_columns_of_one_unit_without_names_are_no_name_twice(written):
+    cells = zip(T, Z, Z + 40.0, strict=True)
+    survey = survey_file(written("".join(f"{a:.2f}s,{b:.1f}m,{c:.1f}m\n" for a, b, c in cells)), columns=None)
+    assert [one.taken_for for one in survey.columns] == ["time", "altitude", ""]
+    assert "first of 2" in survey.columns[1].why
