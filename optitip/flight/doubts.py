@@ -2,10 +2,13 @@
 
 import numpy as np
 
+from optitip.errors import UserMistakes
 from optitip.flight.atmosphere import Atmosphere
 from optitip.flight.landmarks import Landmarks
 from optitip.flight.smoothed import Record
 from optitip.flight.timeline import Path
+
+_APART = 0.3
 
 
 def doubts_of_start(record: Record, marks: Landmarks, atmosphere: Atmosphere) -> list[str]:
@@ -19,6 +22,16 @@ def doubts_of_start(record: Record, marks: Landmarks, atmosphere: Atmosphere) ->
     if marks.lift_off <= record.time[0] and record.speed[0] > 20.0:
         found.append(f"the record begins at {record.speed[0]:.0f} m/s: the start of the boost is missing")
     return found
+
+
+def check_agreement(record: Record, path: Path, *, place: str) -> None:
+    """Raise where a fused climb rises otherwise, by a third, than the altitudes in ``record``."""
+    inside = (record.time >= path.time[0]) & (record.time <= path.time[-1])
+    seen, rise = float(np.ptp(record.altitude[inside])), float(path.altitude[-1] - path.altitude[0])
+    if abs(rise - seen) > _APART * seen:
+        problem = f"the channels can't be brought together: {rise:.0f} m of climb fused, {seen:.0f} m seen"
+        remedy = "Check units and where the record begins, or leave a channel out of flight.columns"
+        raise UserMistakes.one(place, problem, remedy)
 
 
 def doubts_of_path(record: Record, path: Path, marks: Landmarks) -> list[str]:

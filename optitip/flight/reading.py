@@ -10,7 +10,7 @@ from optitip.arrays import FloatArray
 from optitip.errors import Mistake, OutOfRange, UserMistakes
 from optitip.flight.atmosphere import Atmosphere
 from optitip.flight.descent import DescentPlan
-from optitip.flight.doubts import doubts_of_path, doubts_of_start
+from optitip.flight.doubts import check_agreement, doubts_of_path, doubts_of_start
 from optitip.flight.fusion import fuse
 from optitip.flight.gaps import LONGEST_GAP, Gap, covered, gaps_in, refusals
 from optitip.flight.landmarks import Landmarks, find_landmarks
@@ -141,6 +141,7 @@ def read_flight(
         fused = _fused(ready, shifted, marks, atmosphere, smoothing, rail_angle)
         marks = replace(marks, burnout=fused.burnout, apogee=float(fused.time[-1]))
         up = _fused_way_up(fused, marks, smoothing)
+        check_agreement(shifted, up, place=place)
         ready = ready.moved(fused.clocks)
         shifted, marks = _as_seen(ready, shifted, marks, fused, smoothing)
         warnings += _told(ready, fused, rail_angle)
