@@ -57,3 +57,7 @@ def test_another_sensor_covers_a_gap_only_without_holes_of_its_own():
     assert covered(gap, times)
     assert not covered(gap, times[(times < 2.0) | (times > 2.7)])
     assert not covered(gap, times[times < 3.0])
+
+
+def test_a_burnout_hides_between_a_boost_and_a_coast_that_end_at_the_same_speed():
+    assert Gap(start=2.0, stop=5.0, speeds=(300.0, 290.0), slopes=(50.0, -50.0)).burnout_may_hide
