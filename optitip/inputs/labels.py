@@ -86,6 +86,14 @@ _SECOND_CHOICE = frozenset(
     )
 )
 _NO_UNITS = frozenset({"-", "--", "raw", "counts", "count", "ticks", "tick", "lsb", "adc"})
+# what stands in brackets like a unit and is none
+_REMARKS = frozenset(
+    re.findall(
+        r"\w+",
+        "agl asl msl amsl above ground sea level gps baro barometric fused filtered smoothed raw "
+        "calculated derived integrated relative rel true vertical axial x y z",
+    )
+)
 _BRACKETED = re.compile(r"(.*?)\s*[\[({<]\s*([^\[\](){}<>]*?)\s*[\])}>]\s*")
 _SCALED = re.compile(r"([+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?)?\s*(?:/\s*(\d+(?:\.\d*)?))?\s*(\D.*)?")
 
@@ -110,8 +118,12 @@ def read_label(label: str, *, unit_row: str = "") -> Label:
     ''
     >>> read_label("press_hPa").unit, read_label("altFt").unit
     ('hPa', 'ft')
+    >>> read_label("Height (AGL)")
+    Label(name='Height (AGL)', unit='', quantity='altitude', rank=1)
     """
     bracketed = _BRACKETED.fullmatch(label.strip())
+    if bracketed and _REMARKS.issuperset(_words_of(bracketed[2]) or [bracketed[2]]):
+        bracketed = None
     name, written = (bracketed[1], bracketed[2]) if bracketed else (label.strip(), "")
     written = written or unit_row
     words = _words_of(name)

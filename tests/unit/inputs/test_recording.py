@@ -346,6 +346,13 @@ def test_labels_that_differ_by_case_alone_are_kept_apart_by_the_proposed_map(wri
     holds_the_flight(path, LogColumns(**survey.map))
 
 
+def test_words_in_brackets_that_are_no_unit_are_part_of_the_name(written):
+    survey = survey_file(written(text("Time (s),Altitude (AGL),v (fused)\n", lines(T, Z, V))), columns=None)
+    assert [one.taken_for for one in survey.columns] == ["time", "altitude", "speed"]
+    (line,) = mistakes_in(written(text("Time (s),Altitude (furlongs),v (fused)\n", lines(T, Z, V))))
+    assert "furlongs" in line
+
+
 def test_the_same_column_twice_is_one(written):
     holds_the_flight(written(text("time [s],alt [m],alt [m],v [m/s]\n", lines(T, Z, Z, V))))
 
