@@ -1,46 +1,32 @@
 """The flight in what one recorder or several wrote down, and what was used of it."""
 
-import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
-from optitip.arrays import FloatArray
 from optitip.errors import Mistake, OutOfRange, UserMistakes
+from optitip.flight.ascending import WayUp, way_up_of
 from optitip.flight.atmosphere import Atmosphere
 from optitip.flight.descent import DescentPlan
-from optitip.flight.doubts import check_agreement, doubts_of_path, doubts_of_start
-from optitip.flight.fusion import fuse
-from optitip.flight.gaps import LONGEST_GAP, Gap, covered, gaps_in, refusals
+from optitip.flight.doubts import doubts_of_path, doubts_of_start
+from optitip.flight.gaps import LONGEST_GAP
 from optitip.flight.landmarks import Landmarks, find_landmarks
-from optitip.flight.least_squares import Fused, Measured
-from optitip.flight.lift_off import LOWEST_FLIGHT, MOVING
-from optitip.flight.prepared import Prepared, prepare
-from optitip.flight.rough import SPEEDS, as_speed, fast, leading, rough_record
-from optitip.flight.sensors import LeftOut, Sensor, binned, noise_of
-from optitip.flight.smoothed import (
-    Record,
-    carried_on,
-    drag_alone,
-    from_lift_off,
-    never_falling,
-    way_down,
-    way_up,
-)
+from optitip.flight.lift_off import LOWEST_FLIGHT
+from optitip.flight.prepared import prepare
+from optitip.flight.rough import fast, rough_record
+from optitip.flight.sensors import LeftOut, Sensor
+from optitip.flight.smoothed import Record, carried_on, way_down
 from optitip.flight.smoothing import running_median
 from optitip.flight.timeline import Path, assemble, check_waits, join, refuse
 from optitip.flight.trajectory import Flight
 from optitip.flight.turning import RAIL_ANGLE
-from optitip.inputs.recording import Channel, Quantity
+from optitip.inputs.recording import Channel
 from optitip.inputs.study_tables import AltitudeAbove
 
 LONGEST_SMOOTHING = 2.0  # [s]: beyond it the boost itself is smoothed away
 LONGEST_LAG = 5.0  # [s]
 DEEPEST = -100.0  # [m above sea level]: a barometer's noise and drift stay above
-_SLOWEST_RATE = 0.15  # [s] between samples: slower speeds are helped by the altitude's own
-_NOISIEST = 0.015  # of a speed smoothed alone: at 2 % its peak scatters by 1.5 %, by 0.4 % when fused
-_TOLD_LAG = 0.05  # [s]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,34 +114,17 @@ def read_flight(
         place=place,
     )
     _check_ascent(rough, marks, atmosphere, place)
-    warnings = [*ready.notes, *doubts_of_start(rough, marks, atmosphere)]
-    plain, notes = _bridges(ready, rough, marks, atmosphere, gap, place)
-    if not plain:
-        marks = replace(marks, lift_off=ready.lift_off)
-        marks = _surely_lifting_off(ready, rough, marks, atmosphere, smoothing, rail_angle)
-    ready, shifted, marks = _at_zero(ready, rough, marks)
-    warnings += notes
-    if plain:
-        up = way_up(shifted, marks, smoothing=smoothing)
-    else:
-        fused = _fused(ready, shifted, marks, atmosphere, smoothing, rail_angle)
-        marks = replace(marks, burnout=fused.burnout, apogee=float(fused.time[-1]))
-        up = _fused_way_up(fused, marks, smoothing)
-        check_agreement(shifted, up, place=place)
-        ready = ready.moved(fused.clocks)
-        shifted, marks = _as_seen(ready, shifted, marks, fused, smoothing)
-        warnings += _told(ready, fused, rail_angle)
-    down = way_down(shifted, marks, smoothing=smoothing, attitude=plan.attitude)
-    path = join([up, down]) if down.time.size else up
-    warnings += doubts_of_path(shifted, path, marks)
-    main, landing = marks.main, marks.landing
-    if landing is None:
-        rest = carried_on(path, plan, atmosphere)
-        main, landing = rest.main if main is None else main, rest.landing
-        warnings.append(f"the record ends {path.time[-1]:.1f} s after lift-off; the descent's settings go on")
-        path = join([path, rest.path])
-    events = {"burnout": marks.burnout, "apogee": marks.apogee}
-    events |= {"main": marks.apogee if main is None else main, "landing": landing}
+    up = way_up_of(
+        ready,
+        rough,
+        marks,
+        atmosphere=atmosphere,
+        smoothing=smoothing,
+        gap=gap,
+        rail_angle=rail_angle,
+        place=place,
+    )
+    path, events, doubts = _to_the_landing(up, plan, atmosphere, smoothing)
     flight = assemble(
         path,
         atmosphere=atmosphere,
@@ -164,9 +133,28 @@ def read_flight(
         events=events,
         pad=pad,
         soak=soak,
-        warnings=warnings,
+        warnings=[*ready.notes, *doubts_of_start(rough, marks, atmosphere), *up.notes, *doubts],
     )
-    return Reading(flight=flight, traces=tuple(Trace(sensor=one) for one in ready.sensors), used=path)
+    return Reading(flight=flight, traces=tuple(Trace(sensor=one) for one in up.ready.sensors), used=path)
+
+
+def _to_the_landing(
+    up: WayUp, plan: DescentPlan, atmosphere: Atmosphere, smoothing: float
+) -> tuple[Path, dict[str, float], list[str]]:
+    """Return the whole path, its events and what is doubtful in it; a fall not recorded is reckoned."""
+    marks = up.marks
+    down = way_down(up.record, marks, smoothing=smoothing, attitude=plan.attitude)
+    path = join([up.path, down]) if down.time.size else up.path
+    doubts = doubts_of_path(up.record, path, marks)
+    main, landing = marks.main, marks.landing
+    if landing is None:
+        rest = carried_on(path, plan, atmosphere)
+        main, landing = rest.main if main is None else main, rest.landing
+        doubts.append(f"the record ends {path.time[-1]:.1f} s after lift-off; the descent's settings go on")
+        path = join([path, rest.path])
+    events = {"burnout": marks.burnout, "apogee": marks.apogee}
+    events |= {"main": marks.apogee if main is None else main, "landing": landing}
+    return path, events, doubts
 
 
 def _wrong_settings(smoothing: float, gap: float, lag: float, spikes: float) -> list[Mistake]:
@@ -202,150 +190,3 @@ def _check_ascent(rough: Record, marks: Landmarks, atmosphere: Atmosphere, place
     if top - foot < LOWEST_FLIGHT:
         problem = f"there is no ascent in it: it rises {max(top - foot, 0.0):.0f} m"
         raise UserMistakes.one(place, problem, "Give the record from the lift-off on; check its units")
-
-
-def _bridges(
-    ready: Prepared, rough: Record, marks: Landmarks, atmosphere: Atmosphere, longest: float, place: str
-) -> tuple[bool, list[str]]:
-    """Return whether one speed can be smoothed as it is, and how gaps are bridged; refuse others."""
-    speeds, heights = ready.of(*SPEEDS), ready.of(Quantity.ALTITUDE)
-    plain = len(speeds) == len(heights) == 1 and not ready.of(Quantity.ACCELERATION)
-    plain = plain and float(np.median(np.diff(rough.time))) <= _SLOWEST_RATE and _noise(rough) < _NOISIEST
-
-    def gaps(times: FloatArray) -> list[Gap]:
-        return gaps_in(
-            times,
-            time=rough.time,
-            speed=np.abs(rough.speed),
-            fast=fast(rough, atmosphere),
-            within=(marks.lift_off, marks.apogee),
-        )
-
-    everything = np.unique(np.concatenate([one.time[one.used] for one in ready.sensors]))
-    open_gaps = gaps(everything)
-    refuse(refusals(open_gaps, longest=longest, place=place))
-    notes = [f"nothing is recorded from {g.start:g} to {g.stop:g} s: bridged by a curve" for g in open_gaps]
-    for one in ready.of(*SPEEDS, Quantity.ACCELERATION):
-        for hole in gaps(one.time[one.used]):
-            if covered(hole, everything):
-                plain = False
-                said = f"{one.label} has nothing from {hole.start:g} to {hole.stop:g} s"
-                notes.append(f"{said}: the other channels bridge it")
-    return plain and not open_gaps, notes
-
-
-def _noise(record: Record) -> float:
-    """Return the noise of the fast half of a speed, as a share of it."""
-    speed = np.abs(record.speed)
-    half = speed[speed > 0.5 * speed.max()]
-    return noise_of(half) / float(np.median(half))
-
-
-def _at_zero(ready: Prepared, rough: Record, marks: Landmarks) -> tuple[Prepared, Record, Landmarks]:
-    """Return all with the lift-off at time 0."""
-    record, shifted = from_lift_off(rough, marks)
-    return ready.moved({}, all_by=-marks.lift_off), record, shifted
-
-
-def _fused(
-    ready: Prepared,
-    record: Record,
-    marks: Landmarks,
-    atmosphere: Atmosphere,
-    smoothing: float,
-    rail_angle: float,
-) -> Fused:
-    constant = max(smoothing, 0.1)
-    unsure = set(ready.free)
-    if not ready.of(Quantity.ACCELERATION) and (_slow(ready) or not ready.of(*SPEEDS)):
-        unsure = {one.file for one in ready.sensors}
-    measured = []
-    for one in ready.sensors:
-        time, values = binned(one, constant=constant)
-        if one.quantity in SPEEDS:
-            values = as_speed(one, values, np.interp(time, record.time, record.altitude), atmosphere)
-        part = (time < marks.apogee) & ((time > 0.0) | (one.quantity is Quantity.ALTITUDE))
-        measured.append(
-            Measured(
-                quantity=Quantity.SPEED if one.quantity in SPEEDS else one.quantity,
-                time=time[part],
-                values=np.abs(values[part]) if one.quantity in SPEEDS else values[part],
-                clock=one.file if one.file in unsure else None,
-            )
-        )
-    return fuse(
-        measured,
-        burnout=marks.burnout,
-        apogee=marks.apogee,
-        spacing=max(constant / 3.0, 0.05),
-        moving=record.time[0] >= -0.2 and float(record.speed[0]) > MOVING,
-        burnout_known=bool(ready.of(Quantity.ACCELERATION)),
-        rail_angle=rail_angle,
-        saturated=any((one.left_out == LeftOut.SATURATED).any() for one in ready.sensors),
-    )
-
-
-def _surely_lifting_off(
-    ready: Prepared,
-    rough: Record,
-    marks: Landmarks,
-    atmosphere: Atmosphere,
-    smoothing: float,
-    rail_angle: float,
-) -> Landmarks:
-    """Return the marks with a lift-off no earlier than the fused speed says, where samples are few."""
-    if not _slow(ready):
-        return marks
-    there, record, seen = _at_zero(ready, rough, marks)
-    fused = _fused(there, record, seen, atmosphere, smoothing, rail_angle)
-    moving = int((fused.speed > MOVING).argmax())
-    push = max(float(fused.acceleration[moving]), 1.0)
-    late = float(fused.time[moving] - fused.speed[moving] / push)
-    shift = max(late, 0.0) - max(fused.clocks.values(), default=0.0)
-    return replace(marks, lift_off=max(marks.lift_off + shift, float(rough.time[0])))
-
-
-def _as_seen(
-    ready: Prepared, record: Record, marks: Landmarks, fused: Fused, smoothing: float
-) -> tuple[Record, Landmarks]:
-    """Return the record with the altitudes that were used, on the clock they were moved to, none late."""
-    lead = leading(ready)
-    late = fused.lags.get(ready.sensors.index(lead), 0.0)
-    moved = fused.clocks.get(lead.file, 0.0) - late
-    time, altitude = binned(lead, constant=smoothing)
-    time = time - late
-    seen = Record(time=time, altitude=altitude, speed=np.interp(time, record.time + moved, record.speed))
-    main = None if marks.main is None else marks.main + moved
-    landing = None if marks.landing is None else marks.landing + moved
-    return seen, replace(marks, main=main, landing=landing)
-
-
-def _told(ready: Prepared, fused: Fused, rail_angle: float) -> list[str]:
-    """Return what was assumed or found in fusing."""
-    found = [
-        f"the altitude comes {lag:.2f} s late by the other channels, which was allowed for: see flight.lag"
-        for lag in fused.lags.values()
-        if abs(lag) > _TOLD_LAG
-    ]
-    if not ready.of(*SPEEDS):
-        angle = math.degrees(rail_angle)
-        found.append(
-            f"the speed follows from a path taken to leave at {angle:.3g} deg, and is 1 % off where that is "
-            "4 deg off: see flight.rail_angle"
-        )
-    return found
-
-
-def _slow(ready: Prepared) -> bool:
-    spacings = [float(np.median(np.diff(one.time[one.used]))) for one in ready.of(*SPEEDS)]
-    return min(spacings, default=0.0) > _SLOWEST_RATE
-
-
-def _fused_way_up(fused: Fused, marks: Landmarks, smoothing: float) -> Path:
-    step = max(0.25 * smoothing, marks.apogee / 4000.0, 0.02)
-    boost = np.linspace(0.0, marks.burnout, int(marks.burnout / step) + 2)
-    coast = np.linspace(marks.burnout, marks.apogee, int((marks.apogee - marks.burnout) / step) + 2)
-    time = np.concatenate([boost, coast[1:]])
-    altitude, speed, felt = fused.at(time)
-    felt = drag_alone(time, speed=speed, felt=felt, burnout=marks.burnout)
-    return Path(time=time, altitude=never_falling(altitude), speed=speed, axial_acceleration=felt)
