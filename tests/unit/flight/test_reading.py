@@ -47,6 +47,16 @@ def test_a_flight_of_milliseconds_is_a_mistake_in_the_time():
     assert "the rows of the altitude last 0.0" in mistake(channel(Quantity.ALTITUDE, 1e-6 * t, 0.0 * t))
 
 
+def test_an_acceleration_that_begins_under_way_sets_no_clock():
+    t = NOW.times(20.0)
+    late = t[t > 1.0]
+    begun = channel(Quantity.ACCELERATION, late + 100.0, NOW.felt(late), "push.csv")
+    for order in (1, -1):
+        said = mistake(*(altitude(t, file="height.csv"), begun)[::order])
+        assert said.startswith("push.csv: acceleration begins under way")
+    read(altitude(t, file="height.csv"), begun, clocks={"push.csv": -100.0})
+
+
 def peak_error(reading):
     return float(reading.flight.mach.max()) / PEAK - 1.0
 
