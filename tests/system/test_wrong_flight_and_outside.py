@@ -172,7 +172,7 @@ COMMANDS = [
     ),
     (["heating", "{study}", "--state", ""], "Name one of: laminar, onset at 5e5"),
     (["heating", "{study}", "--units", "si"], "optitip heating --units: 'si' is not one of"),
-    (["heating", "{study}", "--json"], "optitip heating: no such option: --json"),
+    (["heating", "{study}", "--json"], "optitip heating: no such option"),
     (["heating", "{study}", "--out"], "'--out' requires an argument"),
     (["heating", "{study}", "--out", "{study}/flight.csv"], "flight.csv: it can't be written (File exists)"),
     (["heating", "{rig}", "--state", "laminar"], "Name one of: heating table"),
