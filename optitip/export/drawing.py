@@ -38,6 +38,7 @@ _PRETTY = {"degC": "°C", "degF": "°F", "inch": "in", "J/m2": "J/m²", "kJ/m2":
 _PRETTY |= {"W/(m2 K)": "W/(m² K)", "BTU/(h ft2 degF)": "BTU/(h ft² °F)"}
 _MINUTES_FROM = 120.0  # [s] of waiting
 _TOO_NEAR = 0.08  # of an axis: closer events share one word's place
+_LEANS_LEFT = 0.12  # of the column's width
 _TIME_LABEL = "time from lift-off [s]"
 _OTHER_SCALE = f"{_TIME_LABEL}, other scale"
 
@@ -123,10 +124,12 @@ def mark_events(column: Sequence[Axes], events: Mapping[str, float]) -> None:
         else:
             groups.append((time, [word]))
     for time, words in groups:
+        # near the right end a word leans left, or the picture's edge would cut it
+        ends = time > high - _LEANS_LEFT * (high - low)
         note = column[0].annotate(
             plain(", ".join(words)), (time, 1.0), xycoords=("data", "axes fraction"), xytext=(0, 3),
-            textcoords="offset points", rotation=30, fontsize=8, color=INK, ha="left", va="bottom",
-            rotation_mode="anchor",
+            textcoords="offset points", rotation=-30 if ends else 30, fontsize=8, color=INK,
+            ha="right" if ends else "left", va="bottom", rotation_mode="anchor",
         )  # fmt: skip
         note.set_in_layout(False)
     # room above for the slanted words, which the layout would else find on their right too

@@ -6,7 +6,7 @@ from matplotlib.figure import Figure
 from matplotlib.image import imread
 
 from optitip.export import plots
-from optitip.export.drawing import DOTS_PER_INCH
+from optitip.export.drawing import DOTS_PER_INCH, mark_events, new_figure
 from optitip.export.plots import plot_energy, plot_flight, plot_front, plot_sample, plot_section
 from optitip.export.traces import FlightTrace, Measure, SampleTrace, Section
 from optitip.units import System
@@ -230,3 +230,13 @@ def test_the_fronts_brackets_name_their_states_and_a_measure_without_one_has_non
     words = [text.get_text() for text in drawn[0].legends[0].get_texts()]
     assert "bracket of energy\nlow from laminar" in words
     assert not any("shell mass" in word for word in words)
+
+
+def test_a_word_near_the_right_end_leans_left_so_that_the_edge_does_not_cut_it():
+    axis = new_figure(4.0, 3.0, "").subplots()
+    axis.set_xlim(0.0, 100.0)
+    mark_events([axis], {"burnout": 10.0, "main": 95.0})
+    assert {note.get_text(): note.get_horizontalalignment() for note in axis.texts} == {
+        "burnout": "left",
+        "main": "right",
+    }
