@@ -16,7 +16,7 @@ def _deadly(design):
     if design["fate"] == "dies":
         os._exit(9)
     if design["fate"] == "interrupted":
-        os.kill(os.getpid(), signal.SIGINT)
+        signal.raise_signal(signal.SIGINT)
     return Evaluation(outcome=Outcome.MESH_FOLDED, detail=design["fate"])
 
 

@@ -53,7 +53,6 @@ def test_only_the_designs_that_kill_their_worker_are_lost_and_the_pool_goes_on()
     assert [results[i].detail for i in (0, 1, 3, 4, 6)] == ["a", "b", "c", "d", "e"]
 
 
-@pytest.mark.skipif(os.name == "nt", reason="a process can't send itself Ctrl-C alone there")
 def test_ctrl_c_reaches_the_workers_too_and_they_finish_what_they_do():
     with ProcessExecutor(synthetic_workers.deadly_evaluators, workers=1) as executor:
         results = dict(executor.evaluate(_fates("interrupted"), stopping=_never))
