@@ -16,7 +16,11 @@ CLOSED = 3.0  # [s] before the apogee in which the drag is nothing beside gravit
 
 
 def turn_of(rail_angle: float) -> float:
-    """Return q = artanh(sin g), by which a path turns evenly in time, of an angle [rad] above the horizon.
+    """Return q = artanh(sin g), dimensionless, by which a path turns evenly in time.
+
+    ``rail_angle`` g [rad] above the horizon. Valid up to 89.4 degrees, at which steeper ones are taken.
+
+    Source: the substitution that makes dg/dt = -(g0/V) cos g linear in time.
 
     >>> round(math.degrees(math.asin(math.tanh(turn_of(RAIL_ANGLE)))), 6)
     86.0
@@ -25,11 +29,15 @@ def turn_of(rail_angle: float) -> float:
 
 
 def steepness(time: FloatArray, *, speed: FloatArray, apogee: float, turn: float) -> FloatArray:
-    """Return the sine of the path's angle (m,) of a vehicle that leaves its rail at 86 deg and turns over.
+    """Return the sine of the path's angle above the horizon (m,), dimensionless, as gravity turns it over.
 
-    tan(g) = sinh(q), q = ``turn`` - int g0/V dt, while thrust and drag act along the path; in the last six
-    seconds before the ``apogee`` [s] the speed across is constant and the rate of climb g0 (t_a - t).
-    ``speed`` (m,) [m/s]. Source: Newton's second law across the path, integrated.
+    tan(g) = sinh(q), q = ``turn`` - int g0/V dt from the rail's end on, while thrust and drag act along the
+    path; in the last three seconds before the ``apogee`` [s] the speed across is constant and the rate of
+    climb g0 (t_a - t). ``time`` (m,) [s] from lift-off and ``speed`` (m,) [m/s]; ``turn`` as of ``turn_of``.
+
+    Valid without lift or wind; never under 0.02.
+
+    Source: Newton's second law across the path, integrated.
 
     >>> t = np.linspace(0.0, 40.0, 401)
     >>> straight = steepness(t, speed=np.full(401, 1e9), apogee=40.0, turn=turn_of(RAIL_ANGLE))

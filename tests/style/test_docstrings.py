@@ -21,6 +21,7 @@ PHYSICS = {
     "properties/food.py": EVERY_FUNCTION,
     "properties/water.py": EVERY_FUNCTION,
     "flight/atmosphere.py": EVERY_FUNCTION,
+    "flight/turning.py": EVERY_FUNCTION,
     "geometry/families.py": EVERY_FUNCTION,
     "heating/compressible.py": EVERY_FUNCTION,
     "heating/cone_flow.py": EVERY_FUNCTION,
