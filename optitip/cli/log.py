@@ -15,7 +15,8 @@ from optitip.cli.tables import show_table, table
 from optitip.errors import Mistake, OutOfRange, UserMistakes
 from optitip.evaluate.logs import Look, look_at_files, look_at_study, proposed_table
 from optitip.flight.atmosphere import STANDARD_GRAVITY, site_atmosphere
-from optitip.flight.reading import Reading, Trace
+from optitip.flight.reading import Reading
+from optitip.flight.sensors import Sensor
 from optitip.inputs.recording import ColumnRead, columns_of
 from optitip.inputs.sampling import usual_step
 from optitip.inputs.study import read_study
@@ -157,14 +158,14 @@ def _show_flight(answer: Console, look: Look, reading: Reading, units: System) -
         "greatest speed", f"{text(speed, 'm/s', units)}, Mach {mach:.2f}, at {flight.time[up][fast]:.4g} s"
     )
     made.add_row("greatest push", f"{push / STANDARD_GRAVITY:.3g} g felt")
-    for trace in reading.traces:
-        made.add_row(escape(f"{trace.sensor.quantity.value} from {trace.label}"), _samples(trace))
+    for sensor in reading.sensors:
+        made.add_row(escape(f"{sensor.quantity.value} from {sensor.label}"), _samples(sensor))
     show_table(answer, made)
 
 
-def _samples(trace: Trace) -> str:
+def _samples(sensor: Sensor) -> str:
     """Return a channel's count and rate of samples, its longest gap and what was left out of it."""
-    time = trace.sensor.time
+    time = sensor.time
     step = usual_step(time)
     longest = float((time[1:] - time[:-1]).max(initial=0.0))
     said = (
@@ -172,7 +173,7 @@ def _samples(trace: Trace) -> str:
     )
     left_out = [
         f"{count} {reason}{'s' if reason == 'spike' and count > 1 else ''}"
-        for reason, count in trace.left_out().items()
+        for reason, count in sensor.counts_left_out().items()
     ]
     return f"{said}; left out: {', '.join(left_out)}" if left_out else said
 
@@ -180,7 +181,7 @@ def _samples(trace: Trace) -> str:
 def _lift_off_on_file(look: Look, reading: Reading) -> str:
     """Return where lift-off is on the first file's own clock."""
     for channel in look.surveys[0].recording.channels:
-        for sensor in (trace.sensor for trace in reading.traces):
+        for sensor in reading.sensors:
             same = (sensor.file, sensor.label) == (channel.file, channel.label)
             if same and sensor.time.size:
                 # rows long before lift-off are cropped, so that the last row is the one they share

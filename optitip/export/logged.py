@@ -8,7 +8,8 @@ from optitip.arrays import FloatArray
 from optitip.evaluate.logs import Look
 from optitip.export.files import write_text
 from optitip.export.log_plots import LogRow, Recorded, plot_log
-from optitip.flight.reading import Reading, Trace
+from optitip.flight.reading import Reading
+from optitip.flight.sensors import Sensor
 from optitip.inputs.recording import Quantity
 from optitip.units import System
 
@@ -45,14 +46,14 @@ def log_rows(reading: Reading) -> list[LogRow]:
         Quantity.MACH: _mach(reading),
         Quantity.ACCELERATION: used.axial_acceleration,
     }
-    found = {trace.sensor.quantity for trace in reading.traces}
+    found = {sensor.quantity for sensor in reading.sensors}
     wanted = found | {Quantity.ALTITUDE, Quantity.ACCELERATION}
     wanted |= {Quantity.SPEED} if Quantity.MACH not in found else set()
     return [
         LogRow(
             label=label,
             unit=unit,
-            recorded=tuple(_recorded(one) for one in reading.traces if one.sensor.quantity is quantity),
+            recorded=tuple(_recorded(one) for one in reading.sensors if one.quantity is quantity),
             time=used.time,
             used=lines[quantity],
         )
@@ -69,8 +70,7 @@ def _mach(reading: Reading) -> FloatArray:
     return np.asarray(used.speed * np.interp(used.time, flight.time[moving], share))
 
 
-def _recorded(trace: Trace) -> Recorded:
-    sensor = trace.sensor
+def _recorded(sensor: Sensor) -> Recorded:
     finite = np.isfinite(sensor.values)
     return Recorded(
         label=f"{sensor.label} ({sensor.file})",

@@ -15,7 +15,7 @@ from optitip.flight.landmarks import Landmarks, find_landmarks
 from optitip.flight.lift_off import LOWEST_FLIGHT
 from optitip.flight.prepared import prepare
 from optitip.flight.rough import fast, rough_record
-from optitip.flight.sensors import LeftOut, Sensor
+from optitip.flight.sensors import Sensor
 from optitip.flight.smoothed import Record, carried_on, way_down
 from optitip.flight.smoothing import running_median
 from optitip.flight.timeline import Path, assemble, check_waits, join, refuse
@@ -29,31 +29,13 @@ LONGEST_LAG = 5.0  # [s]
 DEEPEST = -100.0  # [m above sea level]: a barometer's noise and drift stay above
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Trace:
-    """One channel as it was taken: on the flight's clock, in SI, with what was left out."""
-
-    sensor: Sensor
-    """times [s] from lift-off"""
-
-    @property
-    def label(self) -> str:
-        """Return the column's label as it was written."""
-        return self.sensor.label
-
-    def left_out(self) -> dict[str, int]:
-        """Return how many samples were left out, by the reason."""
-        reasons, counts = np.unique(self.sensor.left_out, return_counts=True)
-        found = {LeftOut(int(r)): int(n) for r, n in zip(reasons, counts, strict=True)}
-        return {reason.name.lower(): count for reason, count in found.items() if reason}
-
-
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Reading:
     """A recorded flight beside what it was read from."""
 
     flight: Flight
-    traces: tuple[Trace, ...]
+    sensors: tuple[Sensor, ...]
+    """the channels as they were taken, on the flight's clock, with what was left out"""
     used: Path
     """fine histories from lift-off to landing: altitude [m above sea level], speed, felt acceleration"""
 
@@ -135,7 +117,7 @@ def read_flight(
         soak=soak,
         warnings=[*ready.notes, *doubts_of_start(rough, marks, atmosphere), *up.notes, *doubts],
     )
-    return Reading(flight=flight, traces=tuple(Trace(sensor=one) for one in up.ready.sensors), used=path)
+    return Reading(flight=flight, sensors=up.ready.sensors, used=path)
 
 
 def _to_the_landing(

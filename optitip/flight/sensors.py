@@ -51,6 +51,12 @@ class Sensor:
         """Return which samples (n,) are used."""
         return np.asarray(self.left_out == LeftOut.USED, dtype=np.bool_)
 
+    def counts_left_out(self) -> dict[str, int]:
+        """Return how many samples were left out, by the reason."""
+        reasons, counts = np.unique(self.left_out, return_counts=True)
+        found = {LeftOut(int(r)): int(n) for r, n in zip(reasons, counts, strict=True)}
+        return {reason.name.lower(): count for reason, count in found.items() if reason}
+
     def without(self, which: BoolArray, why: LeftOut) -> "Sensor":
         """Return the sensor with more samples (n,) left out."""
         return replace(self, left_out=np.where(self.used & which, why, self.left_out))

@@ -57,7 +57,7 @@ def test_several_files_are_one_flight_and_the_table_says_so(files):
     seen = look(files)
     table = proposed_table(seen)
     assert [one["record"] for one in table["also"]] == ["high.csv", "baro.txt"]
-    found = {trace.sensor.quantity.value for trace in seen.reading.traces}
+    found = {one.quantity.value for one in seen.reading.sensors}
     assert found == {"altitude", "speed", "acceleration"}
     assert Flight.model_validate(table).also[1].columns.pressure == "hPa [hPa]"
 

@@ -118,7 +118,7 @@ def test_of_three_axes_the_one_along_the_vehicle_is_taken():
     along = Channel(quantity=Quantity.ACCELERATION, time=t, values=-NOW.felt(t), file="log.csv", label="down")
     reading = read(altitude(t), axes[0], along, axes[1])
     assert abs(peak_error(reading)) < 0.01
-    assert [trace.label for trace in reading.traces] == ["altitude", "down"]
+    assert [one.label for one in reading.sensors] == ["altitude", "down"]
 
 
 def test_an_acceleration_at_a_level_that_is_no_rest_is_a_mistake():
@@ -134,7 +134,7 @@ def test_a_clipped_acceleration_is_told_and_bridged_by_the_altitude():
     clipped = channel(Quantity.ACCELERATION, t, np.clip(NOW.felt(t) + noise(t, 3.0), -16 * G, 16 * G))
     reading = read(altitude(t), clipped)
     assert abs(peak_error(reading)) < 0.01
-    assert reading.traces[1].left_out()["saturated"] > 100
+    assert reading.sensors[1].counts_left_out()["saturated"] > 100
     assert any("stood at the sensor's limit" in warning for warning in reading.flight.warnings)
 
 
@@ -171,7 +171,7 @@ def test_a_jump_of_the_barometer_at_mach_one_is_left_out_whatever_else_is_there(
     for others, most in (([], 80.0), ([push(t)], 30.0), ([speed(t)], 30.0)):
         reading = read(jumping, *others)
         assert abs(peak_error(reading)) < 0.02
-        left_out = reading.traces[0].sensor
+        left_out = reading.sensors[0]
         assert (left_out.left_out == LeftOut.TRANSONIC).sum() > 20
         off = np.interp(t, reading.used.time, reading.used.altitude) - NOW.altitude(t)
         assert np.abs(off[(t > 0.0) & (t < 12.0)]).max() < most
@@ -222,9 +222,9 @@ def test_spikes_are_left_out_and_counted_and_with_zero_they_stay():
     values[hit] *= 3.0
     spiked = channel(Quantity.SPEED, t, values)
     reading = read(altitude(t), spiked)
-    assert reading.traces[1].left_out() == {"spike": hit.size}
+    assert reading.sensors[1].counts_left_out() == {"spike": hit.size}
     assert any(f"{hit.size} samples were left out" in warning for warning in reading.flight.warnings)
-    assert read(altitude(t), spiked, spikes=0.0).traces[1].left_out() == {}
+    assert read(altitude(t), spiked, spikes=0.0).sensors[1].counts_left_out() == {}
 
 
 def test_two_files_on_their_own_clocks_are_brought_together():
@@ -234,7 +234,7 @@ def test_two_files_on_their_own_clocks_are_brought_together():
     reading = read(high, pushed)
     assert abs(peak_error(reading)) < 0.01
     assert speed_error(reading) < 6.0
-    first = reading.traces[0].sensor
+    first = reading.sensors[0]
     risen = float(np.interp(1000.0, first.values[first.time > 0.0][:40], first.time[first.time > 0.0][:40]))
     exact = float(np.interp(1000.0, NOW.path.altitude[:300], NOW.path.time[:300]))
     assert risen == pytest.approx(exact, abs=0.03)
@@ -283,11 +283,11 @@ def test_a_record_a_hundred_metres_below_the_sea_is_out_of_range_and_one_of_fift
     assert read(shallow, speed(t), altitude_above=AltitudeAbove.SEA).flight.altitude.min() < 0.0
 
 
-def test_the_traces_stand_on_the_clock_of_the_flight():
+def test_the_sensors_stand_on_the_clock_of_the_flight():
     t = NOW.times(20.0)
     moved = [channel(one.quantity, one.time + 77.0, one.values) for one in (altitude(t), push(t))]
     reading = read(*moved)
-    height = reading.traces[0].sensor
+    height = reading.sensors[0]
     assert np.interp(5.0, height.time, height.values) == pytest.approx(NOW.altitude(5.0), abs=30.0)
     assert height.time[0] == pytest.approx(-10.0, abs=0.2)
     assert reading.used.time[0] == 0.0
