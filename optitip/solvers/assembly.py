@@ -12,7 +12,7 @@ import numpy as np
 from optitip.arrays import FloatArray, IntArray, frozen, frozen_index
 from optitip.errors import DesignFailure, Outcome
 from optitip.solvers import banded
-from optitip.solvers.body import HeatBody
+from optitip.solvers.body import ColdSide, Enclosure, HeatBody
 from optitip.solvers.enthalpy import EnthalpyTable, NodeTables, enthalpy_table, node_tables
 from optitip.solvers.joints import JointTable, joint_ends, joint_table
 from optitip.solvers.sums import summed
@@ -58,6 +58,12 @@ class HeatModel:
     regions: IntArray
     region_volume: FloatArray
     region_mean: FloatArray
+    enclosure: Enclosure | None
+    cold_side: ColdSide
+
+    def boiling_temperature(self) -> FloatArray:
+        """Return where each node boils ``(n_nodes,)`` [K], infinite where it doesn't."""
+        return np.array([table.boiling for table in self.tables])[self.node_material]
 
 
 def assemble(body: HeatBody) -> HeatModel:
@@ -91,6 +97,8 @@ def assemble(body: HeatBody) -> HeatModel:
         regions=regions,
         region_volume=region_volume,
         region_mean=region_mean,
+        enclosure=body.enclosure,
+        cold_side=body.cold_side,
     )
 
 

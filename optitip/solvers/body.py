@@ -41,6 +41,51 @@ class HeatJoint:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Enclosure:
+    """The closed pocket: one temperature T_n its faces exchange heat with, by still air and radiation.
+
+    q_i = area_i (film (T_n - T_i) + emissivity_i sigma (T_n^4 - T_i^4)) into the body at node i;
+    heat_capacity dT_n/dt = -sum of q_i.
+
+    nodes: ``(n,)``, none twice. area: ``(n,)`` [m2]. film [W/(m2 K)]. emissivity: ``(n,)``.
+    heat_capacity [J/K] of the air shut in, above zero.
+
+    Valid for faces that see all others alike: inside a sphere grey diffuse faces exchange exactly so.
+
+    Source: Siegel & Howell, Thermal Radiation Heat Transfer (diffuse grey enclosures), from memory.
+    """
+
+    nodes: IntArray
+    area: FloatArray
+    film: float
+    emissivity: FloatArray
+    heat_capacity: float
+
+    def __post_init__(self) -> None:
+        """Freeze the arrays and hold them to one length."""
+        object.__setattr__(self, "nodes", frozen_index(self.nodes))
+        for key in ("area", "emissivity"):
+            object.__setattr__(self, key, frozen(getattr(self, key)))
+            _require(getattr(self, key).shape == self.nodes.shape, f"enclosure {key}")
+        _require(self.heat_capacity > 0.0 and self.film >= 0.0, "enclosure")
+        _require(np.unique(self.nodes).size == self.nodes.size, "enclosure nodes")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class ColdSide:
+    """Where vapour may condense: nodes ``(n,)``, none twice, and area ``(n,)`` [m2]."""
+
+    nodes: IntArray
+    area: FloatArray
+
+    def __post_init__(self) -> None:
+        """Freeze the arrays and hold them to one length."""
+        object.__setattr__(self, "nodes", frozen_index(self.nodes))
+        object.__setattr__(self, "area", frozen(self.area))
+        _require(self.nodes.shape == self.area.shape, "cold side")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class HeatBody:
     """An axisymmetric body: 4-node cells in the (r, z) plane, each of one material, joined by pairs.
 
@@ -48,6 +93,7 @@ class HeatBody:
     cell_material: ``(m,)`` index into ``materials``; a node is of one material, unlike parts share no node.
     cell_weight: ``(m,)`` share of the circumference the cell fills, 1 for a full turn.
     cell_region: ``(m,)`` number of the cell's part, for sums and for the step control (none: the material).
+    enclosure: the closed pocket, if its faces exchange heat. cold_side: where vapour may condense.
     """
 
     points: FloatArray
@@ -57,6 +103,10 @@ class HeatBody:
     materials: tuple[Material, ...]
     joints: tuple[HeatJoint, ...] = ()
     cell_region: IntArray | None = None
+    enclosure: Enclosure | None = None
+    cold_side: ColdSide = field(
+        default_factory=lambda: ColdSide(nodes=np.empty(0, dtype=np.int64), area=np.empty(0))
+    )
 
     def __post_init__(self) -> None:
         """Freeze the arrays and hold them to the number of cells."""

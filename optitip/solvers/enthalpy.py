@@ -36,6 +36,14 @@ class EnthalpyTable:
     saturated: float
     latent: float
 
+    @property
+    def boiling(self) -> float:
+        """Return the temperature at ``saturated`` [K], infinite without boiling."""
+        if not np.isfinite(self.saturated):
+            return np.inf
+        place = (self.saturated - self.lowest) / self.spacing
+        return float(np.interp(place, np.arange(CELLS + 1), self.temperature))
+
     def enthalpy(self, temperature: FloatArray) -> FloatArray:
         """Return the sensible enthalpy [J/m3] at ``temperature`` [K], the exact inverse of the table."""
         grid = self.lowest + self.spacing * np.arange(CELLS + 1)
@@ -76,7 +84,7 @@ def enthalpy_table(material: Material) -> EnthalpyTable:
 
 
 class Thermal(NamedTuple):
-    """What the enthalpies of all nodes say, each ``(n_nodes,)``; slopes are per sensible enthalpy [m3/J]."""
+    """What the enthalpies of all nodes say, each ``(..., n_nodes)``; slopes per sensible enthalpy [m3/J]."""
 
     temperature: FloatArray
     tau: FloatArray
@@ -100,7 +108,7 @@ class NodeTables:
     latent: FloatArray
 
     def look_up(self, sensible: FloatArray) -> Thermal:
-        """Return temperature, tau and their slopes at the sensible enthalpies ``(n_nodes,)`` [J/m3]."""
+        """Return temperature, tau and their slopes at the sensible enthalpies ``(..., n_nodes)`` [J/m3]."""
         cell, place = self._place(sensible)
         temperature_rise = self.temperature_rise.take(cell)
         tau_rise = self.tau_rise.take(cell)
@@ -113,11 +121,11 @@ class NodeTables:
         return Thermal(temperature, place, temperature_rise, tau_rise)
 
     def look_up_some(self, sensible: FloatArray, *, nodes: IntArray) -> tuple[FloatArray, FloatArray]:
-        """Return the temperature of some nodes ``(n,)`` and tau of all ``(n_nodes,)``; no slopes."""
+        """Return the temperature of some nodes ``(..., n)`` and tau of all ``(..., n_nodes)``; no slopes."""
         cell, place = self._place(sensible)
-        there = cell.take(nodes)
+        there = cell.take(nodes, axis=-1)
         temperature = self.temperature_rise.take(there)
-        temperature *= place.take(nodes)
+        temperature *= place.take(nodes, axis=-1)
         temperature += self.temperature.take(there)
         place *= self.tau_rise.take(cell)
         place += self.tau.take(cell)

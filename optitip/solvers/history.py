@@ -11,7 +11,8 @@ class History:
     """One body under one heating, at the march's own instants.
 
     time ``(n,)`` [s]. temperature ``(n, n_nodes)`` [K], slope ``(n, n_nodes)`` [K/s] its rate of change.
-    evaporated ``(n, n_nodes)`` [J/m3] latent heat that has left with the vapour.
+    evaporated ``(n, n_nodes)`` [J/m3] latent heat that has left with the vapour; condensed ``(n,)`` [J] what
+    of it the cold side got back since the start. pocket ``(n,)`` [K] the closed pocket's temperature, if any.
     regions ``(n_regions,)``; sensible, latent ``(n, n_regions)`` [J] taken up by each region since the start.
     convected, radiated ``(n,)`` [J] through the surface since the start, what it absorbed among the radiated;
     sunk ``(n, n_sinks)`` [J]: all positive into the body. closure: what the nodes gained less what crossed
@@ -26,6 +27,8 @@ class History:
     slope: FloatArray
     highest: FloatArray
     evaporated: FloatArray
+    condensed: FloatArray
+    pocket: FloatArray | None
     regions: IntArray
     sensible: FloatArray
     latent: FloatArray

@@ -1,5 +1,7 @@
 """The joints of a body as one table: what each pair passes, and how that changes with temperature.
 
+Temperatures and heats are ``(..., n)``, any number of states before the pairs.
+
 q = h (T_first - T_second),   1/h = 1/h0 + max(0, gap_rate (T_first - gap_reference))/gap_conductivity
 """
 
@@ -10,22 +12,21 @@ import numpy as np
 from optitip.arrays import FloatArray, IntArray, frozen, frozen_index
 from optitip.solvers import banded
 from optitip.solvers.body import HeatBody, HeatJoint
-from optitip.solvers.sums import summed
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class JointTable:
     """The pairs of all joints behind one another, all first ends then all second ends in ``both``.
 
-    per_end, endless ``(n_materials,)``: one over the number of a material's ends, and 1 where it has none.
+    mean_of_ends ``(2 n, n_materials)``: takes values at ``both`` to their mean over each material's ends;
+    endless ``(n_materials,)``: 1 where a material has none.
     gap_rate ``(n,)`` [m2 K/W per K]: how fast the gap's resistance grows with the first end's temperature.
     """
 
     first: IntArray
     second: IntArray
     both: IntArray
-    end_material: IntArray
-    per_end: FloatArray
+    mean_of_ends: FloatArray
     endless: FloatArray
     area: FloatArray
     conductance: FloatArray
@@ -40,8 +41,7 @@ class JointTable:
 
     def mean_by_material(self, values: FloatArray) -> FloatArray:
         """Return the mean of the values at ``both`` over each material's joint ends, 1 where it has none."""
-        mean = summed(values, index=self.end_material, size=self.per_end.size)
-        mean *= self.per_end
+        mean: FloatArray = values @ self.mean_of_ends
         mean += self.endless
         return mean
 
@@ -66,7 +66,7 @@ class JointTable:
 
     def _conductance(self, first: FloatArray) -> FloatArray:
         if not self.captive:
-            return self.conductance.copy()
+            return np.broadcast_to(self.conductance, first.shape).copy()
         gap = self.gap_rate * (first - self.gap_reference)
         np.maximum(gap, 0.0, out=gap)
         return self.conductance / (1.0 + self.conductance * gap)
@@ -86,15 +86,15 @@ def joint_table(body: HeatBody, *, node_material: IntArray) -> JointTable:
     if np.unique(np.sort(ends, axis=0), axis=1).shape != ends.shape:
         raise ValueError("two joints join the same pair of nodes")
     both = frozen_index(ends.ravel())
-    counts = np.bincount(node_material[both], minlength=len(body.materials))
+    of_material = node_material[both][:, None] == np.arange(len(body.materials))
+    counts = of_material.sum(axis=0)
     gap_rate = _every([joint.gap_rate / joint.gap_conductivity for joint in joints])
     reference = np.repeat([joint.gap_reference for joint in joints], [joint.first.size for joint in joints])
     return JointTable(
         first=frozen_index(ends[0]),
         second=frozen_index(ends[1]),
         both=both,
-        end_material=frozen_index(node_material[both]),
-        per_end=frozen(1.0 / np.maximum(counts, 1)),
+        mean_of_ends=frozen(of_material / np.maximum(counts, 1)),
         endless=frozen(counts == 0),
         area=_every([joint.area for joint in joints]),
         conductance=_every([joint.conductance for joint in joints]),

@@ -12,10 +12,13 @@ from optitip.solvers import rodas
 from optitip.solvers.assembly import HeatModel
 from optitip.solvers.banded import NotPositiveDefinite
 from optitip.solvers.body import Sink, Surface
+from optitip.solvers.case import HeatCase
+from optitip.solvers.condensing import Condensing
 from optitip.solvers.enthalpy import start_enthalpy
 from optitip.solvers.history import History
+from optitip.solvers.linearised import LinearisedHeat
 from optitip.solvers.record import Record
-from optitip.solvers.system import HeatSystem, LinearisedHeat
+from optitip.solvers.system import HeatSystem
 
 MOST_STEPS = 20_000
 _GROWTH = 3.0
@@ -35,41 +38,64 @@ def march(
     kinks: Sequence[float] = (),
     tolerance: float = 0.1,
 ) -> History:
-    """Return the temperatures in time of a body under its heating.
+    """Return the temperatures in time of a body under one heating: ``march_together`` has the equations.
 
-    V e' = -K tau(e) + joints + surface + sinks, with the enthalpy e as the conserved unknown.
+    surface: the heated side (none: insulated). start: ``(n_nodes,)`` or one temperature [K]. The rest is as
+    in ``HeatCase``.
 
-    surface: the heated side (none: insulated). sinks: constant temperatures behind conductances [W/K].
-    start: ``(n_nodes,)`` or one temperature [K]. kinks: instants [s] a step must end on; all knots of a
-    coarse table belong among them, those of a fine one need not. tolerance [K]: bound on the error estimate
-    of each step, the root mean square over the worst region. Heat is positive into the body; water that boils
-    away keeps its latent heat.
+    Valid as ``march_together``.
+
+    Source: as ``march_together``.
+    """
+    case = HeatCase(
+        models=(model,),
+        surfaces=(surface if surface is not None else _insulated(),),
+        sinks=tuple(sinks),
+        start=np.broadcast_to(np.asarray(start, dtype=np.float64), model.volume.shape),
+        start_time=start_time,
+        end_time=end_time,
+        kinks=tuple(kinks),
+        tolerance=tolerance,
+    )
+    return march_together(case)[0]
+
+
+def march_together(case: HeatCase) -> tuple[History, ...]:
+    """Return the temperatures in time of a design in each of its flow states, all on the same steps.
+
+    V e' = -K tau(e) + joints + surface + sinks + pocket, with the enthalpy e as the conserved unknown. Heat
+    is positive into the body; water that boils away keeps its latent heat, but for the share that condenses.
 
     Valid while the materials' tables hold; beyond them they go on straight. A step that shrinks to nothing,
     or more than 20,000 steps, is a DesignFailure (the march stalled).
 
     Source: Sandu, Verwer, Blom, Spee, Carmichael & Potra 1997, Atmos. Environ. 31, 3459 (RODAS3).
     """
-    given = surface if surface is not None else _insulated()
-    begin = np.full(model.volume.size, start) if np.ndim(start) == 0 else np.array(start, dtype=np.float64)
-    enthalpy, evaporated = start_enthalpy(begin, tables=model.tables, node_material=model.node_material)
-    system = HeatSystem(model, surface=given, sinks=sinks, evaporated=evaporated)
-    state = np.concatenate([enthalpy, np.zeros(system.mass.size - enthalpy.size)])
-    stops = sorted({time for time in kinks if start_time < time < end_time} | {end_time})
+    model = case.models[0]
+    enthalpy, evaporated = start_enthalpy(case.start, tables=model.tables, node_material=model.node_material)
+    condensing = Condensing(case.models, shares=case.shares)
+    system = HeatSystem(
+        case.models,
+        surfaces=case.surfaces,
+        sinks=case.sinks,
+        evaporated=np.tile(evaporated, (len(case.models), 1)),
+        condensing=condensing if condensing.works else None,
+    )
+    state = system.begin(enthalpy, pocket=_pocket_start(case))
     # a stage that overflows has no error to speak of: the pilot rejects it
     with np.errstate(over="ignore", invalid="ignore"):
-        here = system.linearise(start_time, state)
-        length = _first_length(here, model=model, tolerance=tolerance, span=end_time - start_time)
-        pilot = _Pilot(tolerance=tolerance, length=length)
+        here = LinearisedHeat(system, time=case.start_time, state=state)
+        length = _first_length(here, system=system, case=case)
+        pilot = _Pilot(tolerance=case.tolerance, length=length)
         record = Record()
         record.keep(here, system=system, slope=here.rate / system.mass)
-        for stop in stops:
+        for stop in case.stops():
             while here.time < stop:
                 trial, time = _advance(here, system=system, pilot=pilot, stop=stop)
-                system.settle(trial.state)
-                here = system.linearise(time, trial.state)
+                _settle(trial.state, system=system, condensing=condensing, before=here, time=time)
+                here = LinearisedHeat(system, time=time, state=trial.state)
                 record.keep(here, system=system, slope=trial.slope)
-    return record.history(model=model, surface=given, sinks=sinks, steps=pilot.steps, rejected=pilot.rejected)
+    return record.histories(case, steps=pilot.steps, rejected=pilot.rejected)
 
 
 @dataclass(slots=True)
@@ -116,22 +142,47 @@ def _advance(
         except NotPositiveDefinite:
             pilot.judge(np.inf, length=length, cut=cut)
             continue
-        if pilot.judge(_error(trial.error, here=here, model=system.model), length=length, cut=cut):
+        if pilot.judge(_error(trial.error, here=here, system=system), length=length, cut=cut):
             return trial, stop if cut else here.time + length
 
 
-def _error(error: FloatArray, *, here: LinearisedHeat, model: HeatModel) -> float:
+def _settle(
+    state: FloatArray, *, system: HeatSystem, condensing: Condensing, before: LinearisedHeat, time: float
+) -> None:
+    """Take a step as done: what boiled has left, and what of it condenses sets the cold side."""
+    evaporated = system.evaporated
+    system.settle(state)
+    if condensing.works:
+        conductance = condensing.conductance(
+            system.thermal(state).temperature[:, condensing.nodes],
+            spent=system.evaporated - evaporated,
+            given=state[:, -1] - before.state[:, -1],
+            length=time - before.time,
+        )
+        system.condense(conductance)
+
+
+def _error(error: FloatArray, *, here: LinearisedHeat, system: HeatSystem) -> float:
     # the sensible slope also where water boils: there it counts the heat, which the temperature hides
-    kelvin = error[: model.volume.size] * here.thermal.temperature_slope
+    kelvin = error[:, : system.nodes] * here.thermal.temperature_slope
     kelvin *= kelvin
-    return sqrt((model.region_mean @ kelvin).max())
+    worst = sqrt(np.matmul(kelvin, system.model.region_mean.T).max())
+    return max(worst, float(np.abs(error[:, system.nodes : system.heats]).max(initial=0.0)))
 
 
-def _first_length(here: LinearisedHeat, *, model: HeatModel, tolerance: float, span: float) -> float:
-    nodes = model.volume.size
-    kelvin_per_second = here.rate[:nodes] / model.volume * here.thermal.temperature_slope
-    fastest = float(np.sqrt((model.region_mean @ kelvin_per_second**2).max()))
-    return min(0.01 * span, 10.0 * tolerance / fastest if fastest > 0.0 else span)
+def _first_length(here: LinearisedHeat, *, system: HeatSystem, case: HeatCase) -> float:
+    kelvin_per_second = here.rate[:, : system.nodes] / system.volume * here.thermal.temperature_slope
+    fastest = sqrt(np.matmul(kelvin_per_second**2, system.model.region_mean.T).max())
+    span = case.end_time - case.start_time
+    return min(0.01 * span, 10.0 * case.tolerance / fastest if fastest > 0.0 else span)
+
+
+def _pocket_start(case: HeatCase) -> float:
+    """Return the pocket's temperature [K] at the start: the mean of its faces, by their area."""
+    enclosure = case.models[0].enclosure
+    if enclosure is None:
+        return 0.0
+    return float(enclosure.area @ case.start[enclosure.nodes] / enclosure.area.sum())
 
 
 def _insulated() -> Surface:

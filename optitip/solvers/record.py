@@ -1,67 +1,106 @@
 """The accepted instants of a march, gathered while it runs and summed up at its end."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from optitip.arrays import FloatArray, frozen
-from optitip.solvers.assembly import HeatModel
 from optitip.solvers.balance import border_heat
-from optitip.solvers.body import Sink, Surface
+from optitip.solvers.case import HeatCase
 from optitip.solvers.dense import peak
 from optitip.solvers.history import History
-from optitip.solvers.system import HeatSystem, LinearisedHeat
+from optitip.solvers.linearised import LinearisedHeat
+from optitip.solvers.system import HeatSystem
 
 
 @dataclass(slots=True)
 class Record:
-    """What each accepted instant leaves: time, temperature, its slope, the state, what has evaporated."""
+    """What each accepted instant leaves, each ``(n_states, ...)``: temperature, its slope, the state, ..."""
 
-    capacity: float = 0.0
     time: list[float] = field(default_factory=list)
     temperature: list[FloatArray] = field(default_factory=list)
     slope: list[FloatArray] = field(default_factory=list)
     state: list[FloatArray] = field(default_factory=list)
     evaporated: list[FloatArray] = field(default_factory=list)
+    capacity: FloatArray | None = None
 
     def keep(self, here: LinearisedHeat, *, system: HeatSystem, slope: FloatArray) -> None:
         """Take an instant with the slope of its state."""
-        if not self.time:
-            self.capacity = float(system.model.volume @ (1.0 / here.thermal.temperature_slope))
+        if self.capacity is None:
+            self.capacity = (system.volume / here.thermal.temperature_slope).sum(axis=1)
         self.time.append(here.time)
         self.temperature.append(here.thermal.temperature)
         self.slope.append(here.warming(slope))
         self.state.append(here.state)
         self.evaporated.append(system.evaporated)
 
-    def history(
-        self, *, model: HeatModel, surface: Surface, sinks: Sequence[Sink], steps: int, rejected: int
-    ) -> History:
-        """Return the whole march, with the heat of each region and both balances."""
-        nodes = model.volume.size
-        state, evaporated = np.array(self.state), frozen(self.evaporated)
-        time, temperature, slope = frozen(self.time), frozen(self.temperature), frozen(self.slope)
-        boiled = evaporated - evaporated[0]
-        taken = state[:, :nodes] - state[0, :nodes]
-        crossed = state[:, nodes:]
-        stored = float(taken[-1] @ model.volume)
-        net, gross = border_heat(surface, sinks=sinks, time=time, temperature=temperature, slope=slope)
-        scale = gross if gross > 0.0 else self.capacity
-        return History(
-            time=time,
-            temperature=temperature,
-            slope=slope,
-            highest=frozen(peak(time, values=temperature, slopes=slope)),
-            evaporated=evaporated,
-            regions=model.regions,
-            sensible=frozen((taken - boiled) @ model.region_volume.T),
-            latent=frozen(boiled @ model.region_volume.T),
-            convected=frozen(crossed[:, 0]),
-            radiated=frozen(crossed[:, 1]),
-            sunk=frozen(crossed[:, 2:]),
-            closure=(stored - float(crossed[-1].sum())) / scale,
-            balance=(stored - net) / scale,
-            steps=steps,
-            rejected=rejected,
+    def histories(self, case: HeatCase, *, steps: int, rejected: int) -> tuple[History, ...]:
+        """Return the whole march of each state, with the heat of each region and both balances."""
+        time = frozen(self.time)
+        temperature, slope, state, evaporated = (
+            np.array(rows) for rows in (self.temperature, self.slope, self.state, self.evaporated)
         )
+        capacity = np.zeros(len(case.models)) if self.capacity is None else self.capacity
+        return tuple(
+            _history(
+                case,
+                number=number,
+                time=time,
+                temperature=frozen(temperature[:, number]),
+                slope=frozen(slope[:, number]),
+                state=state[:, number],
+                evaporated=frozen(evaporated[:, number]),
+                capacity=float(capacity[number]),
+                steps=steps,
+                rejected=rejected,
+            )
+            for number in range(len(case.models))
+        )
+
+
+def _history(
+    case: HeatCase,
+    *,
+    number: int,
+    time: FloatArray,
+    temperature: FloatArray,
+    slope: FloatArray,
+    state: FloatArray,
+    evaporated: FloatArray,
+    capacity: float,
+    steps: int,
+    rejected: int,
+) -> History:
+    """Return the march of one state; ``state`` holds enthalpies, a pocket's temperature, borders' heats."""
+    model, surface = case.models[number], case.surfaces[number]
+    nodes, pocket = model.volume.size, model.enclosure
+    heats = nodes + (pocket is not None)
+    sunk = heats + 2 + len(case.sinks)
+    boiled = evaporated - evaporated[0]
+    taken = state[:, :nodes] - state[0, :nodes]
+    crossed = state[:, heats:sunk]
+    condensed = state[:, sunk:].sum(axis=1)
+    stored = float(taken[-1] @ model.volume) - float(condensed[-1])
+    if pocket is not None:
+        stored += pocket.heat_capacity * float(state[-1, nodes] - state[0, nodes])
+    net, gross = border_heat(surface, sinks=case.sinks, time=time, temperature=temperature, slope=slope)
+    scale = gross if gross > 0.0 else capacity
+    return History(
+        time=time,
+        temperature=temperature,
+        slope=slope,
+        highest=frozen(peak(time, values=temperature, slopes=slope)),
+        evaporated=evaporated,
+        condensed=frozen(condensed),
+        pocket=None if pocket is None else frozen(state[:, nodes]),
+        regions=model.regions,
+        sensible=frozen((taken - boiled) @ model.region_volume.T),
+        latent=frozen(boiled @ model.region_volume.T),
+        convected=frozen(crossed[:, 0]),
+        radiated=frozen(crossed[:, 1]),
+        sunk=frozen(crossed[:, 2:]),
+        closure=(stored - float(crossed[-1].sum())) / scale,
+        balance=(stored - net) / scale,
+        steps=steps,
+        rejected=rejected,
+    )

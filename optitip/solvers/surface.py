@@ -4,6 +4,7 @@ q = film(t, T) (recovery(t) - T) + emissivity sigma (surroundings(t)^4 - T^4) + 
 """
 
 from bisect import bisect_right
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -16,7 +17,10 @@ STEFAN_BOLTZMANN = 5.670374419e-8
 
 
 class Heat(NamedTuple):
-    """Heat into the body at each surface node, ``(n_o,)`` [W] (or [W/K], [W/s]); the absorbed is radiated."""
+    """Heat into the body at each surface node, ``(n_states, n_o)`` [W] (or [W/K], [W/s]).
+
+    The absorbed is among the radiated.
+    """
 
     convected: FloatArray
     radiated: FloatArray
@@ -31,27 +35,27 @@ class SurfaceSlopes(NamedTuple):
 
 
 class SurfaceFlux:
-    """The surface with its table set to one instant; private to one march."""
+    """The surfaces of all states with their tables set to one instant; private to one march.
 
-    def __init__(self, surface: Surface) -> None:
-        """Lay out the table so that one instant is one contiguous row."""
-        self.nodes = surface.nodes
-        self._area = surface.area
-        self._radiator = surface.area * surface.emissivity * STEFAN_BOLTZMANN
-        self._times: list[float] = surface.time.tolist()
-        film, self._wall = surface.film, surface.wall
-        if self._wall.size == 1:
-            film = np.repeat(film, 2, axis=2)
-            self._wall = np.array([self._wall[0], self._wall[0] + 1.0])
-        self._film = film.reshape(film.shape[0], -1)
-        # between these, one search gives the interval already held to the table
-        self._inner_wall = self._wall[1:-1].copy()
-        self._wall_step = 1.0 / np.diff(self._wall)
-        self._row = np.arange(self.nodes.size) * self._wall.size
-        self._recovery = surface.recovery
-        self._absorbed = surface.area * surface.absorbed
+    The states' tables stand behind one another on the union of their times: a row is one instant of all.
+    """
+
+    def __init__(self, surfaces: Sequence[Surface]) -> None:
+        """Lay out the tables so that one instant is one contiguous row."""
+        first = surfaces[0]
+        self.nodes = first.nodes
+        self._shape = (len(surfaces), first.nodes.size)
+        self._area = np.stack([one.area for one in surfaces])
+        self._radiator = self._area * np.stack([one.emissivity for one in surfaces]) * STEFAN_BOLTZMANN
+        time = np.unique(np.concatenate([one.time for one in surfaces]))
+        self._times: list[float] = time.tolist()
+        tables = [_at_times(one, time=time) for one in surfaces]
+        self._film = np.concatenate([one.film.reshape(time.size, -1) for one in tables], axis=1)
+        self._recovery = np.stack([one.recovery for one in tables], axis=1)
+        self._absorbed = self._area * np.stack([one.absorbed for one in tables], axis=1)
         self._absorbs = bool(self._absorbed.any())
-        self._surroundings: list[float] = surface.surroundings.tolist()
+        self._surroundings = np.stack([one.surroundings for one in tables], axis=1)[..., None]
+        self._walls = _WallColumns([one.wall for one in tables], nodes=first.nodes.size)
         self._now = np.nan
 
     def _set_instant(self, time: float) -> None:
@@ -64,29 +68,16 @@ class SurfaceFlux:
         step = self._times[following] - self._times[row] or 1.0
         share = min(max((time - self._times[row]) / step, 0.0), 1.0)
         self._slope_scale = 1.0 / step if self._times[0] <= time < self._times[-1] else 0.0
-        self._film_rise = self._film[following] - self._film[row]
-        self._film_now = share * self._film_rise
-        self._film_now += self._film[row]
-        self._recovery_rise = self._recovery[following] - self._recovery[row]
-        self._recovery_now = self._recovery[row] + share * self._recovery_rise
-        self._around_rise = self._surroundings[following] - self._surroundings[row]
-        self._around_now = self._surroundings[row] + share * self._around_rise
+        self._film_rise, self._film_now = _between(self._film, row, following, share=share)
+        self._recovery_rise, self._recovery_now = _between(self._recovery, row, following, share=share)
+        self._around_rise, self._around_now = _between(self._surroundings, row, following, share=share)
         if self._absorbs:
-            self._absorbed_rise = self._absorbed[following] - self._absorbed[row]
-            self._absorbed_now = self._absorbed[row] + share * self._absorbed_rise
-
-    def _cell(self, wall: FloatArray) -> tuple[IntArray, FloatArray, FloatArray]:
-        cell = self._inner_wall.searchsorted(wall, side="right")
-        per_kelvin = self._wall_step.take(cell)
-        share = wall - self._wall.take(cell)
-        share *= per_kelvin
-        cell += self._row
-        return cell, share, per_kelvin
+            self._absorbed_rise, self._absorbed_now = _between(self._absorbed, row, following, share=share)
 
     def heat(self, time: float, *, wall: FloatArray) -> Heat:
-        """Return the heat [W] into each node at the wall's temperatures ``(n_o,)`` [K]."""
+        """Return the heat [W] into each node at the wall's temperatures ``(n_states, n_o)`` [K]."""
         self._set_instant(time)
-        cell, share, _ = self._cell(wall)
+        cell, share, _ = self._walls.find(wall)
         film = self._film_now.take(cell)
         rise = self._film_now.take(cell + 1)
         rise -= film
@@ -97,7 +88,7 @@ class SurfaceFlux:
     def slopes(self, time: float, *, wall: FloatArray) -> SurfaceSlopes:
         """Return the heat with its slopes: in the wall, never below zero; in time, just after ``time``."""
         self._set_instant(time)
-        cell, share, per_kelvin = self._cell(wall)
+        cell, share, per_kelvin = self._walls.find(wall)
         held, gap, following = _held(share), self._recovery_now - wall, cell + 1
         film = self._film_now.take(cell)
         rise = self._film_now.take(following)
@@ -132,6 +123,75 @@ class SurfaceFlux:
         if self._absorbs:
             radiated += self._absorbed_now
         return Heat(film, radiated)
+
+
+class _WallColumns:
+    """Where wall temperatures stand among the film's columns; like columns are sought at once."""
+
+    def __init__(self, walls: Sequence[FloatArray], *, nodes: int) -> None:
+        sizes = [wall.size for wall in walls]
+        first = np.concatenate([[0], np.cumsum(np.array(sizes) * nodes)[:-1]])
+        self._row = first[:, None] + np.arange(nodes) * np.array(sizes)[:, None]
+        self._same = all(np.array_equal(wall, walls[0]) for wall in walls)
+        # between these, one search gives the interval already held to the table
+        self._inner = [wall[1:-1].copy() for wall in walls]
+        self._walls = list(walls)
+        self._per_kelvin = [1.0 / np.diff(wall) for wall in walls]
+
+    def find(self, wall: FloatArray) -> tuple[IntArray, FloatArray, FloatArray]:
+        """Return each temperature's left column, the share past it, and 1/spacing [1/K]."""
+        if self._same:
+            cell, share, per_kelvin = self._find(0, wall)
+        else:
+            found = [self._find(state, row) for state, row in enumerate(wall)]
+            cell, share, per_kelvin = (np.stack(part) for part in zip(*found, strict=True))
+        cell = cell + self._row
+        return cell, share, per_kelvin
+
+    def _find(self, state: int, wall: FloatArray) -> tuple[IntArray, FloatArray, FloatArray]:
+        cell = self._inner[state].searchsorted(wall, side="right")
+        per_kelvin = self._per_kelvin[state].take(cell)
+        share = wall - self._walls[state].take(cell)
+        share *= per_kelvin
+        return cell, share, per_kelvin
+
+
+def _between(rows: FloatArray, row: int, following: int, *, share: float) -> tuple[FloatArray, FloatArray]:
+    """Return the rise from one row to the next, and the values a share of the way."""
+    rise = rows[following] - rows[row]
+    now = share * rise
+    now += rows[row]
+    return rise, now
+
+
+class _Table(NamedTuple):
+    wall: FloatArray
+    film: FloatArray
+    recovery: FloatArray
+    surroundings: FloatArray
+    absorbed: FloatArray
+
+
+def _at_times(surface: Surface, *, time: FloatArray) -> _Table:
+    """Return a surface's table at other times, its own among them; one wall temperature becomes two."""
+    wall, film = surface.wall, surface.film
+    if wall.size == 1:
+        film, wall = np.repeat(film, 2, axis=2), np.array([wall[0], wall[0] + 1.0])
+    recovery, around, absorbed = surface.recovery, surface.surroundings, surface.absorbed
+    if not np.array_equal(time, surface.time):
+        film, recovery, around, absorbed = (
+            _straight(surface.time, values, time=time) for values in (film, recovery, around, absorbed)
+        )
+    return _Table(wall, film, recovery, around, absorbed)
+
+
+def _straight(have: FloatArray, values: FloatArray, *, time: FloatArray) -> FloatArray:
+    place = np.interp(time, have, np.arange(have.size))
+    row = np.minimum(place.astype(np.int64), max(have.size - 2, 0))
+    share = (place - row).reshape(-1, *[1] * (values.ndim - 1))
+    rise = values[np.minimum(row + 1, have.size - 1)] - values[row]
+    moved: FloatArray = values[row] + share * rise
+    return moved
 
 
 def _held(share: FloatArray) -> FloatArray:

@@ -9,6 +9,7 @@ from optitip.solvers import rodas
 from optitip.solvers.assembly import assemble
 from optitip.solvers.body import Sink, Surface
 from optitip.solvers.enthalpy import start_enthalpy
+from optitip.solvers.linearised import LinearisedHeat
 from optitip.solvers.march import march
 from optitip.solvers.system import HeatSystem
 
@@ -37,13 +38,13 @@ def _smoothly_heated(column, solid):
     enthalpy, evaporated = start_enthalpy(
         start, tables=plate.model.tables, node_material=plate.model.node_material
     )
-    system = HeatSystem(plate.model, surface=heated, sinks=[sink], evaporated=evaporated)
-    return system, np.concatenate([enthalpy, np.zeros(3)])
+    system = HeatSystem((plate.model,), surfaces=(heated,), sinks=[sink], evaporated=evaporated[None])
+    return system, system.begin(enthalpy, pocket=0.0)
 
 
 def _run(system, *, state, steps, end):
     for number in range(steps):
-        here = system.linearise(number * end / steps, state)
+        here = LinearisedHeat(system, time=number * end / steps, state=state)
         state = rodas.step(system, start=here, length=end / steps).state
     return state
 
@@ -53,8 +54,8 @@ def test_the_step_is_of_order_three_in_time_for_temperatures_and_for_the_heat_th
     end, nodes = 8.0, system.nodes
     exact = _run(system, state=start, steps=1280, end=end)
     states = [_run(system, state=start, steps=steps, end=end) for steps in (20, 40, 80, 160)]
-    nodal = [np.abs(state[:nodes] - exact[:nodes]).max() for state in states]
-    crossed = [np.abs(state[nodes:] - exact[nodes:]).max() for state in states]
+    nodal = [np.abs(state[:, :nodes] - exact[:, :nodes]).max() for state in states]
+    crossed = [np.abs(state[:, nodes:] - exact[:, nodes:]).max() for state in states]
     assert _slopes(nodal)[-1] == pytest.approx(3.0, abs=0.15)
     assert _slopes(crossed)[-1] == pytest.approx(3.0, abs=0.15)
 
@@ -62,18 +63,20 @@ def test_the_step_is_of_order_three_in_time_for_temperatures_and_for_the_heat_th
 def test_the_embedded_error_of_one_step_falls_with_the_third_power_of_its_length(column, solid):
     system, start = _smoothly_heated(column, solid)
     state = _run(system, state=start, steps=40, end=4.0)
-    here = system.linearise(4.0, state)
+    here = LinearisedHeat(system, time=4.0, state=state)
     lengths = 0.2 / 2.0 ** np.arange(4)
-    errors = [np.abs(rodas.step(system, start=here, length=h).error[: system.nodes]).max() for h in lengths]
+    errors = [
+        np.abs(rodas.step(system, start=here, length=h).error[:, : system.nodes]).max() for h in lengths
+    ]
     assert _slopes(errors)[-1] == pytest.approx(3.0, abs=0.2)
 
 
 def test_the_slope_a_step_hands_on_is_the_rate_at_its_end(column, solid):
     system, start = _smoothly_heated(column, solid)
-    here = system.linearise(4.0, _run(system, state=start, steps=40, end=4.0))
+    here = LinearisedHeat(system, time=4.0, state=_run(system, state=start, steps=40, end=4.0))
     done = rodas.step(system, start=here, length=0.05)
     rate = system.rate(4.05, done.state) / system.mass
-    assert done.slope[: system.nodes] == pytest.approx(rate[: system.nodes], rel=1e-3)
+    assert done.slope[:, : system.nodes] == pytest.approx(rate[:, : system.nodes], rel=1e-3)
 
 
 def test_a_plate_cooling_in_its_first_mode_is_of_order_two_in_space(column, solid, surface):
