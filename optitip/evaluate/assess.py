@@ -7,13 +7,14 @@ import numpy as np
 
 from optitip.errors import DesignFailure, Outcome, OutOfRange, UserMistakes
 from optitip.evaluate.assessment import Assessment, LimitResult, StateResult, bracketed
-from optitip.evaluate.building import PARTS, Tip, build_tip
+from optitip.evaluate.building import Tip, build_tip
 from optitip.evaluate.conditions import conditions_of
 from optitip.evaluate.heatings import (
     expected_name,
     searching_names,
 )
 from optitip.evaluate.outside import Outside, outside_of
+from optitip.evaluate.parts import PARTS
 from optitip.evaluate.sought import check_sources, limits_of, targets_of
 from optitip.evaluate.state import state_of
 from optitip.evaluate.strength import shell_of

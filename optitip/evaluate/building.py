@@ -1,48 +1,28 @@
 """From a study's tables to the tip that is marched: design, mesh, materials of its parts."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
-import numpy as np
-
-from optitip.arrays import FloatArray, IntArray
+from optitip.arrays import FloatArray, IntArray, read_only
+from optitip.evaluate.parts import KEPT, Parts, parts_of
 from optitip.evaluate.sources import material_of, outline_of, outline_size
 from optitip.geometry.chain import build_cavity
 from optitip.geometry.mesh import TipMesh, build_mesh
 from optitip.geometry.outline import Outline
-from optitip.geometry.sides import cell_volumes
 from optitip.geometry.tip import Cavity, TipDesign
 from optitip.geometry.topology import Resolution, Zone
 from optitip.inputs.defaults import Lengths, completed_lengths
 from optitip.inputs.study_tables import StudyTables
 from optitip.properties.materials import Family, Material
-from optitip.solvers.assembly import integrate
-
-PARTS = {
-    Zone.NOSE: "plug",
-    Zone.PLUG: "plug",
-    Zone.FACE: "plug",
-    Zone.FILLET: "plug",
-    Zone.FORE_TAPER: "band",
-    Zone.FORE: "band",
-    Zone.POCKET: "band",
-    Zone.AFT: "band",
-    Zone.AFT_TAPER: "band",
-    Zone.BASE_FACE: "base",
-    Zone.BASE: "base",
-    Zone.SLAB: "slab",
-    Zone.BACKING: "backing",
-}
-SHELL_PARTS = ("plug", "band", "base")
-PART_NAMES = (*SHELL_PARTS, "slab", "backing")
+from optitip.solvers.assembly import Elements, integrate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Tip:
     """One design, built: what heat, strength and metrics need of it.
 
-    cell_volume ``(m,)`` [m3] of the full circle; corner_volume ``(4, m)`` the same shared to the corners.
+    elements: the integrals over the cells. cell_volume ``(m,)`` [m3] of the full circle.
     """
 
     tables: StudyTables
@@ -51,20 +31,28 @@ class Tip:
     cavity: Cavity
     mesh: TipMesh
     materials: tuple[Material, ...]
-    cell_material: IntArray
+    parts: Parts
+    elements: Elements
     cell_volume: FloatArray
-    corner_volume: FloatArray
     sample: Material
-    part_cells: Mapping[str, IntArray]
-    part_nodes: Mapping[str, IntArray]
+
+    @property
+    def cell_material(self) -> IntArray:
+        """Return the number of each cell's material."""
+        return self.parts.cell_material
+
+    @property
+    def corner_volume(self) -> FloatArray:
+        """Return the cells' volumes shared to their corners (4, m) [m3]."""
+        return self.elements.volume
 
     def cells_of(self, part: str) -> IntArray:
         """Return the cells of a part."""
-        return self.part_cells[part]
+        return self.parts.cells[part]
 
     def nodes_of(self, part: str) -> IntArray:
         """Return the nodes of a part."""
-        return self.part_nodes[part]
+        return self.parts.nodes[part]
 
     @property
     def share(self) -> float:
@@ -108,36 +96,37 @@ def build_tip(tables: StudyTables, *, folder: Path, resolution: Resolution) -> T
     design = tip_design(tables, lengths=lengths, soft=sample.family is Family.FOOD)
     cavity = build_cavity(design, outline=outline)
     mesh = build_mesh(cavity, resolution=resolution)
-    materials, cell_material = _materials(tables, mesh=mesh, folder=folder)
-    part_of_zone = np.array([PART_NAMES.index(PARTS[zone]) for zone in Zone])
-    part_of_cell = part_of_zone[mesh.cell_zone]
-    cells = {name: np.flatnonzero(part_of_cell == number) for number, name in enumerate(PART_NAMES)}
+    names, zone_material = _materials_named(
+        tables.tip.material,
+        insert=tables.tip.plug.material,
+        base=tables.tip.base.material,
+        sample=tables.sample.material,
+        backing=tables.sample.backing.material if tables.sample.backing else None,
+    )
+    elements = integrate(mesh.points, cells=mesh.cells)
     return Tip(
         tables=tables,
         lengths=lengths,
         outline=outline,
         cavity=cavity,
         mesh=mesh,
-        materials=materials,
-        cell_material=cell_material,
-        cell_volume=cell_volumes(mesh.points, mesh.cells),
-        corner_volume=integrate(mesh.points, cells=mesh.cells).volume,
+        materials=tuple(material_of(name, folder=folder) for name in names),
+        parts=parts_of(mesh.plan, zone_material=zone_material),
+        elements=elements,
+        cell_volume=read_only(elements.volume.sum(axis=0)),
         sample=sample,
-        part_cells=cells,
-        part_nodes={name: np.unique(mesh.cells[one]) for name, one in cells.items()},
     )
 
 
-def _materials(tables: StudyTables, *, mesh: TipMesh, folder: Path) -> tuple[tuple[Material, ...], IntArray]:
-    """Return the materials, each once, and the index of each cell's own."""
-    tip, sample = tables.tip, tables.sample
-    names = dict.fromkeys(Zone, tip.material)
-    if tip.plug.material is not None:
-        names[Zone.NOSE] = tip.plug.material
-    if tip.base.material is not None:
-        names[Zone.BASE] = names[Zone.BASE_FACE] = tip.base.material
-    names[Zone.SLAB] = sample.material
-    names[Zone.BACKING] = sample.backing.material if sample.backing else sample.material
+@lru_cache(maxsize=KEPT)
+def _materials_named(
+    shell: str, *, insert: str | None, base: str | None, sample: str, backing: str | None
+) -> tuple[tuple[str, ...], tuple[int, ...]]:
+    """Return the materials' names, each once, and the number of each zone's own."""
+    names = dict.fromkeys(Zone, shell)
+    names[Zone.NOSE] = insert or shell
+    names[Zone.BASE] = names[Zone.BASE_FACE] = base or shell
+    names[Zone.SLAB] = sample
+    names[Zone.BACKING] = backing or sample
     distinct = list(dict.fromkeys(names.values()))
-    index_of_zone = np.array([distinct.index(names[zone]) for zone in Zone])
-    return tuple(material_of(name, folder=folder) for name in distinct), index_of_zone[mesh.cell_zone]
+    return tuple(distinct), tuple(distinct.index(names[zone]) for zone in Zone)

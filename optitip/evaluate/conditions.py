@@ -6,8 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from optitip.errors import UserMistakes
-from optitip.evaluate.building import PART_NAMES, SHELL_PARTS, Tip
+from optitip.evaluate.building import Tip
 from optitip.evaluate.heatings import expected_name, heatings_of
+from optitip.evaluate.parts import PART_NAMES, SHELL_PARTS
 from optitip.evaluate.sources import atmosphere_of, flown
 from optitip.flight.trajectory import Flight
 from optitip.heating.knots import knots_of
@@ -92,7 +93,7 @@ def _checked_starts(tip: Tip, start: float, *, place: str, why: str = "") -> flo
 
 
 def _check_start(tip: Tip, part: str, start: float, *, place: str, why: str = "") -> None:
-    for index in np.unique(tip.cell_material[tip.cells_of(part)]):
+    for index in tip.parts.materials_of[part]:
         material = tip.materials[index]
         if not material.in_valid_range(start):
             low, high = (value - 273.15 for value in material.valid)

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from optitip.arrays import FloatArray
-from optitip.evaluate.building import PART_NAMES, SHELL_PARTS, Tip, build_tip
+from optitip.evaluate.building import Tip, build_tip
 from optitip.evaluate.given import given_outline, untouched, whole_nose
 from optitip.evaluate.sources import flown, outline_size
 from optitip.flight.trajectory import Flight
@@ -260,12 +260,8 @@ def _stability(
 
 def _weighed(tip: Tip) -> tuple[float, float]:
     """Return mass [kg] and centre [m from its own nose point] of shell, insert, sample and backing."""
-    share = np.array([1.0 if part in SHELL_PARTS else tip.share for part in PART_NAMES])
-    mass, moment = 0.0, 0.0
-    for part, filled in zip(PART_NAMES, share, strict=True):
-        cells = tip.cells_of(part)
-        density = np.array([one.density for one in tip.materials])[tip.cell_material[cells]]
-        corners = filled * density * tip.corner_volume[:, cells]
-        mass += float(corners.sum())
-        moment += float((corners * tip.mesh.points[tip.mesh.cells[cells], 1].T).sum())
-    return mass, moment / mass
+    parts = tip.parts
+    density = np.array([one.density for one in tip.materials])[parts.cell_material]
+    corners = np.where(parts.lined, tip.share, 1.0) * density * tip.corner_volume
+    mass = float(corners.sum())
+    return mass, float((corners * tip.mesh.points[tip.mesh.cells, 1].T).sum()) / mass

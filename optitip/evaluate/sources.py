@@ -183,6 +183,12 @@ def boiling_under(material: Material, *, pressure: float) -> Material:
     return replace(material, boiling=moved)
 
 
+@lru_cache(maxsize=KEPT)
+def never_boiling(material: Material) -> Material:
+    """Return the material without its boiling."""
+    return replace(material, boiling=None)
+
+
 def material_mistakes(tables: study_tables.StudyTables, *, folder: Path, file: str) -> list[Mistake]:
     """Return what is wrong with the materials a study names, all together."""
     base, plug = tables.tip.base.material, tables.tip.plug.material

@@ -6,8 +6,9 @@ import numpy as np
 
 from optitip.arrays import FloatArray, IntArray
 from optitip.evaluate.assessment import Fields, StateResult, Stations
-from optitip.evaluate.building import SHELL_PARTS, Tip
+from optitip.evaluate.building import Tip
 from optitip.evaluate.conditions import Conditions
+from optitip.evaluate.parts import SHELL_PARTS
 from optitip.evaluate.strength import Shell, margins_of
 from optitip.evaluate.warming import along, warm
 from optitip.heating.table import Heating

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from optitip.arrays import FloatArray, IntArray
-from optitip.evaluate.building import PARTS, SHELL_PARTS, Tip
+from optitip.evaluate.building import Tip
+from optitip.evaluate.parts import PARTS, SHELL_PARTS
 from optitip.evaluate.warming import along
 from optitip.flight.trajectory import Flight
-from optitip.geometry.topology import Zone
 from optitip.heating.table import Heating
 from optitip.inputs.tip_tables import PocketAir
 from optitip.metrics.buckling import BandShape, force_ahead
@@ -27,7 +27,6 @@ from optitip.properties.joints import JOINT_RANGES
 from optitip.properties.materials import Elastic
 from optitip.properties.water import vapour_pressure
 from optitip.solvers.elastic import StressBody, StressLoads, solve_stress, stress_body
-from optitip.solvers.elastic_cells import nine_node_cells
 from optitip.solvers.elastic_lines import wall_stress
 from optitip.solvers.history import History
 
@@ -44,17 +43,14 @@ class Shell:
 
 def shell_of(tip: Tip) -> Shell:
     """Return the shell of a tip, its stiffness laid out once for all instants and flow states."""
-    mesh = tip.mesh
-    cells = nine_node_cells(mesh.rows, strip_zone=mesh.strip_zone, node_count=len(mesh.points))
-    zone_material = {int(z): int(m) for z, m in zip(mesh.cell_zone, tip.cell_material, strict=True)}
-    named = sorted({zone_material[int(zone)] for zone in cells.zone})
+    parts = tip.parts
+    named = sorted(set(parts.nine_node_material.tolist()))
     elastic = tuple(one for index in named if (one := tip.materials[index].elastic) is not None)
-    place = {index: k for k, index in enumerate(named)}
     body = stress_body(
-        mesh.points,
-        cells=cells,
+        tip.mesh.points,
+        cells=parts.nine_node,
         materials=elastic,
-        cell_material=np.array([place[zone_material[int(zone)]] for zone in cells.zone]),
+        cell_material=np.searchsorted(named, parts.nine_node_material),
         density=np.array([tip.materials[index].density for index in named]),
     )
     return Shell(body=body, elastic=elastic, band=_band_shape(tip), mass_ahead=_mass_ahead(tip))
@@ -184,7 +180,7 @@ def _buckling(tip: Tip, shell: Shell, *, when: Moment, names: Sequence[str], fac
     mesh, band = tip.mesh, tip.nodes_of("band")
     ahead = mesh.outer_arc <= tip.cavity.band_arc[1] + 1e-9
     middle = int(np.argmin(np.abs(mesh.outer_arc - 0.5 * sum(tip.cavity.band_arc))))
-    index = int(tip.cell_material[tip.cells_of("band")[0]])
+    index = tip.parts.materials_of["band"][0]
     elastic = tip.materials[index].elastic
     assert elastic is not None
     return buckling_margin(
@@ -206,25 +202,14 @@ def _buckling(tip: Tip, shell: Shell, *, when: Moment, names: Sequence[str], fac
 def _part_peaks(tip: Tip, *, history: History, start: float) -> list[ServicePeak]:
     """Return the hottest each part with a service limit became, backing included, the sample not."""
     peaks = []
-    for zones in _zones_by_material(tip):
-        cells = np.flatnonzero(np.isin(tip.mesh.cell_zone, zones))
-        material = tip.materials[int(tip.cell_material[cells[0]])]
-        if material.service_limit is None:
+    for piece in tip.parts.pieces:
+        material = tip.materials[piece.material]
+        if material.service_limit is None or piece.part == "slab":
             continue
-        nodes = np.unique(tip.mesh.cells[cells])
-        name = f"{PARTS[zones[0]]} ({material.name})"
-        peaks.append(_peak(tip, nodes, history=history, part=name, limit=material.service_limit, start=start))
+        name = f"{piece.part} ({material.name})"
+        limit = material.service_limit
+        peaks.append(_peak(tip, piece.nodes, history=history, part=name, limit=limit, start=start))
     return peaks
-
-
-def _zones_by_material(tip: Tip) -> list[list[Zone]]:
-    """Return the zones of each part but the slab, apart by material where a part has two."""
-    present = {Zone(int(zone)) for zone in np.unique(tip.mesh.cell_zone)}
-    groups: dict[tuple[str, int], list[Zone]] = {}
-    for zone in sorted(present - {Zone.SLAB}):
-        index = int(tip.cell_material[np.argmax(tip.mesh.cell_zone == zone)])
-        groups.setdefault((PARTS[zone], index), []).append(zone)
-    return list(groups.values())
 
 
 def _joint_peaks(tip: Tip, *, history: History, start: float) -> list[ServicePeak]:

@@ -1,18 +1,16 @@
 """The heat march of one built tip in one flow state: what geometry and heating hand to the solver."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import numpy as np
 
-from optitip.arrays import FloatArray
-from optitip.evaluate.building import PART_NAMES, Tip
+from optitip.arrays import FloatArray, read_only
+from optitip.evaluate.building import Tip
 from optitip.evaluate.open_base import with_open_base
-from optitip.evaluate.sources import boiling_under
+from optitip.evaluate.sources import boiling_under, never_boiling
 from optitip.flight.trajectory import Flight
 from optitip.geometry.mesh import JointPairs
-from optitip.geometry.sides import edge_areas
-from optitip.geometry.topology import Zone
+from optitip.geometry.sides import row_areas
 from optitip.heating.table import Heating
 from optitip.inputs.tip_tables import JointKind, PocketAir
 from optitip.properties.joints import JOINT_RANGES
@@ -50,7 +48,7 @@ def smear(tip: Tip, *, film: float) -> float:
     middle = 0.5 * (cavity.pocket_arc[0] + cavity.pocket_arc[1])
     radius = float(tip.outline.at(np.array([middle]))[1][0])
     thickness = float(cavity.wall_thickness(np.array([middle]))[0])
-    band = tip.materials[int(tip.cell_material[tip.cells_of("band")[0]])]
+    band = tip.materials[tip.parts.materials_of["band"][0]]
     reach = np.sqrt(float(band.conductivity_at(400.0)) * thickness / max(film, 1.0))
     width = 2.0 * np.pi * radius * share
     return float(width / min(width + 2.0 * reach, 2.0 * np.pi * radius))
@@ -63,21 +61,17 @@ def heat_body(tip: Tip, *, filled: float, pocket_pressure: float, start: float) 
     """
     mesh = tip.mesh
     sealed = tip.tables.sample.pocket.air is PocketAir.SEALED
-    inside = np.isin(mesh.cell_zone, (Zone.SLAB, Zone.BACKING))
-    region = np.full(len(mesh.cells), -1)
-    for index, part in enumerate(PART_NAMES):
-        region[tip.cells_of(part)] = index
     return HeatBody(
         points=mesh.points,
         cells=mesh.cells,
         cell_material=tip.cell_material,
-        cell_weight=np.where(inside, filled, 1.0),
+        cell_weight=read_only(np.where(tip.parts.lined, filled, 1.0)),
         materials=tuple(
-            replace(one, boiling=None) if sealed else boiling_under(one, pressure=pocket_pressure)
+            never_boiling(one) if sealed else boiling_under(one, pressure=pocket_pressure)
             for one in tip.materials
         ),
         joints=tuple(_joint(tip, pairs, filled=filled, start=start) for pairs in mesh.joints),
-        cell_region=region,
+        cell_region=tip.parts.cell_part,
     )
 
 
@@ -105,7 +99,7 @@ def _joint(tip: Tip, pairs: JointPairs, *, filled: float, start: float) -> HeatJ
 
 def _growth(tip: Tip, pairs: JointPairs) -> FloatArray:
     """Return how fast the hot shell grows away from a captive ring [m/K]: alpha r."""
-    band = tip.materials[int(tip.cell_material[tip.cells_of("band")[0]])]
+    band = tip.materials[tip.parts.materials_of["band"][0]]
     alpha = float(band.elastic.expansion_at(400.0)) if band.elastic else 0.0
     return np.asarray(alpha * tip.mesh.points[pairs.first, 0])
 
@@ -113,16 +107,16 @@ def _growth(tip: Tip, pairs: JointPairs) -> FloatArray:
 def surface_of(tip: Tip, heating: Heating) -> Surface:
     """Return the heated side of the tip: the heating at its outer nodes, through the coating if any."""
     mesh, coating = tip.mesh, tip.tables.tip.coating
-    film = along(mesh.outer_arc, heating.arc_length, np.asarray(heating.film))
+    film = read_only(along(mesh.outer_arc, heating.arc_length, np.asarray(heating.film)))
     recovery, absorbed = (
-        along(mesh.outer_arc, heating.arc_length, values[..., None])[..., 0]
+        read_only(along(mesh.outer_arc, heating.arc_length, values[..., None]))[..., 0]
         for values in (heating.recovery, heating.absorbed)
     )
     if coating is not None:
-        film = film / (1.0 + film * coating.thickness / coating.conductivity)
+        film = read_only(film / (1.0 + film * coating.thickness / coating.conductivity))
     return Surface(
         nodes=mesh.outer,
-        area=edge_areas(mesh.points, mesh.outer_edges)[mesh.outer],
+        area=read_only(row_areas(mesh.points[mesh.outer])),
         time=heating.time,
         wall=heating.wall,
         film=film,
@@ -139,13 +133,17 @@ def along(at: FloatArray, arc_length: FloatArray, values: FloatArray) -> FloatAr
     >>> along(np.array([0.5]), np.array([0.0, 1.0]), np.array([[[0.0], [4.0]]])).tolist()
     [[[2.0]]]
     """
-    right = np.clip(np.searchsorted(arc_length, at), 1, len(arc_length) - 1)
+    right = np.minimum(np.maximum(arc_length.searchsorted(at), 1), arc_length.size - 1)
     left = right - 1
-    share = np.clip((at - arc_length[left]) / (arc_length[right] - arc_length[left]), 0.0, 1.0)[:, None]
+    start = arc_length.take(left)
+    share = (at - start) / (arc_length.take(right) - start)
+    share = np.minimum(np.maximum(share, 0.0), 1.0)
     before = values.take(left, axis=1)
     rise = values.take(right, axis=1)
     rise -= before
-    rise *= share
+    # one long row a time: short ones would cost a loop each
+    flat = rise.reshape(len(rise), -1)
+    flat *= np.repeat(share, values.shape[2])
     before += rise
     return before
 
@@ -158,16 +156,14 @@ def _emissivity(tip: Tip) -> FloatArray:
     if table.emissivity is not None:
         return np.full(len(mesh.outer), table.emissivity)
     own = np.array([BARE_EMISSIVITY if one.emissivity is None else one.emissivity for one in tip.materials])
-    of_node = np.zeros(len(mesh.points), dtype=np.int64)
-    of_node[mesh.cells] = tip.cell_material[:, None]
-    return np.asarray(own[of_node[mesh.outer]])
+    return read_only(own[tip.parts.outer_material])
 
 
 def nose_sink(tip: Tip, *, start: float) -> Sink:
     """Return the rest of the nose behind the aft face, through the base's conductance."""
     base, mesh = tip.tables.tip.base, tip.mesh
-    nodes = np.unique(mesh.aft_edges)
-    area = edge_areas(mesh.points, mesh.aft_edges)[nodes]
+    nodes = mesh.rows[-1]
+    area = row_areas(mesh.points[nodes])
     return Sink(
         nodes=nodes,
         conductance=base.conductance * area / area.sum(),
@@ -192,7 +188,9 @@ def warm(
     """
     filled = smear(tip, film=_film_while_heated(tip, heating))
     if filled not in models:
-        models[filled] = assemble(heat_body(tip, filled=filled, pocket_pressure=pocket_pressure, start=start))
+        models[filled] = assemble(
+            heat_body(tip, filled=filled, pocket_pressure=pocket_pressure, start=start), elements=tip.elements
+        )
     begin = np.full(len(tip.mesh.points), start)
     begin[np.concatenate([tip.nodes_of("slab"), tip.nodes_of("backing")])] = sample_start
     return march(

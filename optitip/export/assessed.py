@@ -6,8 +6,8 @@ import numpy as np
 
 from optitip.arrays import FloatArray
 from optitip.evaluate.assessment import Assessment, StateResult
-from optitip.evaluate.building import PARTS
 from optitip.evaluate.exposed import exposed
+from optitip.evaluate.parts import PARTS
 from optitip.evaluate.record import as_json
 from optitip.evaluate.sources import flown
 from optitip.export.fields import Instant, write_fields

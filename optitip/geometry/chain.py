@@ -7,7 +7,7 @@ import numpy as np
 
 from optitip.arrays import FloatArray, frozen
 from optitip.errors import DesignFailure, Outcome, UserMistakes
-from optitip.geometry.fitting import check_lining, check_opening
+from optitip.geometry.fitting import check_fit
 from optitip.geometry.outline import Outline
 from optitip.geometry.tip import Cavity, TipDesign, offset_points
 
@@ -70,8 +70,7 @@ def build_cavity(design: TipDesign, *, outline: Outline) -> Cavity:
         insert_arc=_insert_arc(design, outline=outline, plug_arc=stations.plug),
         joint_arc=_joint_arc(design, outline=outline, base_corner=base_corner),
     )
-    check_lining(cavity)
-    check_opening(cavity)
+    check_fit(cavity)
     return cavity
 
 

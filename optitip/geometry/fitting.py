@@ -1,6 +1,7 @@
 """Whether slab and backing fit the cavity, and whether the slab can go in."""
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -8,18 +9,48 @@ from optitip.arrays import FloatArray
 from optitip.errors import DesignFailure, Outcome
 from optitip.geometry.tip import Cavity
 
-SAMPLES = 17
 CLEARANCE = 1e-4  # the free room left on the axis
 TOLERANCE = 1e-6
 
+_SAMPLES = np.linspace(0.0, 1.0, 17)
+_FINER = np.linspace(0.0, 1.0, 34)
+_SIDES = np.linspace(0.2, 1.0, 5)[:, None]
 
-def check_lining(cavity: Cavity) -> None:
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Sampled:
+    """The band's inner wall at samples: under the pocket, aft of it, and the whole of it."""
+
+    arcs: FloatArray
+    pocket: FloatArray
+    inward: FloatArray
+    aft: FloatArray
+    band: FloatArray
+
+
+def check_fit(cavity: Cavity) -> None:
+    """Raise DesignFailure where slab and backing don't fit the cavity, or the slab can't go in."""
+    if cavity.design.slab_thickness is None:
+        return
+    (p0, p1), (s0, s1) = cavity.pocket_arc, cavity.band_arc
+    arcs = np.concatenate([p0 + (p1 - p0) * _SAMPLES, p1 + (s1 - p1) * _SAMPLES, s0 + (s1 - s0) * _FINER])
+    points, inward = cavity.band_section(arcs)
+    count = _SAMPLES.size
+    sampled = _Sampled(
+        arcs=arcs[:count],
+        pocket=points[:count],
+        inward=inward[:count],
+        aft=points[count : 2 * count],
+        band=points[2 * count :],
+    )
+    _check_lining(cavity, sampled)
+    _check_opening(cavity, sampled)
+
+
+def _check_lining(cavity: Cavity, sampled: _Sampled) -> None:
     """Raise DesignFailure where slab and backing don't fit between the band and the rest of the cavity."""
     design, outline = cavity.design, cavity.outline
-    if design.slab_thickness is None:
-        return
-    arcs = np.linspace(*cavity.pocket_arc, SAMPLES)
-    wall, inward = cavity.band_points(arcs), cavity.band_inward(arcs)
+    arcs, wall, inward = sampled.arcs, sampled.pocket, sampled.inward
     # past the centre of curvature the offset folds; the outline bends most where its sphere ends
     bend = np.interp(arcs, outline.arc_length, outline.curvature)
     bend[0] = outline.curvature[(outline.arc_length >= arcs[0]) & (outline.arc_length <= arcs[-1])].max(
@@ -33,9 +64,9 @@ def check_lining(cavity: Cavity) -> None:
             Outcome.SLAB_TOO_THICK, place=_lining_place(cavity, room), detail=f"{_mm(lining)} in {_mm(room)}"
         )
     back = wall + lining * inward
-    sides = np.linspace(0.2, 1, 5)[:, None] * lining
+    sides = _SIDES * lining
     points = np.concatenate([back, wall[0] + sides * inward[0], wall[-1] + sides * inward[-1]])
-    outside = _outside(cavity, points)
+    outside = _outside(cavity, points, band=sampled.band)
     if outside > TOLERANCE:
         raise DesignFailure(
             Outcome.SLAB_TOO_THICK,
@@ -44,7 +75,7 @@ def check_lining(cavity: Cavity) -> None:
         )
 
 
-def check_opening(cavity: Cavity) -> None:
+def _check_opening(cavity: Cavity, sampled: _Sampled) -> None:
     """Raise DesignFailure where the slab can't pass what is open aft of its pocket.
 
     Soft: its thickness below the opening's radius. Rigid strip: the diagonal of its box, sqrt(chord^2 +
@@ -53,16 +84,14 @@ def check_opening(cavity: Cavity) -> None:
     The fore side is always closed. Source: plain geometry.
     """
     design = cavity.design
-    thickness = design.slab_thickness
-    if thickness is None:
-        return
-    opening, place = _opening(cavity)
+    thickness = design.slab_thickness or 0.0
+    opening, place = _opening(cavity, aft=sampled.aft)
     if not design.sample_rigid:
         if thickness >= opening:
             detail = f"soft, {_mm(thickness)} thick, through a radius of {_mm(opening)}"
             raise DesignFailure(Outcome.SLAB_CANNOT_GO_IN, place=place, detail=detail)
         return
-    outer = float(cavity.band_points(np.linspace(*cavity.pocket_arc, SAMPLES))[:, 0].max())
+    outer = float(sampled.pocket[:, 0].max())
     width = 2 * outer
     if design.slab_share < 0.5:
         angle = math.pi * design.slab_share
@@ -72,11 +101,10 @@ def check_opening(cavity: Cavity) -> None:
         raise DesignFailure(Outcome.SLAB_CANNOT_GO_IN, place=place, detail=detail)
 
 
-def _opening(cavity: Cavity) -> tuple[float, str]:
+def _opening(cavity: Cavity, *, aft: FloatArray) -> tuple[float, str]:
     """Return the smallest clear radius aft of the pocket [m] and the study key that sets it."""
     design = cavity.design
-    band = cavity.band_points(np.linspace(cavity.pocket_arc[1], cavity.band_arc[1], SAMPLES))[:, 0].min()
-    radii = [(float(band), "tip.band.thickness_aft")]
+    radii = [(float(aft[:, 0].min()), "tip.band.thickness_aft")]
     if design.base_thickness is not None:
         radii.append((float(cavity.base_corner[0]), "tip.base.thickness"))
     else:
@@ -87,15 +115,13 @@ def _opening(cavity: Cavity) -> tuple[float, str]:
     return min(radii)
 
 
-def _outside(cavity: Cavity, points: FloatArray) -> float:
+def _outside(cavity: Cavity, points: FloatArray, *, band: FloatArray) -> float:
     """Return how far the worst of ``points`` (n, 2) lies outside the cavity [m], in r or z."""
-    band = cavity.band_points(np.linspace(*cavity.band_arc, 2 * SAMPLES))
     wall = np.concatenate([cavity.corner[None], band, cavity.base_corner[None]])
     aft = cavity.base_corner[1]
     if not cavity.design.solid_base:
-        wall = np.concatenate(
-            [wall, cavity.base_points(np.linspace(cavity.base_arc, cavity.base_end_arc, SAMPLES))]
-        )
+        base = cavity.base_arc + (cavity.base_end_arc - cavity.base_arc) * _SAMPLES
+        wall = np.concatenate([wall, cavity.base_points(base)])
         aft = cavity.outline.turned_length
     radial = points[:, 0] - np.interp(points[:, 1], wall[:, 1], wall[:, 0])
     fore = cavity.design.plug_length - points[:, 1]

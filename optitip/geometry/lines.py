@@ -1,5 +1,7 @@
 """Where a mesh's lines run: from which arc of the outline to which point of the inner curve."""
 
+import math
+
 import numpy as np
 
 from optitip.arrays import FloatArray
@@ -20,33 +22,36 @@ def place_lines(cavity: Cavity, plan: Topology) -> tuple[FloatArray, FloatArray,
     Corners of the cavity are placed first; between them lines are spread so that the spacing changes
     gently from zone to zone, outside and inside apart (in the band both follow the outside).
     """
-    anchors = _inner_anchors(cavity)
-    outer = _outer_anchors(cavity, anchors)
+    corners = _band_corners(cavity)
+    anchors = _inner_anchors(cavity, corners)
+    outer = _outer_anchors(cavity, anchors, corners=corners)
     ends = [*plan.zones, None]
     arcs = np.array([outer[zone] for zone in ends])
     points = np.array([anchors[zone] for zone in ends])
-    outer_share = _spread(np.diff(arcs), plan)
-    inner_share = _spread(np.hypot(*np.diff(points, axis=0).T), plan)
+    chords = points[1:] - points[:-1]
+    lengths = np.stack([arcs[1:] - arcs[:-1], np.hypot(chords[:, 0], chords[:, 1])])
+    outer_share, inner_share = _spread(lengths, plan)
     _grow_aft(cavity, plan, arcs=arcs, outer_share=outer_share, inner_share=inner_share)
     k = plan.line_zone
-    line_arcs = (1 - outer_share) * arcs[k] + outer_share * arcs[k + 1]
-    line_points = (1 - inner_share[:, None]) * points[k] + inner_share[:, None] * points[k + 1]
+    line_arcs = arcs[k] + outer_share * (arcs[1:] - arcs[:-1])[k]
+    line_points = points[k] + inner_share[:, None] * chords[k]
     _bend_fillet(cavity, plan, line_points=line_points, share=inner_share)
     pocket_arcs = _bend_band(cavity, plan, line_points=line_points, share=outer_share)
     if not cavity.design.solid_base:
-        of_base = k == plan.zones.index(Zone.BASE)
+        of_base = plan.lines_of[Zone.BASE]
         s0, s1 = cavity.base_arc, cavity.base_end_arc
         line_points[of_base] = cavity.base_points(s0 + inner_share[of_base] * (s1 - s0))
-        line_points[-1] = cavity.end
+    # what ends on the axis or in the aft end's plane lies on it to the last digit
+    line_points[-1] = cavity.end
     return line_arcs, line_points, pocket_arcs
 
 
 def _bend_fillet(cavity: Cavity, plan: Topology, *, line_points: FloatArray, share: FloatArray) -> None:
-    if Zone.FILLET not in plan.zones:
+    here = plan.lines_of.get(Zone.FILLET)
+    if here is None:
         return
-    here = plan.line_zone == plan.zones.index(Zone.FILLET)
     spoke0, spoke1 = cavity.fillet_fore - cavity.fillet_centre, cavity.fillet_aft - cavity.fillet_centre
-    start, end = np.arctan2(spoke0[1], spoke0[0]), np.arctan2(spoke1[1], spoke1[0])
+    start, end = math.atan2(spoke0[1], spoke0[0]), math.atan2(spoke1[1], spoke1[0])
     angle = start + share[here] * (end - start)
     spokes = cavity.design.plug_fillet * np.stack([np.cos(angle), np.sin(angle)], axis=1)
     line_points[here] = cavity.fillet_centre + spokes
@@ -54,32 +59,30 @@ def _bend_fillet(cavity: Cavity, plan: Topology, *, line_points: FloatArray, sha
 
 def _bend_band(cavity: Cavity, plan: Topology, *, line_points: FloatArray, share: FloatArray) -> FloatArray:
     """Lay the band's lines on its own curve and return the arcs of the pocket's lines."""
-    first = plan.zones.index(Zone.FORE if Zone.FORE in plan.zones else Zone.POCKET)
-    last = plan.zones.index(Zone.AFT_TAPER)
-    p0, p1 = cavity.pocket_arc
-    limits = {
-        Zone.FORE: cavity.band_arc[0],
-        Zone.POCKET: p0,
-        Zone.AFT: p1,
-        Zone.AFT_TAPER: cavity.band_arc[1],
-    }
-    arcs = np.array([limits[plan.zones[k]] for k in range(first, last + 1)])
-    here = (plan.line_zone >= first) & (plan.line_zone < last)
-    k = plan.line_zone[here] - first
-    band = arcs[k] + share[here] * (arcs[k + 1] - arcs[k])
+    pieces = [zone for zone in (Zone.FORE, Zone.POCKET, Zone.AFT) if zone in plan.lines_of]
+    (s0, s1), (p0, p1) = cavity.band_arc, cavity.pocket_arc
+    start = {Zone.FORE: s0, Zone.POCKET: p0, Zone.AFT: p1}
+    arcs = np.array([*(start[zone] for zone in pieces), s1])
+    here = slice(plan.lines_of[pieces[0]].start, plan.lines_of[pieces[-1]].stop)
+    k = plan.line_zone[here] - plan.line_zone[here.start]
+    band = arcs[k] + share[here] * (arcs[1:] - arcs[:-1])[k]
     line_points[here] = cavity.band_points(band)
-    fore_end = int(np.argmax(here)) - 1
+    fore_end = here.start - 1
     all_arcs = np.concatenate([arcs[:1], band])
     return all_arcs[plan.pocket_lines.start - fore_end : plan.pocket_lines.stop - fore_end]
 
 
 def _spread(lengths: FloatArray, plan: Topology) -> FloatArray:
-    """Return each line's share (n_lines,) of its zone: a cubic whose end slopes make spacings meet."""
+    """Return each line's share (..., n_lines) of its zone, of ``lengths`` (..., n_zones).
+
+    A cubic whose end slopes make the spacings meet.
+    """
     size = lengths / plan.counts
-    border = np.sqrt(size[1:] * size[:-1])
-    at_start = np.clip(np.concatenate([size[:1], border]) / size, FINEST, COARSEST)
-    at_end = np.clip(np.concatenate([border, size[-1:]]) / size, FINEST, COARSEST)
-    u, a, b = plan.line_share, at_start[plan.line_zone], at_end[plan.line_zone]
+    border = np.sqrt(size[..., 1:] * size[..., :-1])
+    ends = np.concatenate([size[..., :1], border, size[..., -1:]], axis=-1)
+    slopes = np.stack([ends[..., :-1] / size, ends[..., 1:] / size])
+    slopes = np.minimum(np.maximum(slopes, FINEST), COARSEST)
+    u, (a, b) = plan.line_share, slopes[..., plan.line_zone]
     # exactly 1 at a zone's end, so that what begins on the axis lies on it
     return np.where(u == 1, 1.0, u * (a + u * (3 - 2 * a - b + u * (a + b - 2))))
 
@@ -88,28 +91,33 @@ def _grow_aft(
     cavity: Cavity, plan: Topology, *, arcs: FloatArray, outer_share: FloatArray, inner_share: FloatArray
 ) -> None:
     """Let the strips of nose and plug grow aft from a seventh of the tip radius."""
-    wanted = 0.15 * cavity.outline.tip_radius * NOSE_STRIPS / plan.counts[0]
-    for k in (0, 1):
+    wanted = 0.15 * cavity.outline.tip_radius * NOSE_STRIPS / float(plan.counts[0])
+    for k, zone in enumerate(plan.zones[:2]):
         span, count = float(arcs[k + 1] - arcs[k]), float(plan.counts[k])
         low, high = 1.1 / LARGEST_GROWTH, LARGEST_GROWTH
         for _ in range(20):
-            growth = np.sqrt(low * high)
+            growth = math.sqrt(low * high)
             # the halving never meets a growth of 1, which would divide by nought
             first = span * (growth ** (1 / count) - 1) / (growth - 1)
             low, high = (growth, high) if first > wanted else (low, growth)
-        here = plan.line_zone == k
+        here = plan.lines_of[zone]
         share = (low ** plan.line_share[here] - 1) / (low - 1)
         outer_share[here] = inner_share[here] = share
-        wanted = span * (share[-1] - share[-2])
+        wanted = span * float(share[-1] - share[-2])
 
 
-def _inner_anchors(cavity: Cavity) -> dict[Zone | None, FloatArray]:
+def _band_corners(cavity: Cavity) -> tuple[FloatArray, FloatArray]:
+    """Return the inner wall and its inward normals (4, 2) at the pocket's two ends, then the band's."""
+    return cavity.band_section(np.array([*cavity.pocket_arc, *cavity.band_arc]))
+
+
+def _inner_anchors(cavity: Cavity, corners: tuple[FloatArray, FloatArray]) -> dict[Zone | None, FloatArray]:
     """Return the inner point at which each zone begins, under None the last one."""
     design = cavity.design
     nose_end = np.array(
         [0.0, design.plug_insert if design.plug_insert is not None else 0.5 * design.plug_length]
     )
-    fore, aft = cavity.band_points(np.array(cavity.pocket_arc))
+    fore, aft = corners[0][:2]
     return {
         Zone.NOSE: np.zeros(2),
         Zone.PLUG: nose_end,
@@ -126,9 +134,11 @@ def _inner_anchors(cavity: Cavity) -> dict[Zone | None, FloatArray]:
     }
 
 
-def _outer_anchors(cavity: Cavity, anchors: dict[Zone | None, FloatArray]) -> dict[Zone | None, float]:
+def _outer_anchors(
+    cavity: Cavity, anchors: dict[Zone | None, FloatArray], *, corners: tuple[FloatArray, FloatArray]
+) -> dict[Zone | None, float]:
     """Return the outline's arc at which each zone begins: shot near bisectors, then kept in order."""
-    shot = _shot_corners(cavity)
+    shot = _shot_corners(cavity, inward=corners[1][2:])
     end = cavity.outline.total_arc
     outer: dict[Zone | None, float] = {Zone.NOSE: 0.0, None: end}
     p0, p1 = cavity.pocket_arc
@@ -193,14 +203,14 @@ def _place_base(
     outer[Zone.AFT_TAPER] = min(max(shot["band_aft"], s1 - 0.5 * (s1 - before)), base - 0.4 * (base - s1))
 
 
-def _shot_corners(cavity: Cavity) -> dict[str, float]:
+def _shot_corners(cavity: Cavity, *, inward: FloatArray) -> dict[str, float]:
     """Return the outline's arcs that the cavity's corners see near the bisector of the solid's angle."""
     forward, aftward, outward = np.array([0.0, -1.0]), np.array([0.0, 1.0]), np.array([1.0, 0.0])
     fore_taper = _outward(cavity.fillet_aft, cavity.band_fore)
     aft_taper = _outward(cavity.band_aft, cavity.base_corner)
-    band = -cavity.band_inward(np.array(cavity.band_arc))
+    band = -inward
     slope = float(cavity.outline.at(cavity.base_arc)[2])
-    base = aftward if cavity.design.solid_base else np.array([np.cos(slope), -np.sin(slope)])
+    base = aftward if cavity.design.solid_base else np.array([math.cos(slope), -math.sin(slope)])
     corners = {
         "face": (cavity.face_centre, forward + outward),
         "fillet_fore": (cavity.fillet_fore, 0.7 * forward + 0.3 * fore_taper),
@@ -220,13 +230,12 @@ def shoot(outline: Outline, starts: FloatArray, *, directions: FloatArray) -> Fl
 
     ``starts`` (k, 2) [m] and ``directions`` (k, 2), columns r, z, outward. Valid for convex outlines.
     """
-    across = directions[:, :1] * (outline.axial - starts[:, 1:]) - directions[:, 1:] * (
-        outline.radius - starts[:, :1]
-    )
-    i = np.clip(np.sum(across < 0, axis=1), 1, outline.axial.size - 1)
+    across = directions @ np.stack([outline.axial, -outline.radius])
+    across -= (directions[:, 0] * starts[:, 1] - directions[:, 1] * starts[:, 0])[:, None]
+    i = np.minimum(np.maximum(np.count_nonzero(across < 0, axis=1), 1), outline.axial.size - 1)
     rows = np.arange(len(starts))
     low, high = across[rows, i - 1], across[rows, i]
-    share = np.clip(low / np.where(low == high, 1.0, low - high), 0, 1)
+    share = np.minimum(np.maximum(low / np.where(low == high, 1.0, low - high), 0.0), 1.0)
     arc = outline.arc_length
     return np.asarray(arc[i - 1] + share * (arc[i] - arc[i - 1]))
 
@@ -234,4 +243,4 @@ def shoot(outline: Outline, starts: FloatArray, *, directions: FloatArray) -> Fl
 def _outward(start: FloatArray, end: FloatArray) -> FloatArray:
     """Return the unit normal, toward the outline, of a straight piece of the inner curve."""
     along = end - start
-    return np.asarray(np.array([along[1], -along[0]]) / np.hypot(along[0], along[1]))
+    return np.asarray(np.array([along[1], -along[0]]) / math.hypot(along[0], along[1]))

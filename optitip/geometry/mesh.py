@@ -5,11 +5,11 @@ from functools import lru_cache
 
 import numpy as np
 
-from optitip.arrays import FloatArray, IntArray, frozen
+from optitip.arrays import FloatArray, IntArray, frozen, read_only
 from optitip.errors import DesignFailure, Outcome
 from optitip.geometry.lines import place_lines
-from optitip.geometry.sides import edge_areas, row_edges, smallest_jacobians
-from optitip.geometry.tip import Cavity
+from optitip.geometry.sides import row_areas, smallest_jacobians
+from optitip.geometry.tip import Cavity, offset_points
 from optitip.geometry.topology import Resolution, Topology, Zone, choices_of, topology
 
 DEFAULT_RESOLUTION = Resolution()
@@ -51,6 +51,7 @@ class TipMesh:
     NOSE is the insert where there is one.
     """
 
+    plan: Topology
     points: FloatArray  # (n_nodes, 2) [m] columns r, z
     cells: IntArray  # (n_cells, 4) counter-clockwise in (r, z); first and last repeated at the apex
     cell_zone: IntArray  # (n_cells,)
@@ -72,12 +73,10 @@ def build_mesh(cavity: Cavity, *, resolution: Resolution = DEFAULT_RESOLUTION) -
     """Return the mesh of a buildable design; DesignFailure where a cell folds."""
     plan = topology(choices_of(cavity), resolution=resolution)
     arcs, inner, pocket_arcs = place_lines(cavity, plan)
-    axial, radius, _slope = cavity.outline.at(arcs)
-    outer = np.stack([radius, axial], axis=1)
+    outer = offset_points(cavity.outline, arcs, thickness=0.0)
     outer[0] = 0.0
     points = np.empty((plan.node_count, 2))
-    across = np.linspace(0, 1, plan.rows.shape[1])[:, None]
-    lines = (1 - across) * outer[:, None] + across * inner[:, None]
+    lines = outer[:, None] + plan.across * (inner - outer)[:, None]
     points[plan.rows] = lines[plan.line_of_row]
     if plan.slab_rows.size:
         _lay_lining(
@@ -93,13 +92,14 @@ def build_mesh(cavity: Cavity, *, resolution: Resolution = DEFAULT_RESOLUTION) -
     if not jacobians[worst] > FLATTEST:
         _fail(points, plan, worst=worst, jacobian=float(jacobians[worst]))
     return TipMesh(
-        points=frozen(points),
+        plan=plan,
+        points=read_only(points),
         cells=plan.cells,
         cell_zone=plan.cell_zone,
         rows=plan.rows,
         strip_zone=plan.strip_zone,
         outer=plan.rows[:, 0],
-        outer_arc=frozen(arcs[plan.line_of_row]),
+        outer_arc=read_only(arcs[plan.line_of_row]),
         outer_edges=plan.outer_edges,
         inner_edges=plan.inner_edges,
         aft_edges=plan.aft_edges,
@@ -154,7 +154,7 @@ def _joint_pairs(points: FloatArray, plan: Topology) -> tuple[JointPairs, ...]:
             name=joint.name,
             first=joint.first,
             second=joint.second,
-            area=frozen(edge_areas(points, row_edges(joint.first))[joint.first]),
+            area=read_only(row_areas(points[joint.first])),
         )
         for joint in plan.joints
     )

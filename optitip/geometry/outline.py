@@ -1,14 +1,14 @@
 """The outline: the outer curve of the turned tip, by arc length from the nose point."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 from typing import TypeAlias
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
-from optitip.arrays import FloatArray, frozen
+from optitip.arrays import FloatArray, frozen, read_only
 from optitip.errors import UserMistakes
 from optitip.geometry.families import own_nose_radius, sharp_profile
 from optitip.geometry.measured import MeasuredProfile, smooth_profile
@@ -42,6 +42,11 @@ class Outline:
     diameter: float  # [m] of the whole nose
     length: float  # [m] sharp tip to base
     blunting: float  # [m] from the sharp tip to the nose point
+    _pieces: NDArray[np.complex128] = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        """Lay out the cubic pieces between the points, once for all designs under the outline."""
+        object.__setattr__(self, "_pieces", _cubics(self))
 
     @property
     def turned_length(self) -> float:
@@ -55,26 +60,26 @@ class Outline:
 
     def at(self, arc_length: ArrayLike) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Return axial [m], radius [m] and slope [rad] at ``arc_length`` (n,) [m]; clipped to its ends."""
-        s = np.clip(np.asarray(arc_length, dtype=np.float64), 0, self.arc_length[-1])
-        i = np.minimum(np.searchsorted(self.arc_length, s, side="right"), self.arc_length.size - 1) - 1
-        h = self.arc_length[i + 1] - self.arc_length[i]
-        t = (s - self.arc_length[i]) / h
-        a, b = self.slope[i], self.slope[i + 1]
-        z, dz = _cubic(t, h, self.axial[i], self.axial[i + 1], np.cos(a), np.cos(b))
-        r, dr = _cubic(t, h, self.radius[i], self.radius[i + 1], np.sin(a), np.sin(b))
-        return z, r, np.arctan2(dr, dz)
+        s = np.minimum(np.maximum(arc_length, 0.0), self.arc_length[-1])
+        piece = self.arc_length[1:-1].searchsorted(s, side="right")
+        x = s - self.arc_length.take(piece)
+        point, tangent, square, cube = self._pieces.take(piece, axis=1)
+        place = point + x * (tangent + x * (square + x * cube))
+        direction = tangent + x * (2.0 * square + x * (3.0 * cube))
+        return place.real, place.imag, np.arctan2(direction.imag, direction.real)
 
     def arc_length_of(self, axial: ArrayLike) -> FloatArray:
         """Return the arc length [m] at ``axial`` (n,) [m] from the nose point; clipped to the tip's ends."""
-        z = np.clip(np.asarray(axial, dtype=np.float64), 0, self.axial[-1])
-        i = np.minimum(np.searchsorted(self.axial, z, side="right"), self.axial.size - 1) - 1
-        low, high = self.arc_length[i], self.arc_length[i + 1]
-        s = low + (high - low) * (z - self.axial[i]) / (self.axial[i + 1] - self.axial[i])
+        z = np.minimum(np.maximum(axial, 0.0), self.axial[-1])
+        piece = self.axial[1:-1].searchsorted(z, side="right")
+        low, high = self.arc_length.take(piece), self.arc_length.take(piece + 1)
+        start = self.axial.take(piece)
+        s = low + (high - low) * (z - start) / (self.axial.take(piece + 1) - start)
         for _ in range(8):
             here, _radius, slope = self.at(s)
-            step = np.clip(s - (here - z) / np.maximum(np.cos(slope), 1e-6), low, high) - s
-            s = s + step
-            if np.max(np.abs(step)) < 1e-12:
+            nearer = s - (here - z) / np.maximum(np.cos(slope), 1e-6)
+            before, s = s, np.minimum(np.maximum(nearer, low), high)
+            if np.abs(s - before).max() < 1e-12:
                 break
         return np.asarray(s)
 
@@ -289,10 +294,10 @@ def _graded(u: FloatArray, *, first: float) -> FloatArray:
     return np.asarray(np.expm1(low * u) / np.expm1(low))
 
 
-def _cubic(
-    t: FloatArray, h: FloatArray, y0: FloatArray, y1: FloatArray, d0: FloatArray, d1: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Return the Hermite cubic and its derivative along the arc."""
-    e = (y1 - y0) / h
-    p, q = 3 * e - 2 * d0 - d1, d0 + d1 - 2 * e
-    return y0 + h * t * (d0 + t * (p + t * q)), d0 + t * (2 * p + 3 * t * q)
+def _cubics(outline: Outline) -> NDArray[np.complex128]:
+    """Return the Hermite cubics z + i r of the arc within each piece, (4, n - 1): constant to cube."""
+    h = np.diff(outline.arc_length)
+    point = outline.axial + 1j * outline.radius
+    tangent = np.cos(outline.slope) + 1j * np.sin(outline.slope)
+    secant, a, b = np.diff(point) / h, tangent[:-1], tangent[1:]
+    return read_only(np.stack([point[:-1], a, (3 * secant - 2 * a - b) / h, (a + b - 2 * secant) / h**2]))

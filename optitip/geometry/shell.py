@@ -134,7 +134,7 @@ def _lining_sections(cavity: Cavity) -> tuple[FloatArray | None, FloatArray | No
     if slab is None:
         return None, None
     arcs = np.linspace(*cavity.pocket_arc, CURVE_POINTS)
-    wall, inward = cavity.band_points(arcs), cavity.band_inward(arcs)
+    wall, inward = cavity.band_section(arcs)
     back = wall + slab * inward
     section = frozen(np.concatenate([wall, back[::-1]]))
     if cavity.design.backing_thickness is None:

@@ -24,6 +24,22 @@ def edge_areas(points: FloatArray, edges: IntArray) -> FloatArray:
     return np.asarray(np.bincount(nodes, weights=share, minlength=len(points)), dtype=np.float64)
 
 
+def row_areas(row: FloatArray) -> FloatArray:
+    """Return each point's share (n,) [m2] of what a row of points (n, 2) [m] sweeps about the axis.
+
+    As ``edge_areas``, along one line of points that follow one another.
+
+    >>> (row_areas(np.array([[1.0, 0.0], [1.0, 3.0]])) / np.pi).round(12).tolist()
+    [3.0, 3.0]
+    """
+    step, radius = row[1:] - row[:-1], row[:, 0]
+    third = np.pi / 3 * np.hypot(step[:, 0], step[:, 1])
+    area = np.zeros(len(row))
+    area[:-1] = third * (2 * radius[:-1] + radius[1:])
+    area[1:] += third * (radius[:-1] + 2 * radius[1:])
+    return area
+
+
 def row_edges(nodes: IntArray) -> IntArray:
     """Return the edges (n - 1, 2) that join a row of nodes.
 
@@ -59,14 +75,13 @@ def smallest_jacobians(points: FloatArray, cells: IntArray) -> FloatArray:
     >>> smallest_jacobians(square, np.array([[0, 1, 2, 3]])).tolist()
     [1.0]
     """
-    corners = points[cells]
-    edge = corners[:, [1, 2, 3, 0]] - corners
-    length = np.hypot(edge[..., 0], edge[..., 1])
-    folded = cells[:, 0] == cells[:, 3]
+    corner = (points[:, 0] + 1j * points[:, 1]).take(cells.T)
+    edge = corner[[1, 2, 3, 0]] - corner
+    folded = np.flatnonzero(cells[:, 0] == cells[:, 3])
     # a collapsed cell's last edge is none: its first corner lies between the third edge and the first
-    edge[folded, 3], length[folded, 3] = edge[folded, 2], length[folded, 2]
-    before, longer = edge[:, [3, 0, 1, 2]], length[:, [3, 0, 1, 2]]
-    turn = before[..., 0] * edge[..., 1] - before[..., 1] * edge[..., 0]
-    sine = turn / np.maximum(length * longer, 1e-30)
-    sine[folded, 3] = 1.0
-    return np.asarray(sine.min(axis=1))
+    edge[3, folded] = edge[2, folded]
+    turn = (edge[[3, 0, 1, 2]].conj() * edge).imag
+    square = edge.real**2 + edge.imag**2
+    sine = turn / np.sqrt(np.maximum(square * square[[3, 0, 1, 2]], 1e-60))
+    sine[3, folded] = 1.0
+    return np.asarray(sine.min(axis=0))

@@ -1,5 +1,6 @@
 """The free numbers of a tip, and the cavity they chain along the outline."""
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -81,7 +82,7 @@ class Cavity:
         """Return the band's wall [m], normal to the surface, at ``arc_length`` (n,) [m] of the outline."""
         s0, s1 = self.band_arc
         share = (np.asarray(arc_length, dtype=np.float64) - s0) / (s1 - s0)
-        return np.asarray(self.design.thickness_fore + share * self._thickening * (s1 - s0))
+        return np.asarray(self.design.thickness_fore + share * (self._thickening * (s1 - s0)))
 
     @property
     def _thickening(self) -> float:
@@ -89,29 +90,40 @@ class Cavity:
 
     def band_points(self, arc_length: ArrayLike) -> FloatArray:
         """Return the band's inner wall (n, 2) [m] under ``arc_length`` (n,) [m] of the outline."""
-        return offset_points(self.outline, arc_length, thickness=self.wall_thickness(arc_length))
+        return self.band_section(arc_length)[0]
 
     def band_inward(self, arc_length: ArrayLike) -> FloatArray:
-        """Return the unit normals (n, 2) of the band's inner wall, into the cavity: n - t' T, made a unit.
+        """Return the unit normals (n, 2) of the band's inner wall, into the cavity."""
+        return self.band_section(arc_length)[1]
+
+    def band_section(self, arc_length: ArrayLike) -> tuple[FloatArray, FloatArray]:
+        """Return the band's inner wall and its unit normals into the cavity: n - t' T, made a unit.
 
         T and n are the outline's tangent and inward normal; t' kappa t (some 1e-4 rad) is left out, since it
         jumps where the outline's curvature kappa does and would fold a thick slab there.
         """
-        slope = self.outline.at(arc_length)[2]
+        z, r, slope = self.outline.at(arc_length)
         cos, sin, grows = np.cos(slope), np.sin(slope), self._thickening
-        normal = np.stack([-cos - sin * grows, sin - cos * grows], axis=-1)
-        return np.asarray(normal / np.hypot(1, grows))
+        thickness = self.wall_thickness(arc_length)
+        size = math.sqrt(1.0 + grows * grows)
+        inward = _paired((-cos - sin * grows) / size, (sin - cos * grows) / size)
+        return _paired(r - thickness * cos, z + thickness * sin), inward
 
     def base_points(self, arc_length: ArrayLike) -> FloatArray:
         """Return the inner wall (n, 2) [m] of a base that has a thickness, under ``arc_length`` (n,) [m]."""
         return offset_points(self.outline, arc_length, thickness=self.design.base_thickness or 0.0)
 
 
-def offset_points(outline: Outline, arc_length: ArrayLike, *, thickness: ArrayLike) -> FloatArray:
+def offset_points(outline: Outline, arc_length: ArrayLike, *, thickness: FloatArray | float) -> FloatArray:
     """Return the points (n, 2) [m] that lie ``thickness`` [m] inside the outline, along its normal.
 
     With the slope phi: r - t cos(phi), z + t sin(phi).
     """
     z, r, slope = outline.at(arc_length)
-    t = np.asarray(thickness, dtype=np.float64)
-    return np.stack([r - t * np.cos(slope), z + t * np.sin(slope)], axis=-1)
+    return _paired(r - thickness * np.cos(slope), z + thickness * np.sin(slope))
+
+
+def _paired(radius: FloatArray, axial: FloatArray) -> FloatArray:
+    points = np.empty((*np.shape(radius), 2))
+    points[..., 0], points[..., 1] = radius, axial
+    return points

@@ -1,5 +1,6 @@
 """Which node stands where: the part of a mesh that is the same for every design of the same choices."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, fields, replace
 from enum import IntEnum
 from functools import lru_cache
@@ -133,9 +134,11 @@ class Topology:
     zones: tuple[Zone, ...]
     line_zone: IntArray  # (n_lines,) place in ``zones`` of the strip fore of each line (0 for the apex)
     line_share: FloatArray  # (n_lines,) how far through that zone, 0..1
+    lines_of: Mapping[Zone, slice]  # each zone's lines, the one it begins on left out
     line_of_row: IntArray  # (n_rows,)
     counts: FloatArray  # strips in each of ``zones``
     pocket_lines: slice
+    across: FloatArray  # (n_across + 1, 1) share of the way from the outline to the inner curve
     rows: IntArray
     strip_zone: IntArray
     cells: IntArray
@@ -177,9 +180,14 @@ def topology(choices: Choices, *, resolution: Resolution) -> Topology:
         zones=zones,
         line_zone=frozen_index(line_zone),
         line_share=frozen(line_share),
+        lines_of={
+            zone: slice(starts[zone] + 1, starts[zone] + n + 1)
+            for zone, n in zip(zones, counts.tolist(), strict=True)
+        },
         line_of_row=frozen_index(line_of_row),
         counts=frozen(counts),
         pocket_lines=pocket,
+        across=frozen(np.linspace(0.0, 1.0, resolution.across + 1)[:, None]),
         rows=frozen_index(rows),
         strip_zone=frozen_index(strip_zone),
         cells=frozen_index(cells),

@@ -4,17 +4,16 @@ The fast assembly of the march; what it returns is held to scikit-fem's in the t
 """
 
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
 
-from optitip.arrays import FloatArray, IntArray, frozen, frozen_index
+from optitip.arrays import FloatArray, IntArray, read_only
 from optitip.errors import DesignFailure, Outcome
-from optitip.solvers import banded
 from optitip.solvers.body import ColdSide, Enclosure, HeatBody
 from optitip.solvers.enthalpy import EnthalpyTable, NodeTables, enthalpy_table, node_tables
-from optitip.solvers.joints import JointTable, joint_ends, joint_table
+from optitip.solvers.joints import JointTable, joint_table
+from optitip.solvers.layout import layout_of
 from optitip.solvers.sums import summed
 
 _GAUSS = np.array([-1.0, 1.0]) / np.sqrt(3.0)
@@ -23,6 +22,23 @@ _SIGN_XI, _SIGN_ETA = np.array([[-1.0, 1.0, 1.0, -1.0], [-1.0, -1.0, 1.0, 1.0]])
 _SHAPE = 0.25 * (1.0 + _XI * _SIGN_XI) * (1.0 + _ETA * _SIGN_ETA)
 _SHAPE_XI = 0.25 * _SIGN_XI * (1.0 + _ETA * _SIGN_ETA)
 _SHAPE_ETA = 0.25 * _SIGN_ETA * (1.0 + _XI * _SIGN_XI)
+_AT_POINTS = np.concatenate([_SHAPE_XI, _SHAPE_ETA, _SHAPE])
+
+
+def _products(first: FloatArray, second: FloatArray) -> FloatArray:
+    """Return the products of all pairs of shape functions' slopes, (16, 4 points)."""
+    return (first[:, :, None] * second[:, None, :]).reshape(4, 16).T
+
+
+# what one cell's metric at each point adds to its stiffness: the same for every cell there is
+_METRIC_SHARES = np.concatenate(
+    [
+        _products(_SHAPE_XI, _SHAPE_XI),
+        _products(_SHAPE_ETA, _SHAPE_ETA),
+        _products(_SHAPE_XI, _SHAPE_ETA) + _products(_SHAPE_ETA, _SHAPE_XI),
+    ],
+    axis=1,
+)
 
 
 class Elements(NamedTuple):
@@ -30,14 +46,6 @@ class Elements(NamedTuple):
 
     stiffness: FloatArray
     volume: FloatArray
-
-
-class Scatter(NamedTuple):
-    """Where the entries of the cells go in the flat band; a function of the topology alone."""
-
-    width: int
-    entries: IntArray
-    targets: IntArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -66,37 +74,38 @@ class HeatModel:
         return np.array([table.boiling for table in self.tables])[self.node_material]
 
 
-def assemble(body: HeatBody) -> HeatModel:
+def assemble(body: HeatBody, *, elements: Elements | None = None) -> HeatModel:
     """Return the body assembled: K_ij = sum over cells of w k_ref integral grad N_i . grad N_j 2 pi r dA.
 
     Conduction is written in tau (Kirchhoff), so that K is a constant of the design; the volume of node i is
     integral w N_i 2 pi r dA, with w the share of the circumference.
 
+    elements: what ``integrate`` gives for the body's points and cells, where that is known already.
     Valid for cells of positive area (else DesignFailure, the mesh folds) and any r >= 0: the axis is natural.
 
     Source: Carslaw & Jaeger 1959, section 1.6 (Kirchhoff's transformation), from memory.
     """
     nodes = body.points.shape[0]
-    node_material = _node_material(body)
+    layout = layout_of(body)
     tables = tuple(enthalpy_table(material) for material in body.materials)
-    scatter = band_scatter(body.cells.tobytes(), joint_ends(body.joints).tobytes(), nodes)
-    elements = integrate(body.points, cells=body.cells)
+    if elements is None:
+        elements = integrate(body.points, cells=body.cells)
     k_ref = np.array([table.conductivity_reference for table in tables])
     stiffness = elements.stiffness * (body.cell_weight * k_ref[body.cell_material])
-    entries = stiffness.ravel()[scatter.entries]
-    band = summed(entries, index=scatter.targets, size=(scatter.width + 1) * nodes)
-    volume = elements.volume * body.cell_weight
-    regions, region_volume, region_mean = _regions(body, volume=volume)
+    entries = stiffness.ravel().take(layout.entries)
+    band = summed(entries, index=layout.targets, size=(layout.width + 1) * nodes)
+    volume = (elements.volume * body.cell_weight).ravel()
+    region_volume = summed(volume, index=layout.region_corners, size=layout.region_mean.size)
     return HeatModel(
-        stiffness=_read_only(band.reshape((scatter.width + 1, nodes), order="F")),
-        volume=frozen(summed(volume.ravel(), index=body.cells.T.ravel(), size=nodes)),
-        node_material=node_material,
+        stiffness=read_only(band.reshape((layout.width + 1, nodes), order="F")),
+        volume=read_only(summed(volume, index=layout.corners, size=nodes)),
+        node_material=layout.node_material,
         tables=tables,
-        node_tables=node_tables(tables, node_material),
-        joints=joint_table(body, node_material=node_material),
-        regions=regions,
-        region_volume=region_volume,
-        region_mean=region_mean,
+        node_tables=node_tables(tables, layout.node_material),
+        joints=joint_table(body, layout=layout),
+        regions=layout.regions,
+        region_volume=read_only(region_volume.reshape(-1, nodes)),
+        region_mean=layout.region_mean,
         enclosure=body.enclosure,
         cold_side=body.cold_side,
     )
@@ -113,60 +122,16 @@ def integrate(points: FloatArray, *, cells: IntArray) -> Elements:
     >>> float(integrate(square, cells=np.array([[0, 1, 2, 3]])).volume.sum().round(12)) == round(np.pi, 12)
     True
     """
-    r, z = points[cells, 0].T, points[cells, 1].T
-    r_xi, z_xi, r_eta, z_eta = _SHAPE_XI @ r, _SHAPE_XI @ z, _SHAPE_ETA @ r, _SHAPE_ETA @ z
+    corner = points.T.take(cells.T.ravel(), axis=1).reshape(2, 4, -1)
+    (r_xi, r_eta, r), (z_xi, z_eta, _) = (_AT_POINTS @ corner).reshape(2, 3, 4, -1)
     jacobian = r_xi * z_eta - r_eta * z_xi
     if jacobian.min() <= 0.0:
         cell = int(jacobian.min(axis=0).argmin())
         raise DesignFailure(Outcome.MESH_FOLDED, place="tip", detail=f"cell {cell} has no positive area")
-    ring = 2.0 * np.pi * (_SHAPE @ r)
-    volume = _SHAPE.T @ (ring * jacobian)
-    root = np.sqrt(ring / jacobian)
-    gradient = np.empty((8, 4, cells.shape[0]))
-    for node in range(4):
-        gradient[:4, node] = root * (z_eta * _SHAPE_XI[:, node, None] - z_xi * _SHAPE_ETA[:, node, None])
-        gradient[4:, node] = root * (r_xi * _SHAPE_ETA[:, node, None] - r_eta * _SHAPE_XI[:, node, None])
-    stiffness = np.empty((4, 4, cells.shape[0]))
-    for row in range(4):
-        for column in range(row, 4):
-            np.einsum("gm,gm->m", gradient[:, row], gradient[:, column], out=stiffness[row, column])
-            stiffness[column, row] = stiffness[row, column]
-    return Elements(stiffness.reshape(16, -1), volume)
-
-
-@lru_cache(maxsize=16)
-def band_scatter(cells: bytes, joint_ends: bytes, nodes: int) -> Scatter:
-    """Return where each entry of the cells goes in the flat band; kept for each topology met."""
-    corner = np.frombuffer(cells, dtype=np.int64).reshape(-1, 4).T
-    first, second = np.frombuffer(joint_ends, dtype=np.int64).reshape(2, -1)
-    if np.unique(corner).size != nodes:
-        raise ValueError("a node belongs to no cell, or a cell names a node that isn't there")
-    row = np.repeat(corner, 4, axis=0).ravel()
-    column = np.tile(corner, (4, 1)).ravel()
-    width = int(max(np.abs(row - column).max(), np.abs(first - second).max(initial=0)))
-    entries = np.flatnonzero(row <= column)
-    targets = banded.positions(row[entries], column[entries], width=width)
-    return Scatter(width, frozen_index(entries), frozen_index(targets))
-
-
-def _node_material(body: HeatBody) -> IntArray:
-    node_material = np.zeros(body.points.shape[0], dtype=np.int64)
-    node_material[body.cells] = body.cell_material[:, None]
-    if (node_material[body.cells] != body.cell_material[:, None]).any():
-        raise ValueError("two materials share a node: join unlike parts by pairs of nodes")
-    return frozen_index(node_material)
-
-
-def _regions(body: HeatBody, *, volume: FloatArray) -> tuple[IntArray, FloatArray, FloatArray]:
-    nodes = body.points.shape[0]
-    cell_region = body.cell_material if body.cell_region is None else body.cell_region
-    regions, index = np.unique(cell_region, return_inverse=True)
-    target = (index[:, None] * nodes + body.cells).T.ravel()
-    share = summed(volume.ravel(), index=target, size=regions.size * nodes).reshape(-1, nodes)
-    touched = (share > 0.0).astype(np.float64)
-    return frozen_index(regions), frozen(share), frozen(touched / touched.sum(axis=1, keepdims=True))
-
-
-def _read_only(array: FloatArray) -> FloatArray:
-    array.flags.writeable = False
-    return array
+    ring = 2.0 * np.pi * r
+    weight = ring / jacobian
+    metric = np.empty((3, *jacobian.shape))
+    metric[0] = (r_eta * r_eta + z_eta * z_eta) * weight
+    metric[1] = (r_xi * r_xi + z_xi * z_xi) * weight
+    metric[2] = (r_xi * r_eta + z_xi * z_eta) * -weight
+    return Elements(_METRIC_SHARES @ metric.reshape(12, -1), _SHAPE.T @ (ring * jacobian))

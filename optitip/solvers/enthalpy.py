@@ -143,7 +143,16 @@ class NodeTables:
 
 
 def node_tables(tables: tuple[EnthalpyTable, ...], node_material: IntArray) -> NodeTables:
-    """Return the look-up of a body whose node i is of the material ``node_material[i]``."""
+    """Return the look-up of a body whose node i is of the material ``node_material[i]``.
+
+    The same object for the same question: designs of one topology and one choice of materials share it.
+    """
+    return _node_tables(tables, node_material.tobytes())
+
+
+@lru_cache(maxsize=16)
+def _node_tables(tables: tuple[EnthalpyTable, ...], written: bytes) -> NodeTables:
+    node_material = np.frombuffer(written, dtype=np.int64)
     saturated = np.array([table.saturated for table in tables])[node_material]
     return NodeTables(
         base=frozen_index(node_material * CELLS),

@@ -9,9 +9,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optitip.arrays import FloatArray, IntArray, frozen, frozen_index
+from optitip.arrays import FloatArray, IntArray, frozen, read_only
 from optitip.solvers import banded
-from optitip.solvers.body import HeatBody, HeatJoint
+from optitip.solvers.body import HeatBody
+from optitip.solvers.layout import Layout
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -72,30 +73,17 @@ class JointTable:
         return self.conductance / (1.0 + self.conductance * gap)
 
 
-def joint_ends(joints: tuple[HeatJoint, ...]) -> IntArray:
-    """Return the nodes of all pairs, ``(2, n)``: first ends, second ends."""
-    empty = np.empty(0, dtype=np.int64)
-    first = np.concatenate([empty, *(joint.first for joint in joints)])
-    second = np.concatenate([empty, *(joint.second for joint in joints)])
-    return np.stack([first, second])
-
-
-def joint_table(body: HeatBody, *, node_material: IntArray) -> JointTable:
-    """Return the table of the body's joints; a pair joined twice is refused."""
-    ends, joints = joint_ends(body.joints), body.joints
-    if np.unique(np.sort(ends, axis=0), axis=1).shape != ends.shape:
-        raise ValueError("two joints join the same pair of nodes")
-    both = frozen_index(ends.ravel())
-    of_material = node_material[both][:, None] == np.arange(len(body.materials))
-    counts = of_material.sum(axis=0)
+def joint_table(body: HeatBody, *, layout: Layout) -> JointTable:
+    """Return the table of the body's joints."""
+    joints = body.joints
     gap_rate = _every([joint.gap_rate / joint.gap_conductivity for joint in joints])
     reference = np.repeat([joint.gap_reference for joint in joints], [joint.first.size for joint in joints])
     return JointTable(
-        first=frozen_index(ends[0]),
-        second=frozen_index(ends[1]),
-        both=both,
-        mean_of_ends=frozen(of_material / np.maximum(counts, 1)),
-        endless=frozen(counts == 0),
+        first=layout.first,
+        second=layout.second,
+        both=layout.both,
+        mean_of_ends=layout.mean_of_ends,
+        endless=layout.endless,
         area=_every([joint.area for joint in joints]),
         conductance=_every([joint.conductance for joint in joints]),
         gap_rate=gap_rate,
@@ -105,4 +93,4 @@ def joint_table(body: HeatBody, *, node_material: IntArray) -> JointTable:
 
 
 def _every(arrays: list[FloatArray]) -> FloatArray:
-    return frozen(np.concatenate([np.empty(0), *arrays]))
+    return read_only(np.concatenate([np.empty(0), *arrays]))

@@ -2,6 +2,7 @@ import math
 
 import numpy as np
 import pytest
+from scipy.interpolate import CubicHermiteSpline
 
 from optitip.errors import UserMistakes
 from optitip.geometry.outline import family_outline, measured_outline
@@ -41,6 +42,21 @@ def test_the_outline_begins_at_a_right_angle_at_its_nose_point(family):
     assert outline.slope[0] == pytest.approx(math.pi / 2)
     assert outline.turned_length == pytest.approx(0.1)
     assert len(outline.arc_length) > 500
+
+
+def test_between_its_points_the_outline_is_the_cubic_through_points_and_slopes():
+    outline = made(OutlineFamily.VON_KARMAN)
+    arc = np.linspace(-0.1, 1.1, 333) * outline.total_arc
+    inside = np.clip(arc, 0, outline.total_arc)
+    splines = [
+        CubicHermiteSpline(outline.arc_length, values, rise(outline.slope))
+        for values, rise in ((outline.axial, np.cos), (outline.radius, np.sin))
+    ]
+    axial, radius, slope = outline.at(arc)
+    assert axial == pytest.approx(splines[0](inside), rel=1e-12, abs=1e-15)
+    assert radius == pytest.approx(splines[1](inside), rel=1e-12, abs=1e-15)
+    steep = [spline.derivative()(inside) for spline in splines]
+    assert slope == pytest.approx(np.arctan2(steep[1], steep[0]), rel=1e-11)
 
 
 def test_the_tangent_point_of_a_cone_is_that_of_plane_geometry():

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from optitip.geometry.sides import cell_volumes, edge_areas, smallest_jacobians
+from optitip.geometry.sides import cell_volumes, edge_areas, row_areas, row_edges, smallest_jacobians
 
 
 def test_the_shares_of_a_cone_add_up_to_its_lateral_area():
@@ -10,6 +10,13 @@ def test_the_shares_of_a_cone_add_up_to_its_lateral_area():
     assert areas.sum() == pytest.approx(np.pi * 3 * 3 * np.sqrt(2))
     # the apex carries pi L r_b / 3 of its edge
     assert areas[0] == pytest.approx(np.pi * np.sqrt(2) / 3)
+
+
+def test_a_row_has_the_shares_of_its_edges_though_a_point_stands_twice():
+    points = np.array([[0.0, 0.0], [1.0, 1.0], [1.0, 1.0], [3.0, 2.0]])
+    nodes = np.arange(4)
+    assert row_areas(points) == pytest.approx(edge_areas(points, row_edges(nodes)))
+    assert row_areas(points).sum() == pytest.approx(np.pi * (np.sqrt(2) + 4 * np.sqrt(5)))
 
 
 def test_nodes_off_the_edges_have_no_area():

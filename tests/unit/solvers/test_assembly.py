@@ -5,7 +5,8 @@ import pytest
 
 from optitip.errors import DesignFailure, Outcome
 from optitip.solvers import banded
-from optitip.solvers.assembly import assemble, band_scatter
+from optitip.solvers.assembly import assemble, integrate
+from optitip.solvers.layout import layout_of
 
 
 def _two_layers(column, solid):
@@ -44,12 +45,35 @@ def test_two_joints_of_one_pair_are_refused(column, solid):
         assemble(replace(body, joints=body.joints * 2))
 
 
-def test_the_scatter_of_a_topology_is_built_once(column, solid):
-    _two_layers(column, solid)
-    met = band_scatter.cache_info()
-    _two_layers(column, solid)
-    assert band_scatter.cache_info().hits == met.hits + 1
-    assert band_scatter.cache_info().misses == met.misses
+def test_bodies_of_one_topology_share_what_does_not_depend_on_their_shape(column, solid):
+    first, second = (_two_layers(column, solid) for _ in range(2))
+    wider = replace(second.body, points=second.body.points * [2.0, 1.0])
+    assert layout_of(wider) is layout_of(first.body)
+    model = assemble(replace(wider, materials=first.body.materials))
+    assert model.node_tables is first.model.node_tables
+    assert model.region_mean is first.model.region_mean
+    assert model.volume == pytest.approx(4.0 * first.model.volume)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"cells": [[0, 1, 3, 2], [2, 3, 5, 4], [6, 7, 9, 8], [9, 11, 10, 8]]},
+        {"cell_region": np.array([1, 1, 2, 2])},
+        {"cell_material": np.array([0, 0, 0, 0])},
+        {"joints": ()},
+    ],
+)
+def test_another_topology_has_a_layout_of_its_own(column, solid, change):
+    body = _two_layers(column, solid).body
+    assert layout_of(replace(body, **change)) is not layout_of(body)
+
+
+def test_integrals_that_are_known_already_give_the_same_model(column, solid):
+    body = _two_layers(column, solid).body
+    known, fresh = assemble(body, elements=integrate(body.points, cells=body.cells)), assemble(body)
+    assert known.stiffness.tolist() == fresh.stiffness.tolist()
+    assert known.region_volume.tolist() == fresh.region_volume.tolist()
 
 
 def test_the_band_leaves_room_for_the_joints(column, solid, joint):

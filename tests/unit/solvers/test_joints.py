@@ -3,7 +3,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from optitip.solvers.joints import joint_ends, joint_table
+from optitip.solvers.joints import joint_table
+from optitip.solvers.layout import joint_ends, layout_of
 
 
 @pytest.fixture
@@ -14,7 +15,7 @@ def captive(column, solid):
 
 
 def _table(body):
-    return joint_table(body, node_material=np.repeat([0, 1], 4))
+    return joint_table(body, layout=layout_of(body))
 
 
 def _passed(table, *, first, second):

@@ -1,0 +1,103 @@
+"""Which cells and nodes make which part of a tip: the same for all designs of one topology and materials."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from optitip.arrays import BoolArray, IntArray, frozen_index, read_only
+from optitip.geometry.topology import Topology, Zone
+from optitip.solvers.elastic_cells import NineNodeCells, nine_node_cells
+
+PARTS = {
+    Zone.NOSE: "plug",
+    Zone.PLUG: "plug",
+    Zone.FACE: "plug",
+    Zone.FILLET: "plug",
+    Zone.FORE_TAPER: "band",
+    Zone.FORE: "band",
+    Zone.POCKET: "band",
+    Zone.AFT: "band",
+    Zone.AFT_TAPER: "band",
+    Zone.BASE_FACE: "base",
+    Zone.BASE: "base",
+    Zone.SLAB: "slab",
+    Zone.BACKING: "backing",
+}
+SHELL_PARTS = ("plug", "band", "base")
+PART_NAMES = (*SHELL_PARTS, "slab", "backing")
+KEPT = 64
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Piece:
+    """What of a part is of one material, as a number in the tip's list of materials."""
+
+    part: str
+    material: int
+    nodes: IntArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Parts:
+    """The parts by cell and node, and the materials they are of, as numbers in the tip's list of materials.
+
+    cell_part, cell_material ``(m,)``: numbers in ``PART_NAMES`` and of the material; lined ``(m,)``: slab and
+    backing, which fill a share of the circumference. shell: all cells of turned metal. pieces: fore to aft,
+    then inward. materials_of: the materials of each part. outer_material ``(n_rows,)``: of each outer node.
+    nine_node: the shell's cells for the stress, nine_node_material ``(n_nine,)``.
+    """
+
+    cell_part: IntArray
+    cell_material: IntArray
+    lined: BoolArray
+    cells: Mapping[str, IntArray]
+    nodes: Mapping[str, IntArray]
+    shell: IntArray
+    pieces: tuple[Piece, ...]
+    materials_of: Mapping[str, tuple[int, ...]]
+    outer_material: IntArray
+    nine_node: NineNodeCells
+    nine_node_material: IntArray
+
+
+@lru_cache(maxsize=KEPT)
+def parts_of(plan: Topology, *, zone_material: tuple[int, ...]) -> Parts:
+    """Return the parts of a topology whose zones, in the order of ``Zone``, are of these materials."""
+    material = np.array(zone_material, dtype=np.int64)
+    cell_part = np.array([PART_NAMES.index(PARTS[zone]) for zone in Zone])[plan.cell_zone]
+    cell_material = material[plan.cell_zone]
+    cells = {name: np.flatnonzero(cell_part == number) for number, name in enumerate(PART_NAMES)}
+    node_material = np.zeros(plan.node_count, dtype=np.int64)
+    node_material[plan.cells] = cell_material[:, None]
+    nine_node = nine_node_cells(plan.rows, strip_zone=plan.strip_zone, node_count=plan.node_count)
+    return Parts(
+        cell_part=frozen_index(cell_part),
+        cell_material=frozen_index(cell_material),
+        lined=read_only(np.isin(plan.cell_zone, (Zone.SLAB, Zone.BACKING))),
+        cells={name: frozen_index(own) for name, own in cells.items()},
+        nodes={name: _nodes(plan, own) for name, own in cells.items()},
+        shell=frozen_index(np.concatenate([cells[part] for part in SHELL_PARTS])),
+        pieces=_pieces(plan, cell_part, cell_material),
+        materials_of={name: tuple(np.unique(cell_material[own]).tolist()) for name, own in cells.items()},
+        outer_material=frozen_index(node_material[plan.rows[:, 0]]),
+        nine_node=nine_node,
+        nine_node_material=frozen_index(material[nine_node.zone]),
+    )
+
+
+def _pieces(plan: Topology, cell_part: IntArray, cell_material: IntArray) -> tuple[Piece, ...]:
+    met = dict.fromkeys(zip(cell_part.tolist(), cell_material.tolist(), strict=True))
+    return tuple(
+        Piece(
+            part=PART_NAMES[part],
+            material=material,
+            nodes=_nodes(plan, np.flatnonzero((cell_part == part) & (cell_material == material))),
+        )
+        for part, material in met
+    )
+
+
+def _nodes(plan: Topology, cells: IntArray) -> IntArray:
+    return frozen_index(np.unique(plan.cells[cells]))
