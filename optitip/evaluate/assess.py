@@ -1,29 +1,39 @@
 """One design on one flight, in every flow state of the bracket: where the rooms meet."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
+from typing import TypeVar
 
 import numpy as np
 
 from optitip.errors import DesignFailure, Outcome, OutOfRange, UserMistakes
 from optitip.evaluate.assessment import Assessment, LimitResult, StateResult, bracketed
 from optitip.evaluate.building import Tip, build_tip
-from optitip.evaluate.conditions import conditions_of
-from optitip.evaluate.heatings import (
-    expected_name,
-    searching_names,
-)
+from optitip.evaluate.conditions import Conditions, conditions_of
+from optitip.evaluate.heatings import expected_name, searching_names
 from optitip.evaluate.outside import Outside, outside_of
 from optitip.evaluate.parts import PARTS
 from optitip.evaluate.sought import check_sources, limits_of, targets_of
 from optitip.evaluate.state import state_of
 from optitip.evaluate.strength import shell_of
+from optitip.evaluate.warming import heat_case
 from optitip.geometry.mesh import DEFAULT_RESOLUTION
 from optitip.geometry.topology import Resolution, Zone
 from optitip.inputs.study import Study, read_study
 from optitip.metrics.registry import UNITS
 from optitip.metrics.values import Bracketed, Design
 from optitip.solvers.assembly import HeatModel
+from optitip.solvers.batch import march_batch
+from optitip.solvers.case import HeatCase
+from optitip.solvers.history import History
+from optitip.solvers.march import march_together
+
+_T = TypeVar("_T")
+
+CONDENSING = ", vapour condensing"
+"""ends the name of the hottest flow state where what boils away condenses on the slab's back"""
 
 
 def check(study: str | Path | Study) -> Assessment:
@@ -34,7 +44,7 @@ def check(study: str | Path | Study) -> Assessment:
     """
     read = study if isinstance(study, Study) else read_study(study)
     check_sources(read)
-    return _answer(read, design={}, searching=False, resolution=DEFAULT_RESOLUTION)
+    return _answer(_prepared(read, design={}, searching=False, resolution=DEFAULT_RESOLUTION))
 
 
 def assess(
@@ -45,52 +55,99 @@ def assess(
     design: dotted study keys with the text to set. searching: only the few states of a search are run, and
     what a search doesn't read, stations and fingerprint, stays empty.
     """
-    try:
-        given = study.with_design(design)
-        return _answer(given, design=design, searching=searching, resolution=resolution)
-    except DesignFailure as failure:
-        outcome, detail, place = failure.outcome, failure.detail, failure.place
-    except OutOfRange as failure:
-        outcome, detail, place = Outcome.OUT_OF_RANGE, failure.mistake.problem, failure.mistake.place
-    except UserMistakes as failure:
-        first = failure.mistakes[0]
-        outcome, detail, place = Outcome.NOT_A_STUDY, first.problem, first.place
-    return Assessment(
-        title=study.title,
-        fingerprint="" if searching else study.fingerprint(),
+    return assess_many(study, designs=(design,), searching=searching, resolution=resolution)[0]
+
+
+def assess_many(
+    study: Study,
+    *,
+    designs: Sequence[Design],
+    searching: bool,
+    resolution: Resolution = DEFAULT_RESOLUTION,
+) -> list[Assessment]:
+    """Return what each of many designs does, as ``assess`` does; their marches run in one batch."""
+
+    def tried(make: Callable[[], _T], design: Design) -> _T | Assessment:
+        try:
+            return make()
+        except (DesignFailure, OutOfRange, UserMistakes) as failure:
+            return _failed(study, design, failure=failure, searching=searching)
+
+    prepared = [
+        tried(partial(_prepared_design, study, design=one, searching=searching, resolution=resolution), one)
+        for one in designs
+    ]
+    ready = [one for one in prepared if isinstance(one, _Prepared)]
+    marched = iter(march_batch([one.case for one in ready]))
+    return [
+        one
+        if isinstance(one, Assessment)
+        else tried(partial(_finished, one, marched=next(marched)), one.design)
+        for one in prepared
+    ]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Prepared:
+    """A design built and ready to march: the same for one alone and for one of a batch."""
+
+    study: Study
+    design: Design
+    searching: bool
+    tip: Tip
+    conditions: Conditions
+    outside: Outside
+    names: tuple[str, ...]
+    models: dict[float, HeatModel]
+    case: HeatCase
+
+
+def _prepared_design(study: Study, *, design: Design, searching: bool, resolution: Resolution) -> _Prepared:
+    given = study.with_design(design)
+    return _prepared(given, design=design, searching=searching, resolution=resolution)
+
+
+def _prepared(study: Study, *, design: Design, searching: bool, resolution: Resolution) -> _Prepared:
+    tip = build_tip(study.tables, folder=study.folder, resolution=resolution)
+    conditions = conditions_of(study, tip)
+    names = searching_names(study.tables.flow) if searching else tuple(conditions.heatings)
+    models: dict[float, HeatModel] = {}
+    return _Prepared(
+        study=study,
         design=design,
-        outcome=outcome,
-        detail=detail,
-        place=place,
+        searching=searching,
+        tip=tip,
+        conditions=conditions,
+        outside=outside_of(study.tables, folder=study.folder, tip=tip, flight=conditions.flight),
+        names=names,
+        models=models,
+        case=heat_case(
+            tip,
+            conditions=conditions,
+            heatings=[conditions.heatings[name] for name in names],
+            models=models,
+        ),
     )
 
 
-def _answer(study: Study, *, design: Design, searching: bool, resolution: Resolution) -> Assessment:
-    """Return the assessment of the study's own design, in all flow states or in those of a search."""
-    tip = build_tip(study.tables, folder=study.folder, resolution=resolution)
+def _finished(ready: _Prepared, *, marched: tuple[History, ...] | DesignFailure) -> Assessment:
+    if isinstance(marched, DesignFailure):
+        raise marched
+    return _answer(ready, histories=marched)
+
+
+def _answer(ready: _Prepared, *, histories: tuple[History, ...] | None = None) -> Assessment:
+    """Return the assessment of a design, in all flow states or in those of a search."""
+    study, tip, conditions, outside = ready.study, ready.tip, ready.conditions, ready.outside
     limits, targets = limits_of(study), targets_of(study)
-    conditions = conditions_of(study, tip)
-    outside = outside_of(study.tables, folder=study.folder, tip=tip, flight=conditions.flight)
-    shell = shell_of(tip)
-    models: dict[float, HeatModel] = {}
-    states = {
-        name: state_of(
-            tip,
-            shell,
-            conditions=conditions,
-            heating=conditions.heatings[name],
-            models=models,
-            outside=outside.metrics,
-            searching=searching,
-        )
-        for name in (searching_names(study.tables.flow) if searching else conditions.heatings)
-    }
+    marched = march_together(ready.case) if histories is None else histories
+    states = _states(ready, histories=marched)
     expected = expected_name(study.tables.flow)
     metrics = bracketed(states, expected=expected, units=UNITS)
     return Assessment(
         title=study.title,
-        fingerprint="" if searching else study.fingerprint(),
-        design=design,
+        fingerprint="" if ready.searching else study.fingerprint(),
+        design=ready.design,
         outcome=Outcome.ANSWERED,
         expected_state=expected,
         metrics=metrics,
@@ -100,6 +157,62 @@ def _answer(study: Study, *, design: Design, searching: bool, resolution: Resolu
         states=states,
         outside=outside,
         warnings=(*conditions.warnings, *outside.warnings, *_range_warnings(tip, states)),
+    )
+
+
+def _states(ready: _Prepared, *, histories: tuple[History, ...]) -> dict[str, StateResult]:
+    """Return the flow states by name; the hottest once more with vapour condensing, where any boils away."""
+    shell = shell_of(ready.tip)
+
+    def result(name: str, history: History, *, ending: str = "") -> StateResult:
+        return state_of(
+            ready.tip,
+            shell,
+            name=name + ending,
+            conditions=ready.conditions,
+            heating=ready.conditions.heatings[name],
+            history=history,
+            outside=ready.outside.metrics,
+            searching=ready.searching,
+        )
+
+    states = {name: result(name, one) for name, one in zip(ready.names, histories, strict=True)}
+    hottest, last = ready.names[-1], histories[-1]
+    if not ready.searching and last.latent[-1].any() and ready.case.models[-1].cold_side.nodes.size:
+        heatings = [ready.conditions.heatings[hottest]]
+        case = heat_case(
+            ready.tip,
+            conditions=ready.conditions,
+            heatings=heatings,
+            models=ready.models,
+            condensed=1.0,
+        )
+        states[hottest + CONDENSING] = result(hottest, march_together(case)[0], ending=CONDENSING)
+    return states
+
+
+def _failed(
+    study: Study,
+    design: Design,
+    *,
+    failure: DesignFailure | OutOfRange | UserMistakes,
+    searching: bool,
+) -> Assessment:
+    """Return the assessment of a design without an answer."""
+    if isinstance(failure, DesignFailure):
+        outcome, detail, place = failure.outcome, failure.detail, failure.place
+    elif isinstance(failure, OutOfRange):
+        outcome, detail, place = Outcome.OUT_OF_RANGE, failure.mistake.problem, failure.mistake.place
+    else:
+        first = failure.mistakes[0]
+        outcome, detail, place = Outcome.NOT_A_STUDY, first.problem, first.place
+    return Assessment(
+        title=study.title,
+        fingerprint="" if searching else study.fingerprint(),
+        design=design,
+        outcome=outcome,
+        detail=detail,
+        place=place,
     )
 
 

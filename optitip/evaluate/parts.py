@@ -7,6 +7,7 @@ from functools import lru_cache
 import numpy as np
 
 from optitip.arrays import BoolArray, IntArray, frozen_index, read_only
+from optitip.geometry.sides import row_edges
 from optitip.geometry.topology import Topology, Zone
 from optitip.solvers.elastic_cells import NineNodeCells, nine_node_cells
 
@@ -40,12 +41,22 @@ class Piece:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class PocketFaces:
+    """The sides that look into the pocket as edges ``(n, 2)``: bare wall, covered wall, the lining's back."""
+
+    bare: IntArray
+    covered: IntArray
+    back: IntArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Parts:
     """The parts by cell and node, and the materials they are of, as numbers in the tip's list of materials.
 
     cell_part, cell_material ``(m,)``: numbers in ``PART_NAMES`` and of the material; lined ``(m,)``: slab and
     backing, which fill a share of the circumference. shell: all cells of turned metal. pieces: fore to aft,
-    then inward. materials_of: the materials of each part. outer_material ``(n_rows,)``: of each outer node.
+    then inward. materials_of: the materials of each part. outer_material ``(n_rows,)``: of each outer node,
+    node_material ``(n_nodes,)``: of each. pocket: the sides that look into it.
     nine_node: the shell's cells for the stress, nine_node_material ``(n_nine,)``.
     """
 
@@ -58,6 +69,8 @@ class Parts:
     pieces: tuple[Piece, ...]
     materials_of: Mapping[str, tuple[int, ...]]
     outer_material: IntArray
+    node_material: IntArray
+    pocket: PocketFaces
     nine_node: NineNodeCells
     nine_node_material: IntArray
 
@@ -82,8 +95,21 @@ def parts_of(plan: Topology, *, zone_material: tuple[int, ...]) -> Parts:
         pieces=_pieces(plan, cell_part, cell_material),
         materials_of={name: tuple(np.unique(cell_material[own]).tolist()) for name, own in cells.items()},
         outer_material=frozen_index(node_material[plan.rows[:, 0]]),
+        node_material=frozen_index(node_material),
+        pocket=_pocket_faces(plan),
         nine_node=nine_node,
         nine_node_material=frozen_index(material[nine_node.zone]),
+    )
+
+
+def _pocket_faces(plan: Topology) -> PocketFaces:
+    contact = next(joint.first for joint in plan.joints if joint.name == "sample")
+    covered = np.isin(plan.inner_edges, contact).all(axis=1)
+    lining = plan.backing_rows if plan.backing_rows.size else plan.slab_rows
+    return PocketFaces(
+        bare=frozen_index(plan.inner_edges[~covered]),
+        covered=frozen_index(plan.inner_edges[covered]),
+        back=frozen_index(row_edges(lining[:, -1])),
     )
 
 

@@ -175,18 +175,14 @@ def material_of(name: str, *, folder: Path) -> Material:
 
 
 @lru_cache(maxsize=KEPT)
-def boiling_under(material: Material, *, pressure: float) -> Material:
-    """Return the material with its boiling moved to the pressure of the pocket [Pa]."""
+def boiling_under(material: Material, *, pressure: float | None) -> Material:
+    """Return the material with its boiling moved to the pressure of the pocket [Pa]; None: nothing boils."""
     if material.boiling is None:
         return material
+    if pressure is None:
+        return replace(material, boiling=None)
     moved = replace(material.boiling, temperature=float(boiling_temperature(pressure)))
     return replace(material, boiling=moved)
-
-
-@lru_cache(maxsize=KEPT)
-def never_boiling(material: Material) -> Material:
-    """Return the material without its boiling."""
-    return replace(material, boiling=None)
 
 
 def material_mistakes(tables: study_tables.StudyTables, *, folder: Path, file: str) -> list[Mistake]:

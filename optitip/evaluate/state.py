@@ -10,11 +10,10 @@ from optitip.evaluate.building import Tip
 from optitip.evaluate.conditions import Conditions
 from optitip.evaluate.parts import SHELL_PARTS
 from optitip.evaluate.strength import Shell, margins_of
-from optitip.evaluate.warming import along, warm
+from optitip.evaluate.warming import along
 from optitip.heating.table import Heating
 from optitip.metrics.sample import sample_metrics, set_fraction, trace_sample
 from optitip.metrics.shell import mass_metrics, part_metrics
-from optitip.solvers.assembly import HeatModel
 from optitip.solvers.history import History
 
 
@@ -22,26 +21,17 @@ def state_of(
     tip: Tip,
     shell: Shell,
     *,
+    name: str,
     conditions: Conditions,
     heating: Heating,
-    models: dict[float, HeatModel],
+    history: History,
     outside: Mapping[str, float],
     searching: bool,
 ) -> StateResult:
-    """Return one flow state of a built tip: march, stress, metrics; its stations where it isn't searching.
+    """Return one flow state of a built tip from its march: stress, metrics; its stations where not searching.
 
     ``outside`` are the metrics of the outside, which are the same in all flow states.
     """
-    history = warm(
-        tip,
-        models=models,
-        heating=heating,
-        pocket_pressure=conditions.pocket_pressure,
-        start=conditions.start,
-        sample_start=conditions.sample_start,
-        flight=conditions.flight,
-        kinks=conditions.kinks,
-    )
     margins = margins_of(
         tip,
         shell,
@@ -78,7 +68,7 @@ def state_of(
         "balance.residual": history.balance,
     }
     return StateResult(
-        name=heating.name,
+        name=name,
         metrics=metrics,
         sample=trace,
         band=history.temperature[:, tip.nodes_of("band")].max(axis=1),

@@ -6,20 +6,22 @@ import numpy as np
 
 from optitip.arrays import FloatArray, read_only
 from optitip.evaluate.building import Tip
+from optitip.evaluate.conditions import Conditions
 from optitip.evaluate.open_base import with_open_base
-from optitip.evaluate.sources import boiling_under, never_boiling
-from optitip.flight.trajectory import Flight
+from optitip.evaluate.pocket import cold_side_of, enclosure_of
+from optitip.evaluate.sources import boiling_under
 from optitip.geometry.mesh import JointPairs
 from optitip.geometry.sides import row_areas
 from optitip.heating.table import Heating
 from optitip.inputs.tip_tables import JointKind, PocketAir
 from optitip.properties.joints import JOINT_RANGES
+from optitip.properties.materials import Family, Material
 from optitip.solvers.assembly import HeatModel, assemble
 from optitip.solvers.body import HeatBody, HeatJoint, Sink, Surface
-from optitip.solvers.history import History
-from optitip.solvers.march import march
+from optitip.solvers.case import HeatCase
 
 BARE_EMISSIVITY = 0.1  # commercial aluminium sheet reads 0.09: from memory
+FOOD_EMISSIVITY = 0.9  # wet organic surfaces read 0.9 to 0.97: from memory
 STILL_AIR = 0.03  # [W/(m K)], air near 100 degC: from memory
 TIGHT = 1e8  # a backing lies against its slab without resistance of its own
 
@@ -61,17 +63,17 @@ def heat_body(tip: Tip, *, filled: float, pocket_pressure: float, start: float) 
     """
     mesh = tip.mesh
     sealed = tip.tables.sample.pocket.air is PocketAir.SEALED
+    pressure = None if sealed else pocket_pressure
     return HeatBody(
         points=mesh.points,
         cells=mesh.cells,
         cell_material=tip.cell_material,
         cell_weight=read_only(np.where(tip.parts.lined, filled, 1.0)),
-        materials=tuple(
-            never_boiling(one) if sealed else boiling_under(one, pressure=pocket_pressure)
-            for one in tip.materials
-        ),
+        materials=tuple(boiling_under(one, pressure=pressure) for one in tip.materials),
         joints=tuple(_joint(tip, pairs, filled=filled, start=start) for pairs in mesh.joints),
         cell_region=tip.parts.cell_part,
+        enclosure=enclosure_of(tip, filled=filled, emissivity=_own_emissivity(tip)),
+        cold_side=cold_side_of(tip, filled=filled),
     )
 
 
@@ -155,8 +157,19 @@ def _emissivity(tip: Tip) -> FloatArray:
         return np.full(len(mesh.outer), table.coating.emissivity)
     if table.emissivity is not None:
         return np.full(len(mesh.outer), table.emissivity)
-    own = np.array([BARE_EMISSIVITY if one.emissivity is None else one.emissivity for one in tip.materials])
-    return read_only(own[tip.parts.outer_material])
+    return read_only(_own_emissivity(tip)[mesh.outer])
+
+
+def _own_emissivity(tip: Tip) -> FloatArray:
+    """Return the emissivity of each node's own material, uncoated ``(n_nodes,)``."""
+    own = np.array([_bare_emissivity(material) for material in tip.materials])
+    return np.asarray(own[tip.parts.node_material])
+
+
+def _bare_emissivity(material: Material) -> float:
+    if material.emissivity is not None:
+        return material.emissivity
+    return FOOD_EMISSIVITY if material.family is Family.FOOD else BARE_EMISSIVITY
 
 
 def nose_sink(tip: Tip, *, start: float) -> Sink:
@@ -171,36 +184,39 @@ def nose_sink(tip: Tip, *, start: float) -> Sink:
     )
 
 
-def warm(
+def heat_case(
     tip: Tip,
     *,
-    heating: Heating,
-    pocket_pressure: float,
-    start: float,
-    sample_start: float,
-    flight: Flight | None,
-    kinks: Sequence[float],
+    conditions: Conditions,
+    heatings: Sequence[Heating],
     models: dict[float, HeatModel],
-) -> History:
-    """Return the tip's history under a heating; ``models`` keeps what is assembled, by smear factor.
+    condensed: float = 0.0,
+) -> HeatCase:
+    """Return what is marched: the tip under the heatings of its flow states, on the steps the worst needs.
 
-    start: [K] of the shell; sample_start: [K] of the sample and its backing.
+    models: keeps what is assembled, by smear factor. condensed: the share of the vapour that condenses.
     """
-    filled = smear(tip, film=_film_while_heated(tip, heating))
-    if filled not in models:
-        models[filled] = assemble(
-            heat_body(tip, filled=filled, pocket_pressure=pocket_pressure, start=start), elements=tip.elements
-        )
-    begin = np.full(len(tip.mesh.points), start)
-    begin[np.concatenate([tip.nodes_of("slab"), tip.nodes_of("backing")])] = sample_start
-    return march(
-        models[filled],
-        surface=with_open_base(surface_of(tip, heating), tip=tip, heating=heating, flight=flight),
-        sinks=(nose_sink(tip, start=start),),
+    fills = [smear(tip, film=_film_while_heated(tip, heating)) for heating in heatings]
+    for filled in fills:
+        if filled not in models:
+            body = heat_body(
+                tip, filled=filled, pocket_pressure=conditions.pocket_pressure, start=conditions.start
+            )
+            models[filled] = assemble(body, elements=tip.elements)
+    begin = np.full(len(tip.mesh.points), conditions.start)
+    begin[np.concatenate([tip.nodes_of("slab"), tip.nodes_of("backing")])] = conditions.sample_start
+    return HeatCase(
+        models=tuple(models[filled] for filled in fills),
+        surfaces=tuple(
+            with_open_base(surface_of(tip, heating), tip=tip, heating=heating, flight=conditions.flight)
+            for heating in heatings
+        ),
+        sinks=(nose_sink(tip, start=conditions.start),),
         start=begin,
-        start_time=float(heating.time[0]),
-        end_time=float(heating.time[-1]),
-        kinks=kinks,
+        start_time=float(heatings[0].time[0]),
+        end_time=float(heatings[0].time[-1]),
+        kinks=conditions.kinks,
+        condensed=(condensed,) * len(heatings),
     )
 
 

@@ -43,6 +43,7 @@ Pressure: TypeAlias = Annotated[float, BeforeValidator(_reader("Pa", above=0.0, 
 AirTemperature: TypeAlias = Annotated[float, BeforeValidator(_reader("K", least=200.0, most=340.0))]
 Temperature: TypeAlias = Annotated[float, BeforeValidator(_reader("K", least=150.0, most=2000.0))]
 FilmCoefficient: TypeAlias = Annotated[float, BeforeValidator(_reader("W/(m2 K)", above=0.0, most=1e9))]
+FilmCoefficientOrZero: TypeAlias = Annotated[float, BeforeValidator(_reader("W/(m2 K)", least=0.0, most=1e3))]
 ConductanceOrZero: TypeAlias = Annotated[float, BeforeValidator(_reader("W/K", least=0.0, most=1e4))]
 Conductivity: TypeAlias = Annotated[float, BeforeValidator(_reader("W/(m K)", above=0.0, most=5000.0))]
 Share: TypeAlias = Annotated[float, BeforeValidator(_reader("1", above=0.0, most=1.0))]

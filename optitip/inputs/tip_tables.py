@@ -13,6 +13,7 @@ from optitip.inputs.fields import (
     Conductivity,
     Emissivity,
     FilmCoefficient,
+    FilmCoefficientOrZero,
     Length,
     LengthOrZero,
     Name,
@@ -123,11 +124,12 @@ class Tip(Table):
 
 
 class Pocket(Table):
-    """Room for the sample, inside the band."""
+    """Room for the sample, inside the band; ``film`` is that of the air shut in, on all its faces."""
 
     offset: LengthOrZero | None = None
     length: Length | None = None
     air: PocketAir = PocketAir.VENTED
+    film: FilmCoefficientOrZero = 5.0  # still air in small rooms: common practice, no source
 
 
 class Slab(Table):

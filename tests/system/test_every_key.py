@@ -131,6 +131,7 @@ CASES = [
     (EGG, {}, "sample.pocket.offset", "5 mm"),
     (EGG, {}, "sample.pocket.length", "40 mm"),
     (EGG, {}, "sample.pocket.air", "sealed"),
+    (EGG, {}, "sample.pocket.film", "0 W/(m2 K)"),
     (EGG, {}, "sample.joint.build", "dry"),
     (EGG, {}, "sample.joint.kind", "captive"),
     (EGG, {}, "sample.joint.conductance", "900 W/(m2 K)"),

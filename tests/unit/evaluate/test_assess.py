@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from optitip.errors import Outcome, UserMistakes
-from optitip.evaluate.assess import assess, check
+from optitip.evaluate.assess import CONDENSING, assess, assess_many, check
 from optitip.evaluate.assessment import LimitResult
 from optitip.evaluate.building import build_tip
 from optitip.evaluate.warming import smear
@@ -71,9 +71,42 @@ def test_the_mass_of_the_shell_is_its_volume_times_its_density(egg, answered):
 
 
 def test_a_better_joint_brings_more_and_no_joint_nothing(egg):
-    energies = [expected(egg, sample__joint__conductance=f"{h} W/(m2 K)") for h in (0.01, 100, 400, 5000)]
+    still = {"sample__pocket__film": "0 W/(m2 K)"}
+    energies = [
+        expected(egg, sample__joint__conductance=f"{h} W/(m2 K)", **still) for h in (0.01, 100, 400, 5000)
+    ]
     assert energies == sorted(energies)
+    # what is left is what the hot walls radiate
     assert energies[0] < 1e-2 * energies[-1]
+
+
+def test_the_air_shut_in_brings_some_heat_round_the_slab_to_its_back(egg):
+    still, usual, brisk = (expected(egg, sample__pocket__film=f"{film} W/(m2 K)") for film in (0, 5, 20))
+    assert still < usual < brisk < 1.05 * still
+
+
+def test_vapour_that_condenses_behind_widens_the_bracket_of_a_slab_that_boils(egg):
+    thin = {"sample.slab.thickness": "1 mm", "sample.joint.conductance": "2000 W/(m2 K)"}
+    boiling = check(egg.with_design(thin))
+    *flow, last = boiling.states.values()
+    assert last.name == flow[-1].name + CONDENSING
+    assert last.metrics[ENERGY] > 1.01 * flow[-1].metrics[ENERGY]
+    assert boiling.metrics[ENERGY].high == last.metrics[ENERGY]
+    assert abs(last.balance) < 1e-3
+    backed = thin | {"sample.backing.material": "still-air", "sample.backing.thickness": "2 mm"}
+    assert not any(name.endswith(CONDENSING) for name in check(egg.with_design(backed)).states)
+
+
+def test_a_batch_of_designs_is_what_each_is_alone_and_a_bad_one_harms_no_other(egg):
+    designs = [{"sample.slab.thickness": "2 mm"}, {"tip.band.thickness": "40 mm"}, {"tip.material": "304"}]
+    many = assess_many(egg, designs=designs, searching=True)
+    assert [one.outcome is Outcome.ANSWERED for one in many] == [True, False, True]
+    for one, design in zip(many, designs, strict=True):
+        alone = assess(egg, design=design, searching=True)
+        assert (one.outcome, one.detail, one.place) == (alone.outcome, alone.detail, alone.place)
+        assert one.metrics.keys() == alone.metrics.keys()
+        for name, value in one.metrics.items():
+            assert value.expected == pytest.approx(alone.metrics[name].expected, rel=1e-7)
 
 
 def test_a_captive_ring_takes_up_less_than_a_pressed_one(egg):

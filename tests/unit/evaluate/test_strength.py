@@ -9,9 +9,10 @@ from optitip.evaluate.assess import check
 from optitip.evaluate.building import build_tip
 from optitip.evaluate.conditions import conditions_of
 from optitip.evaluate.strength import margins_of, moments, shell_of
-from optitip.evaluate.warming import warm
+from optitip.evaluate.warming import heat_case
 from optitip.geometry.mesh import DEFAULT_RESOLUTION
 from optitip.inputs.study import read_study
+from optitip.solvers.march import march_together
 
 COUPON = read_study(Path(__file__).parents[3] / "studies" / "polymer-coupon")
 CHILLED = COUPON.with_design({"sample.pocket.air": "sealed", "sample.start_temperature": "-20 degC"})
@@ -23,16 +24,8 @@ def flown():
     tip = build_tip(CHILLED.tables, folder=CHILLED.folder, resolution=DEFAULT_RESOLUTION)
     conditions = conditions_of(CHILLED, tip)
     heating = conditions.heatings["turbulent"]
-    history = warm(
-        tip,
-        heating=heating,
-        pocket_pressure=conditions.pocket_pressure,
-        start=conditions.start,
-        sample_start=conditions.sample_start,
-        flight=conditions.flight,
-        kinks=conditions.kinks,
-        models={},
-    )
+    case = heat_case(tip, conditions=conditions, heatings=[*conditions.heatings.values()], models={})
+    history = march_together(case)[list(conditions.heatings).index("turbulent")]
     return tip, conditions, {"history": history, "heating": heating, "flight": conditions.flight}
 
 
