@@ -137,6 +137,7 @@ def number(text: str) -> float:
     return float(match[1])
 
 
+@lru_cache(maxsize=4096)
 def quantity(text: str, si: str) -> float:
     """Return the SI value of ``text``, a number and its unit, as a quantity of the kind ``si``.
 

@@ -2,12 +2,13 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from optitip.errors import UserMistakes
 from optitip.evaluate.building import Tip
-from optitip.evaluate.heatings import expected_name, heatings_of
+from optitip.evaluate.heatings import KEPT, expected_name, heatings_of
 from optitip.evaluate.parts import PART_NAMES, SHELL_PARTS
 from optitip.evaluate.sources import atmosphere_of, flown
 from optitip.flight.trajectory import Flight
@@ -59,8 +60,6 @@ def conditions_of(study: Study, tip: Tip) -> Conditions:
         given = tables.flight.start_temperature
         start = atmosphere_of(tables.flight).site_temperature if given is None else given
         sample_start = _checked_starts(tip, start, place="flight.start_temperature")
-    # flow states of one flight share their times, tables may each have their own
-    knots = sorted({time for heating in heatings.values() for time in knots_of(heating)})
     notes = [note for heating in heatings.values() for note in heating.warnings]
     return Conditions(
         flight=flight,
@@ -69,12 +68,19 @@ def conditions_of(study: Study, tip: Tip) -> Conditions:
         sample_start=sample_start,
         lift_off=float(expected.time[0]) if flight is None else 0.0,
         landing=float(expected.time[-1]) if flight is None else flight.events["landing"],
-        kinks=(*(() if flight is None else flight.kinks), *knots),
+        kinks=(*(() if flight is None else flight.kinks), *_knots(tuple(heatings.values()))),
         pocket_pressure=float(expected.pressure.min()) if flight is None else _boiling_pressure(flight),
         warnings=tuple(dict.fromkeys([*(() if flight is None else flight.warnings), *notes])),
     )
 
 
+@lru_cache(maxsize=KEPT)
+def _knots(heatings: tuple[Heating, ...]) -> tuple[float, ...]:
+    # flow states of one flight share their times, tables may each have their own
+    return tuple(sorted({time for heating in heatings for time in knots_of(heating)}))
+
+
+@lru_cache(maxsize=KEPT)
 def _boiling_pressure(flight: Flight) -> float:
     """Return the pressure the sample boils under [Pa]: the mean from burnout to apogee, when it is hot."""
     times = np.linspace(flight.events["burnout"], flight.events["apogee"], 32)

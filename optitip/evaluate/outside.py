@@ -189,11 +189,21 @@ def _side_slope(outline: Outline) -> float:
     return _stations(outline).joint_slope
 
 
+@lru_cache(maxsize=KEPT)
+def _largest_slope(flight: Flight) -> tuple[float, float]:
+    """Return the flight's greatest Mach number and the half angle [rad] that holds a shock there."""
+    mach = float(flight.mach.max())
+    return mach, float(cone_table().largest_half_angle(mach))
+
+
 def _detached(outline: Outline, flight: Flight | None) -> list[str]:
     """Return a line if the side can't hold an attached shock even at the flight's greatest Mach number."""
-    if flight is None or (mach := float(flight.mach.max())) <= 1.0:
+    if flight is None:
         return []
-    side, largest = _side_slope(outline), float(cone_table().largest_half_angle(mach))
+    mach, largest = _largest_slope(flight)
+    if mach <= 1.0:
+        return []
+    side = _side_slope(outline)
     if side <= largest:
         return []
     return [

@@ -1,6 +1,5 @@
 """Reading a study file: every mistake of its schema at once, each with its place and remedy."""
 
-import copy
 import difflib
 import hashlib
 import json
@@ -8,7 +7,7 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from pydantic import BaseModel, ValidationError
 
@@ -92,8 +91,11 @@ class Study:
         A design that shapes the outside keeps the outline as it was written beside it, as the given one.
         """
         plain = {key: value for key, value in self.raw.items() if key != "sweep"}
-        raw = set_keys(plain, {**self._given_outline(design), **design})
-        return Study(path=self.path, raw=raw, tables=_checked(raw, self.path.name))
+        values = {**self._given_outline(design), **design}
+        raw = set_keys(plain, values)
+        changed = {key.partition(".")[0] for key in values}
+        known = {key: table for key, table in self.tables if key in plain and key not in changed}
+        return Study(path=self.path, raw=raw, tables=_checked(raw, self.path.name, known=known))
 
     def _given_outline(self, design: Mapping[str, object]) -> dict[str, object]:
         written = self.raw["outline"]
@@ -160,35 +162,33 @@ def value_at(raw: Mapping[str, Any], key: str) -> object:
 
 
 def set_keys(raw: Mapping[str, Any], values: Mapping[str, object]) -> dict[str, Any]:
-    """Return a copy of ``raw`` with the dotted keys set.
+    """Return a copy of ``raw`` with the dotted keys set; tables without such a key are shared with it.
 
     >>> set_keys({"tip": {}}, {"tip.band.thickness": "1 mm"})
     {'tip': {'band': {'thickness': '1 mm'}}}
     """
-    result: dict[str, Any] = copy.deepcopy(dict(raw))
+    result: object = dict(raw)
     for key, value in values.items():
-        *parents, last = key.split(".")
-        here: Any = result
-        for part in parents:
-            here = _entered(here, part, key)
-        if not isinstance(here, dict):
-            raise UserMistakes.one(key, "there is no such key", "Name a key of a table")
-        here[last] = value
-    return result
+        result = _with_key(result, key.split("."), value, key)
+    return cast(dict[str, Any], result)
 
 
-def _entered(here: object, part: str, key: str) -> object:
-    """Return the table under ``part``, made where there is none; a list's tables are counted from 0."""
-    if isinstance(here, list) and part.isdigit() and int(part) < len(here):
-        return here[int(part)]
+def _with_key(here: object, parts: list[str], value: object, key: str) -> object:
+    """Return a copy of a table or list in which what lies on the way to ``parts`` is new, the rest shared."""
+    part, rest = parts[0], parts[1:]
     if isinstance(here, dict):
-        return here.setdefault(part, {})
+        inside = _with_key(here.get(part, {}), rest, value, key) if rest else value
+        return {**here, part: inside}
+    if isinstance(here, list) and part.isdigit() and int(part) < len(here) and rest:
+        place = int(part)
+        return [*here[:place], _with_key(here[place], rest, value, key), *here[place + 1 :]]
     raise UserMistakes.one(key, "there is no such key", "Name a key of a table")
 
 
-def _checked(raw: Mapping[str, Any], file: str) -> StudyTables:
+def _checked(raw: Mapping[str, Any], file: str, *, known: Mapping[str, object] | None = None) -> StudyTables:
+    """Return the tables of ``raw``; those in ``known`` were checked before and are taken as they are."""
     try:
-        tables = StudyTables.model_validate(raw)
+        tables = StudyTables.model_validate({**raw, **(known or {})})
     except ValidationError as error:
         raise UserMistakes(_mistakes(error, file)) from None
     if tables.sweep is not None:

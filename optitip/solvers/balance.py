@@ -6,11 +6,14 @@ import numpy as np
 
 from optitip.arrays import FloatArray, IntArray
 from optitip.solvers.body import Sink, Surface
-from optitip.solvers.dense import between_steps
 from optitip.solvers.surface import heat_over_time
 
 _POINTS = 0.5 + np.array([-0.5, 0.0, 0.5]) * np.sqrt(0.6)
 _WEIGHTS = np.array([5.0, 8.0, 5.0]) / 18.0
+# the cubic at those points: what its values and slopes count, before the step and after
+_BEFORE, _AFTER = (1.0 + 2.0 * _POINTS) * (1.0 - _POINTS) ** 2, (3.0 - 2.0 * _POINTS) * _POINTS**2
+_LEAVING, _COMING = _POINTS * (1.0 - _POINTS) ** 2, (_POINTS - 1.0) * _POINTS**2
+_CUBIC = np.stack([_BEFORE, _AFTER, _LEAVING, _COMING], axis=1)
 
 
 def border_heat(
@@ -27,16 +30,19 @@ def border_heat(
     the heating's own table: no heat that the stages summed is used.
     """
     length = np.diff(time)
-    at = (time[:-1, None] + length[:, None] * _POINTS).ravel()
-    weight = (length[:, None] * _WEIGHTS).ravel()
+    at = (time[:-1] + _POINTS[:, None] * length).ravel()
+    weight = (_WEIGHTS[:, None] * length).ravel()
 
     def during(nodes: IntArray) -> FloatArray:
-        return between_steps(at, time=time, values=temperature[:, nodes], slopes=slope[:, nodes])
+        value, rate = temperature.take(nodes, axis=1), slope.take(nodes, axis=1)
+        ends = np.stack([value[:-1], value[1:], rate[:-1], rate[1:]])
+        ends[2:] *= length[:, None]
+        return np.asarray(_CUBIC @ ends.reshape(4, -1)).reshape(at.size, -1)
 
     heats = [sink.conductance * (sink.temperature - during(sink.nodes)) for sink in sinks]
     if surface.nodes.size:
         heat = heat_over_time(surface, time=at, wall=during(surface.nodes))
         heats += [heat.convected, heat.radiated]
-    net = sum(float(weight @ each.sum(axis=1)) for each in heats)
-    gross = sum(float(weight @ np.abs(each).sum(axis=1)) for each in heats)
+    net = sum(float((weight @ each).sum()) for each in heats)
+    gross = sum(float((weight @ np.abs(each, out=each)).sum()) for each in heats)
     return net, gross

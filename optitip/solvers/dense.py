@@ -41,10 +41,12 @@ def peak(time: FloatArray, *, values: FloatArray, slopes: FloatArray) -> FloatAr
     1.0
     """
     flat, slope = values.reshape(time.size, -1), slopes.reshape(time.size, -1)
-    row, column = np.nonzero((slope[:-1] > 0.0) & (slope[1:] < 0.0))
-    length = np.diff(time)[row]
-    rise = flat[row + 1, column] - flat[row, column]
-    first, last = slope[row, column] * length, slope[row + 1, column] * length
+    columns = flat.shape[1]
+    turns = np.flatnonzero((slope[:-1] > 0.0) & (slope[1:] < 0.0))
+    row, column = np.divmod(turns, columns)
+    length, start = np.diff(time)[row], flat.take(turns)
+    rise = flat.take(turns + columns) - start
+    first, last = slope.take(turns) * length, slope.take(turns + columns) * length
     cubic = first + last - 2.0 * rise
     square = 3.0 * rise - 2.0 * first - last
     root = np.sqrt(np.maximum(square**2 - 3.0 * cubic * first, 0.0))
@@ -52,6 +54,6 @@ def peak(time: FloatArray, *, values: FloatArray, slopes: FloatArray) -> FloatAr
     share = np.divide(first, root - square, out=np.zeros_like(first), where=root > square)
     share = np.minimum(share, 1.0)
     highest: FloatArray = flat.max(axis=0)
-    inside = flat[row, column] + share * (first + share * (square + share * cubic))
+    inside = start + share * (first + share * (square + share * cubic))
     np.maximum.at(highest, column, inside)
     return highest.reshape(values.shape[1:])

@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from optitip.arrays import FloatArray, frozen
+from optitip.arrays import FloatArray, frozen, read_only
 from optitip.solvers.balance import border_heat
 from optitip.solvers.case import HeatCase
 from optitip.solvers.dense import peak
@@ -37,8 +37,10 @@ class Record:
     def histories(self, case: HeatCase, *, steps: int, rejected: int) -> tuple[History, ...]:
         """Return the whole march of each state, with the heat of each region and both balances."""
         time = frozen(self.time)
+        # states before instants, so that each state's own are one block that nobody has to copy
         temperature, slope, state, evaporated = (
-            np.array(rows) for rows in (self.temperature, self.slope, self.state, self.evaporated)
+            read_only(np.stack(rows, axis=1))
+            for rows in (self.temperature, self.slope, self.state, self.evaporated)
         )
         capacity = np.zeros(len(case.models)) if self.capacity is None else self.capacity
         return tuple(
@@ -46,10 +48,10 @@ class Record:
                 case,
                 number=number,
                 time=time,
-                temperature=frozen(temperature[:, number]),
-                slope=frozen(slope[:, number]),
-                state=state[:, number],
-                evaporated=frozen(evaporated[:, number]),
+                temperature=temperature[number],
+                slope=slope[number],
+                state=state[number],
+                evaporated=evaporated[number],
                 capacity=float(capacity[number]),
                 steps=steps,
                 rejected=rejected,
@@ -89,13 +91,13 @@ def _history(
         time=time,
         temperature=temperature,
         slope=slope,
-        highest=frozen(peak(time, values=temperature, slopes=slope)),
+        highest=read_only(peak(time, values=temperature, slopes=slope)),
         evaporated=evaporated,
-        condensed=frozen(condensed),
+        condensed=read_only(condensed),
         pocket=None if pocket is None else frozen(state[:, nodes]),
         regions=model.regions,
-        sensible=frozen((taken - boiled) @ model.region_volume.T),
-        latent=frozen(boiled @ model.region_volume.T),
+        sensible=read_only((taken - boiled) @ model.region_volume.T),
+        latent=read_only(boiled @ model.region_volume.T),
         convected=frozen(crossed[:, 0]),
         radiated=frozen(crossed[:, 1]),
         sunk=frozen(crossed[:, 2:]),

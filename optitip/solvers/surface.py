@@ -204,32 +204,50 @@ def heat_over_time(surface: Surface, *, time: FloatArray, wall: FloatArray) -> H
 
     Written apart from ``SurfaceFlux``, so that the balance built on it is a second opinion.
     """
-    share = np.interp(time, surface.time, np.arange(surface.time.size))
-    row = np.minimum(share.astype(np.int64), max(surface.time.size - 2, 0))
-    share -= row
-    following = np.minimum(row + 1, surface.time.size - 1)
-    column = np.interp(wall, surface.wall, np.arange(surface.wall.size))
-    left = np.minimum(column.astype(np.int64), max(surface.wall.size - 2, 0))
-    column -= left
-    right = np.minimum(left + 1, surface.wall.size - 1)
+    row, later = _placed(time, surface.time)
+    column, hotter = _placed(wall, surface.wall)
+    following, right = int(surface.time.size > 1), int(surface.wall.size > 1)
     width = surface.nodes.size * surface.wall.size
-    left += np.arange(0, width, surface.wall.size)
-    right += np.arange(0, width, surface.wall.size)
-    weight = share[:, None]
-    film = (1.0 - weight) * _across(surface.film, row=row, left=left, right=right, share=column)
-    film += weight * _across(surface.film, row=following, left=left, right=right, share=column)
-    recovery = surface.recovery[row] + weight * (surface.recovery[following] - surface.recovery[row])
-    around = np.interp(time, surface.time, surface.surroundings)[:, None]
-    emitted = surface.emissivity * STEFAN_BOLTZMANN * (around**4 - wall**4)
-    absorbed = surface.absorbed[row] + weight * (surface.absorbed[following] - surface.absorbed[row])
-    return Heat(surface.area * film * (recovery - wall), surface.area * (emitted + absorbed))
+    cell = (row * width)[:, None] + np.arange(0, width, surface.wall.size)
+    cell += column
+    film = _across(surface.film, cell=cell, right=right, share=hotter)
+    cell += following * width
+    rise = _across(surface.film, cell=cell, right=right, share=hotter)
+    weight = later[:, None]
+    film += _share_of(rise, weight, before=film)
+    recovery, absorbed = (
+        values.take(row, axis=0) + weight * (values.take(row + following, axis=0) - values.take(row, axis=0))
+        for values in (surface.recovery, surface.absorbed)
+    )
+    recovery -= wall
+    film *= recovery
+    film *= surface.area
+    fourth = wall * wall
+    fourth *= fourth
+    radiated = np.interp(time, surface.time, surface.surroundings)[:, None] ** 4 - fourth
+    radiated *= surface.emissivity * STEFAN_BOLTZMANN
+    radiated += absorbed
+    radiated *= surface.area
+    return Heat(film, radiated)
 
 
-def _across(
-    film: FloatArray, *, row: IntArray, left: IntArray, right: IntArray, share: FloatArray
-) -> FloatArray:
-    """Return the film of each instant's own row between two places of it, ``(n, n_o)``."""
-    start = (row * film[0].size)[:, None]
-    between: FloatArray = film.take(start + left) * (1.0 - share)
-    between += film.take(start + right) * share
+def _placed(values: FloatArray, grid: FloatArray) -> tuple[IntArray, FloatArray]:
+    """Return the entry of the grid below each value, held to its range, and the share past it."""
+    share = np.interp(values, grid, np.arange(grid.size))
+    entry = np.minimum(share.astype(np.int64), max(grid.size - 2, 0))
+    share -= entry
+    return entry, share
+
+
+def _across(film: FloatArray, *, cell: IntArray, right: int, share: FloatArray) -> FloatArray:
+    """Return the film between two places of each instant's own row, ``(n, n_o)``."""
+    between: FloatArray = film.take(cell)
+    between += _share_of(film.take(cell + right), share, before=between)
     return between
+
+
+def _share_of(after: FloatArray, share: FloatArray, *, before: FloatArray) -> FloatArray:
+    """Return a share of the rise from one to the other, written over what comes after."""
+    after -= before
+    after *= share
+    return after

@@ -1,3 +1,5 @@
+import copy
+
 import pytest
 
 from optitip.errors import UserMistakes
@@ -101,6 +103,16 @@ def test_a_design_is_set_on_the_study_and_checked_like_it(write):
     assert study.tables.tip.band.thickness == pytest.approx(1e-3)
     with pytest.raises(UserMistakes):
         study.with_design({"tip.band.thickness": "2"})
+
+
+def test_a_design_shares_the_tables_it_does_not_touch_and_leaves_the_study_as_it_was(write):
+    study = read_study(write(STARTER))
+    before = copy.deepcopy(study.raw)
+    changed = study.with_design({"tip.band.thickness": "2.5 mm", "sample.pocket.air": "vented"})
+    assert changed.tables.outline is study.tables.outline
+    assert study.raw == before
+    written = STARTER.replace('"1 mm"', '"2.5 mm"') + '[sample.pocket]\nair = "vented"\n'
+    assert changed.tables == read_study(write(written)).tables
 
 
 def test_the_fingerprint_follows_the_text_and_the_files(write):
