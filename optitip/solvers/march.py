@@ -21,10 +21,10 @@ from optitip.solvers.record import Record
 from optitip.solvers.system import HeatSystem
 
 MOST_STEPS = 20_000
-_GROWTH = 3.0
-_SHRINK = 0.2
-_SAFETY = 0.85
-_ROUND_OFF = 1e-3
+GROWTH = 3.0
+SHRINK = 0.2
+SAFETY = 0.85
+ROUND_OFF = 1e-3
 
 
 def march(
@@ -81,7 +81,7 @@ def march_together(case: HeatCase) -> tuple[History, ...]:
         evaporated=np.tile(evaporated, (len(case.models), 1)),
         condensing=condensing if condensing.works else None,
     )
-    state = system.begin(enthalpy, pocket=_pocket_start(case))
+    state = system.begin(enthalpy, pocket=pocket_start(case))
     # a stage that overflows has no error to speak of: the pilot rejects it
     with np.errstate(over="ignore", invalid="ignore"):
         here = LinearisedHeat(system, time=case.start_time, state=state)
@@ -110,8 +110,8 @@ class _Pilot:
     def judge(self, error: float, *, length: float, cut: bool) -> bool:
         """Take the error of a step into the next length; True where the step is accepted."""
         accepted = error <= self.tolerance
-        factor = _GROWTH if error == 0.0 else _SAFETY * cbrt(self.tolerance / error)
-        factor = min(max(factor, _SHRINK), _GROWTH) if isfinite(error) else _SHRINK
+        factor = GROWTH if error == 0.0 else SAFETY * cbrt(self.tolerance / error)
+        factor = min(max(factor, SHRINK), GROWTH) if isfinite(error) else SHRINK
         if not accepted:
             self.rejected += 1
             self.length = length * min(factor, 0.9)
@@ -131,7 +131,7 @@ def _advance(
         cut = pilot.length >= rest * (1.0 - 1e-9)
         # two even steps to a stop beat a long one and a stub
         length = rest if cut else min(pilot.length, 0.5 * rest)
-        if pilot.steps + pilot.rejected >= MOST_STEPS or here.time + _ROUND_OFF * length == here.time:
+        if pilot.steps + pilot.rejected >= MOST_STEPS or here.time + ROUND_OFF * length == here.time:
             raise DesignFailure(
                 Outcome.MARCH_STALLED,
                 place="flight",
@@ -177,7 +177,7 @@ def _first_length(here: LinearisedHeat, *, system: HeatSystem, case: HeatCase) -
     return min(0.01 * span, 10.0 * case.tolerance / fastest if fastest > 0.0 else span)
 
 
-def _pocket_start(case: HeatCase) -> float:
+def pocket_start(case: HeatCase) -> float:
     """Return the pocket's temperature [K] at the start: the mean of its faces, by their area."""
     enclosure = case.models[0].enclosure
     if enclosure is None:

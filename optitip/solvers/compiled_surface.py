@@ -1,0 +1,158 @@
+"""The heat through the outer surface in eight lanes: each lane its own table, instant and wall temperatures.
+
+q = film(t, T) (recovery(t) - T) + emissivity sigma (surroundings(t)^4 - T^4) + absorbed(t)
+"""
+
+from optitip.arrays import FloatArray, IntArray
+from optitip.solvers.compiled_layout import Places
+from optitip.solvers.lanes import (
+    WIDTH,
+    choose,
+    compiled,
+    gather,
+    load,
+    load_whole,
+    number_at,
+    ones_where,
+    spread,
+    spread_whole,
+)
+
+
+@compiled
+def smaller(first: FloatArray, second: FloatArray) -> FloatArray:
+    """Return the smaller of each; the second where either is no number."""
+    return choose(first < second, first, second)
+
+
+@compiled
+def larger(first: FloatArray, second: FloatArray) -> FloatArray:
+    """Return the larger of each; the second where either is no number."""
+    return choose(first > second, first, second)
+
+
+@compiled
+def set_instants(rows: FloatArray, whole: IntArray, at: Places) -> None:
+    """Set every lane's table to the instant that stands in ``instant``: addresses, share, surroundings."""
+    for lane in range(WIDTH):
+        time, times = rows[at.instant, lane], whole[at.time_address, lane]
+        last = whole[at.times, lane] - 1
+        row = whole[at.time_row, lane]
+        while row < last - 1 and number_at(times + 8 * (row + 1)) <= time:
+            row += 1
+        while row > 0 and number_at(times + 8 * row) > time:
+            row -= 1
+        whole[at.time_row, lane] = row
+        following = min(row + 1, last)
+        before = number_at(times + 8 * row)
+        step = number_at(times + 8 * following) - before
+        if step == 0.0:
+            step = 1.0
+        share = min(max((time - before) / step, 0.0), 1.0)
+        within = number_at(times) <= time < number_at(times + 8 * last)
+        rows[at.share, lane] = share
+        rows[at.slope_scale, lane] = 1.0 / step if within else 0.0
+        _set_rows(rows, whole, at, lane, row, following, share)
+
+
+@compiled
+def _set_rows(
+    rows: FloatArray, whole: IntArray, at: Places, lane: int, row: int, following: int, share: float
+) -> None:
+    film, film_bytes = whole[at.film_address, lane], whole[at.film_bytes, lane]
+    whole[at.film_here, lane] = film + row * film_bytes
+    whole[at.film_following, lane] = film + following * film_bytes
+    width = 8 * at.outers
+    recovery, absorbed = whole[at.recovery_address, lane], whole[at.absorbed_address, lane]
+    whole[at.recovery_here, lane] = recovery + row * width
+    whole[at.recovery_following, lane] = recovery + following * width
+    whole[at.absorbed_here, lane] = absorbed + row * width
+    whole[at.absorbed_following, lane] = absorbed + following * width
+    around = whole[at.around_address, lane]
+    before = number_at(around + 8 * row)
+    rise = number_at(around + 8 * following) - before
+    rows[at.around, lane] = before + share * rise
+    rows[at.around_rise, lane] = rise
+
+
+@compiled
+def _cell(
+    rows: FloatArray, whole: IntArray, at: Places, wall: FloatArray
+) -> tuple[IntArray, FloatArray, FloatArray]:
+    """Return how far into a node's films the wall's column lies [bytes], the share past it, one over its width."""
+    column = spread_whole(0)
+    for inner in range(at.inner_wall, at.inner_wall + at.inner_walls):
+        column = column + ones_where(wall >= load(rows, inner))
+    entry = load_whole(whole, at.wall_table) + column * spread_whole(16)
+    per_kelvin = gather(entry, 8)
+    share = (wall - gather(entry, 0)) * per_kelvin
+    return column * spread_whole(8), share, per_kelvin
+
+
+@compiled
+def _held(share: FloatArray) -> FloatArray:
+    return smaller(larger(share, spread(0.0)), spread(1.0))
+
+
+@compiled
+def _radiated(
+    rows: FloatArray, whole: IntArray, at: Places, turn: int, wall: FloatArray, absorbs: bool
+) -> FloatArray:
+    around, squared = load(rows, at.around), wall * wall
+    around = around * around
+    heat = load(rows, at.radiator + turn) * (around * around - squared * squared)
+    if absorbs:
+        before = gather(load_whole(whole, at.absorbed_here), 8 * turn)
+        rise = gather(load_whole(whole, at.absorbed_following), 8 * turn) - before
+        heat = heat + load(rows, at.area + turn) * (before + load(rows, at.share) * rise)
+    return heat
+
+
+@compiled
+def surface_heat(
+    rows: FloatArray, whole: IntArray, at: Places, turn: int, wall: FloatArray, absorbs: bool
+) -> tuple[FloatArray, FloatArray]:
+    """Return the convected and radiated heat into an outer node [W] at the instant set."""
+    column, share, _ = _cell(rows, whole, at, wall)
+    node = load_whole(whole, at.film_node_bytes) * spread_whole(turn) + column
+    here, following = load_whole(whole, at.film_here) + node, load_whole(whole, at.film_following) + node
+    held, passed = _held(share), load(rows, at.share)
+    left, right = gather(here, 0), gather(here, 8)
+    left = left + passed * (gather(following, 0) - left)
+    right = right + passed * (gather(following, 8) - right)
+    film = left + held * (right - left)
+    recovery = gather(load_whole(whole, at.recovery_here), 8 * turn)
+    recovery = recovery + passed * (gather(load_whole(whole, at.recovery_following), 8 * turn) - recovery)
+    heat = film * load(rows, at.area + turn) * (recovery - wall)
+    return heat, _radiated(rows, whole, at, turn, wall, absorbs)
+
+
+@compiled
+def surface_slopes(
+    rows: FloatArray, whole: IntArray, at: Places, turn: int, wall: FloatArray, absorbs: bool
+) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:
+    """Return both heats [W], both losses per kelvin of wall [W/K], never below 0, both gains a second [W/s]."""
+    column, share, per_kelvin = _cell(rows, whole, at, wall)
+    node = load_whole(whole, at.film_node_bytes) * spread_whole(turn) + column
+    here, following = load_whole(whole, at.film_here) + node, load_whole(whole, at.film_following) + node
+    held, passed, nothing = _held(share), load(rows, at.share), spread(0.0)
+    left, right = gather(here, 0), gather(here, 8)
+    left_rise, right_rise = gather(following, 0) - left, gather(following, 8) - right
+    left, right = left + passed * left_rise, right + passed * right_rise
+    film = left + held * (right - left)
+    recovery = gather(load_whole(whole, at.recovery_here), 8 * turn)
+    recovery_rise = gather(load_whole(whole, at.recovery_following), 8 * turn) - recovery
+    gap = recovery + passed * recovery_rise - wall
+    area, scale = load(rows, at.area + turn), load(rows, at.slope_scale)
+    in_time = (left_rise + held * (right_rise - left_rise)) * gap + film * recovery_rise
+    # where the table ends the film is held, and no longer follows the wall
+    bend = choose(held == share, (right - left) * per_kelvin, nothing)
+    loss = larger(film - bend * gap, nothing) * area
+    radiator, around = load(rows, at.radiator + turn), load(rows, at.around)
+    warmer = spread(4.0) * around * around * around * load(rows, at.around_rise) * radiator
+    if absorbs:
+        before = gather(load_whole(whole, at.absorbed_here), 8 * turn)
+        warmer = warmer + area * (gather(load_whole(whole, at.absorbed_following), 8 * turn) - before)
+    radiated_loss = spread(4.0) * radiator * (wall * wall * wall)
+    radiated = _radiated(rows, whole, at, turn, wall, absorbs)
+    return film * area * gap, radiated, loss, radiated_loss, in_time * area * scale, warmer * scale
