@@ -5,23 +5,23 @@ designs but the topology, so each result is the plain march's, to round-off.
 """
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from hashlib import sha256
 from pathlib import Path
 
 import numpy as np
 
 from optitip.arrays import BoolArray, FloatArray, IntArray
-from optitip.errors import DesignFailure, Outcome
+from optitip.errors import DesignFailure, Outcome, OutOfRange
+from optitip.solvers.batch import Marched, out_of_range
 from optitip.solvers.case import HeatCase
 from optitip.solvers.compiled_lane import Lanes
 from optitip.solvers.compiled_layout import Places
 from optitip.solvers.compiled_rates import linearise
 from optitip.solvers.compiled_record import keep
-from optitip.solvers.compiled_step import DONE, FULL, MARCHING, STALLED, attempt, choose_lengths, judge
+from optitip.solvers.compiled_step import DONE, FULL, MARCHING, attempt, choose_lengths, judge
 from optitip.solvers.compiled_topology import topology_key, topology_of
 from optitip.solvers.condensing import Condensing
-from optitip.solvers.history import History
 from optitip.solvers.lanes import WIDTH, compiled, compiled_once
 
 
@@ -43,7 +43,7 @@ def _fingerprint() -> int:
     return int.from_bytes(sha256(b"".join(texts)).digest()[:7], "big")
 
 
-def _entry(sources: int):  # type: ignore[no-untyped-def]
+def _entry(sources: int) -> Callable[[FloatArray, IntArray, IntArray, Places, bool], int]:
     @compiled_once
     def advance(rows: FloatArray, whole: IntArray, index: IntArray, at: Places, absorbs: bool) -> int:
         """March all lanes on until a case is done, stalled or out of room."""
@@ -62,42 +62,52 @@ def _entry(sources: int):  # type: ignore[no-untyped-def]
 advance = _entry(_fingerprint())
 
 
-def march_lanes(cases: Sequence[HeatCase]) -> list[tuple[History, ...] | DesignFailure]:
+def march_lanes(cases: Sequence[HeatCase]) -> list[Marched]:
     """Return each case's histories, one a state, or why it failed; none has more states than lanes."""
     groups: dict[tuple[object, ...], list[int]] = defaultdict(list)
     for number, case in enumerate(cases):
         groups[topology_key(case.models[0], surface=case.surfaces[0], sinks=case.sinks)].append(number)
-    results: dict[int, tuple[History, ...] | DesignFailure] = {}
+    results: dict[int, Marched] = {}
     for members in groups.values():
         results |= _march_group({number: cases[number] for number in members})
     return [results[number] for number in range(len(cases))]
 
 
-def _march_group(cases: dict[int, HeatCase]) -> dict[int, tuple[History, ...] | DesignFailure]:
+def _march_group(cases: dict[int, HeatCase]) -> dict[int, Marched]:
     lanes = _lanes_for(list(cases.values()))
     waiting = list(cases.items())[::-1]
     running: dict[int, int] = {}
-    results: dict[int, tuple[History, ...] | DesignFailure] = {}
+    results: dict[int, Marched] = {}
     while waiting or running:
         while waiting and (column := lanes.room(len(waiting[-1][1].models))) is not None:
             number, case = waiting.pop()
-            lanes.load(case, column=column)
-            running[column] = number
-        advance(lanes.rows, lanes.whole, lanes.topology.index, lanes.topology.record, lanes.absorbs)
+            try:
+                lanes.load(case, column=column)
+            except OutOfRange as failure:
+                results[number] = out_of_range(failure)
+            else:
+                running[column] = number
+        if running:
+            advance(lanes.rows, lanes.whole, lanes.topology.index, lanes.topology.record, lanes.absorbs)
         for column, number in list(running.items()):
-            status = lanes.status(column)
-            if status == FULL:
+            if lanes.status(column) == FULL:
                 lanes.enlarge(column)
-            elif status == DONE:
-                results[number] = lanes.histories(column)
-            elif status == STALLED:
-                results[number] = DesignFailure(
-                    Outcome.MARCH_STALLED, place="flight", detail=lanes.where_stalled(column)
-                )
-            if status in (DONE, STALLED):
-                lanes.release(column)
+            elif lanes.status(column) != MARCHING:
+                results[number] = _result(lanes, column)
                 del running[column]
     return results
+
+
+def _result(lanes: Lanes, column: int) -> Marched:
+    """Return what became of a case that marches no more, and give its lanes back."""
+    result: Marched
+    if lanes.status(column) == DONE:
+        result = lanes.histories(column)
+    else:
+        where = lanes.where_stalled(column)
+        result = DesignFailure(Outcome.MARCH_STALLED, place="flight", detail=where)
+    lanes.release(column)
+    return result
 
 
 def _lanes_for(cases: Sequence[HeatCase]) -> Lanes:

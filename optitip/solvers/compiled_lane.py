@@ -1,6 +1,6 @@
 """The memory of eight lanes: cases put into it, histories taken out of it."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -23,7 +23,7 @@ _IDLE = -1
 
 @lru_cache(maxsize=64)
 def _entries(table: EnthalpyTable) -> FloatArray:
-    """Return a table as ``(CELLS, 4)``: temperature, its rise, tau, its rise, one cell in half a cache line."""
+    """Return a table as ``(CELLS, 4)``: temperature, its rise, tau, its rise, half a line of cache a cell."""
     columns = (table.temperature[:-1], np.diff(table.temperature), table.tau[:-1], np.diff(table.tau))
     return np.stack(columns, axis=1)
 
@@ -73,7 +73,6 @@ class _Running:
     times: FloatArray
     outputs: list[_Output]
     heated: list[_Heated]
-    evaporated: list[FloatArray] = field(default_factory=list)
 
 
 class Lanes:
@@ -83,8 +82,8 @@ class Lanes:
         """Lay out empty memory."""
         self.topology = topology
         at = topology.at
-        self.rows: FloatArray = aligned(topology.row_count, kind=np.float64)  # type: ignore[assignment]
-        self.whole: IntArray = aligned(topology.whole_count, kind=np.int64)  # type: ignore[assignment]
+        self.rows = aligned(topology.row_count)
+        self.whole: IntArray = aligned(topology.whole_count).view(np.int64)
         self.whole[at.case] = _IDLE
         self._scratch = np.empty(upwards(max(at.nodes, at.trace_size), step=WIDTH))
         self.whole[at.scratch_address] = self._scratch.ctypes.data
@@ -109,8 +108,10 @@ class Lanes:
         return int(self.whole[self.topology.at.case_status, column])
 
     def load(self, case: HeatCase, *, column: int) -> None:
-        """Put a case into its lanes, ready to begin."""
+        """Put a case into its lanes, ready to begin; OutOfRange where it starts outside its tables."""
         at, rows, whole = self.topology.at, self.rows, self.whole
+        model = case.models[0]
+        start = start_enthalpy(case.start, tables=model.tables, node_material=model.node_material)
         stops = [stop for stop in case.stops() if stop > case.start_time]
         capacity = 2 * len(stops) + 64
         running = _Running(case, np.array(stops), np.empty(capacity), [], [])
@@ -119,7 +120,7 @@ class Lanes:
             self._load_body(model, lane=lane)
             self._load_sides(model, case=case, state=lane - column, lane=lane)
             self._load_surface(surface, lane=lane, running=running)
-            self._load_start(model, case=case, lane=lane, running=running)
+            self._load_start(*start, case=case, lane=lane)
             running.outputs.append(self._output(capacity))
             whole[at.case, lane] = column
             rows[at.time, lane] = rows[at.before_time, lane] = case.start_time
@@ -217,10 +218,8 @@ class Lanes:
         whole[at.around_address, lane] = surface.surroundings.ctypes.data
         whole[at.absorbs, lane] = surface.absorbed.any()
 
-    def _load_start(self, model: HeatModel, *, case: HeatCase, lane: int, running: _Running) -> None:
+    def _load_start(self, enthalpy: FloatArray, evaporated: FloatArray, *, case: HeatCase, lane: int) -> None:
         at = self.topology.at
-        enthalpy, evaporated = start_enthalpy(case.start, tables=model.tables, node_material=model.node_material)
-        running.evaporated.append(evaporated)
         none, crossed = np.zeros(at.nodes), np.zeros(at.sums)
         if at.faces > 0:
             crossed[-1] = pocket_start(case)
@@ -301,7 +300,7 @@ class Lanes:
         if model.enclosure is not None:
             stored += model.enclosure.heat_capacity * float(pocket[-1, 0] - pocket[0, 0])
         net, gross = float(rows[at.net, lane]), float(rows[at.gross, lane])
-        scale = gross if gross > 0.0 else _capacity(model, running, state)
+        scale = gross if gross > 0.0 else _capacity(model, running)
         return History(
             time=_closed(running.times[:count]),
             temperature=_closed(output.temperature[:count, :nodes]),
@@ -331,8 +330,8 @@ def _closed(array: FloatArray) -> FloatArray:
     return array
 
 
-def _capacity(model: HeatModel, running: _Running, state: int) -> float:
-    """Return the heat that warms the body by 1 K from its start [J/K]: what an insulated body's balance is of."""
+def _capacity(model: HeatModel, running: _Running) -> float:
+    """Return the heat that warms the body by 1 K [J/K]; an insulated body's balance is of it."""
     start = running.case.start
     enthalpy, evaporated = start_enthalpy(start, tables=model.tables, node_material=model.node_material)
     slope = model.node_tables.look_up(enthalpy - evaporated).temperature_slope

@@ -194,15 +194,15 @@ class Places(NamedTuple):
     boiling_node: int
 
 
-def aligned(rows: int, *, kind: type) -> np.ndarray[tuple[int, ...], np.dtype[np.generic]]:
+def aligned(rows: int) -> FloatArray:
     """Return zeros ``(rows, WIDTH)`` that start on a 64-byte line, as a vector's load wants."""
-    raw = np.zeros(rows * WIDTH + WIDTH, dtype=kind)
+    raw = np.zeros(rows * WIDTH + WIDTH)
     shift = (-raw.ctypes.data // raw.itemsize) % WIDTH
     return raw[shift : shift + rows * WIDTH].reshape(rows, WIDTH)
 
 
 def as_record(at: Places) -> Places:
-    """Return the places as one record, which a kernel takes by its address: a tuple of as many compiles slowly."""
+    """Return the places as a record, taken by its address: a tuple of as many compiles thrice as long."""
     kind = np.dtype([(name, np.int64) for name in Places._fields])
     record: Places = np.array([tuple(at)], dtype=kind)[0]
     return record
@@ -228,6 +228,6 @@ def places(
     return Places(**found)
 
 
-def joined(parts: Mapping[str, IntArray | FloatArray]) -> IntArray:
+def joined(parts: Mapping[str, IntArray]) -> IntArray:
     """Return the parts of the shared index behind one another."""
-    return np.concatenate([np.asarray(part, dtype=np.int64).ravel() for part in parts.values()])
+    return np.concatenate([np.asarray(part, dtype=np.int64) for part in parts.values()])

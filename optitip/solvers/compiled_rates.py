@@ -108,9 +108,7 @@ def _conductance(rows: FloatArray, at: Places, joint: int, first: FloatArray) ->
 
 
 @compiled
-def rate_of_trial(
-    rows: FloatArray, whole: IntArray, index: IntArray, at: Places, absorbs: bool
-) -> None:
+def rate_of_trial(rows: FloatArray, whole: IntArray, index: IntArray, at: Places, absorbs: bool) -> None:
     """Write the rate at the trial state into ``right`` [W]; the surface is set to the step's end."""
     look_up_tau(rows, whole, index, at)
     conduct(rows, index, at, at.right)
@@ -242,9 +240,7 @@ def _linearise_joints(rows: FloatArray, index: IntArray, at: Places) -> None:
 
 
 @compiled
-def _linearise_surface(
-    rows: FloatArray, whole: IntArray, index: IntArray, at: Places, absorbs: bool
-) -> None:
+def _linearise_surface(rows: FloatArray, whole: IntArray, index: IntArray, at: Places, absorbs: bool) -> None:
     convected = radiated = warmer_film = warmer_around = spread(0.0)
     for turn in range(at.outers):
         node = index[at.outer + turn]

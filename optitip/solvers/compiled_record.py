@@ -1,4 +1,4 @@
-"""What each accepted instant of eight lanes leaves: temperatures, slopes, sums, peaks, the border's second account."""
+"""What each accepted instant of eight lanes leaves: temperatures, slopes, sums, peaks, a second account."""
 
 from math import sqrt
 
@@ -25,7 +25,7 @@ _REACH = sqrt(0.6)
 
 @compiled
 def keep(rows: FloatArray, whole: IntArray, index: IntArray, at: Places, absorbs: bool) -> bool:
-    """Record the lanes whose case just took a step or begins; False, and nothing done, where one has no room."""
+    """Record the lanes whose case just took a step or begins; False, nothing done, where one lacks room."""
     any_fresh, any_young = False, False
     for case in range(WIDTH):
         if whole[at.case_status, case] == MARCHING and whole[at.case_fresh, case] != 0:
@@ -118,7 +118,7 @@ def _peak(rows: FloatArray, at: Places, node: int, slope: FloatArray, now: Float
 
 @compiled
 def _trace(rows: FloatArray, index: IntArray, at: Places) -> None:
-    """Lay out the sums of the instant: what crossed each border, then sensible and latent heat of each region."""
+    """Lay out the instant's sums: what crossed each border, then each region's sensible and latent heat."""
     for border in range(at.sums):
         store(rows, at.trace + border, load(rows, at.crossed + border))
     place = at.trace + at.sums
@@ -178,7 +178,7 @@ def _size(value: FloatArray) -> FloatArray:
 
 @compiled
 def _border_heat(rows: FloatArray, whole: IntArray, index: IntArray, at: Places, absorbs: bool) -> None:
-    """Integrate the heat through the borders over the step afresh, at three Gauss points, as ``balance`` does."""
+    """Integrate the borders' heat over the step afresh, at three Gauss points, as ``balance`` does."""
     fresh, nothing = load(rows, at.fresh) > spread(0.0), spread(0.0)
     young = load(rows, at.young) > nothing
     length = load(rows, at.time) - load(rows, at.before_time)

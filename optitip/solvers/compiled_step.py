@@ -1,6 +1,6 @@
 """One RODAS3 step of eight lanes, each of its own length, and the verdict on it, case by case.
 
-The stages are those of ``rodas``, the verdict that of ``march``: the worst lane of a case speaks for all of it.
+The stages are those of ``rodas``, the verdict that of ``march``: the worst lane of a case speaks for it.
 """
 
 from math import isfinite
@@ -138,9 +138,7 @@ def _solve(rows: FloatArray, index: IntArray, at: Places) -> None:
 
 
 @compiled
-def _third_stage(
-    rows: FloatArray, whole: IntArray, index: IntArray, at: Places, absorbs: bool
-) -> None:
+def _third_stage(rows: FloatArray, whole: IntArray, index: IntArray, at: Places, absorbs: bool) -> None:
     two = spread(2.0)
     for node in range(at.nodes):
         first = load(rows, at.first_gain + node)
@@ -155,9 +153,7 @@ def _third_stage(
 
 
 @compiled
-def _late_stage(
-    rows: FloatArray, whole: IntArray, index: IntArray, at: Places, absorbs: bool
-) -> None:
+def _late_stage(rows: FloatArray, whole: IntArray, index: IntArray, at: Places, absorbs: bool) -> None:
     """Solve for the rate at the trial state and what the stages before left mixed."""
     rate_of_trial(rows, whole, index, at, absorbs)
     per_length = spread(1.0) / load(rows, at.length)
@@ -171,9 +167,7 @@ def _late_stage(
 
 
 @compiled
-def _fourth_stage(
-    rows: FloatArray, whole: IntArray, index: IntArray, at: Places, absorbs: bool
-) -> None:
+def _fourth_stage(rows: FloatArray, whole: IntArray, index: IntArray, at: Places, absorbs: bool) -> None:
     share = spread(8.0 / 3.0)
     for node in range(at.nodes):
         gain = load(rows, at.solved + node) * load(rows, at.enthalpy_per_x + node)
@@ -210,7 +204,9 @@ def worst_region(rows: FloatArray, index: IntArray, at: Places, source: int) -> 
             value = load(rows, source + index[at.region_node + turn])
             total = total + value * value
         mean = total * load(rows, at.region_weight + region)
-        worst = choose(mean <= worst, worst, mean)
+        larger_one = choose(mean <= worst, worst, mean)
+        # only what is no number fails this, and stays
+        worst = choose(worst >= spread(0.0), larger_one, worst)
     return root(worst)
 
 
@@ -330,7 +326,7 @@ def _move_on(rows: FloatArray, index: IntArray, at: Places) -> None:
 
 @compiled
 def _condense(rows: FloatArray, whole: IntArray, index: IntArray, at: Places) -> None:
-    """Set the cold side's conductance for the next step from the vapour that just left, as ``condensing`` does."""
+    """Set the cold side's conductance from the vapour that just left, as in ``condensing``."""
     fresh, nothing = load(rows, at.fresh) > spread(0.0), spread(0.0)
     supply = load(rows, at.supply) + load(rows, at.condensing) * load(rows, at.spent) - load(rows, at.given)
     supply = larger(supply, nothing)
@@ -364,7 +360,5 @@ def first_lengths(rows: FloatArray, whole: IntArray, index: IntArray, at: Places
         for lane in range(WIDTH):
             if whole[at.case, lane] == case:
                 fastest = max(fastest, rows[at.error, lane])
-        wanted = 10.0 * rows[at.case_tolerance, case] / fastest if fastest > 0.0 else span
+        wanted = 10.0 * rows[at.case_tolerance, case] / fastest if 0.0 < fastest < np.inf else span
         rows[at.case_length, case] = min(0.01 * span, wanted)
-
-

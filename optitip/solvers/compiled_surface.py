@@ -79,7 +79,7 @@ def _set_rows(
 def _cell(
     rows: FloatArray, whole: IntArray, at: Places, wall: FloatArray
 ) -> tuple[IntArray, FloatArray, FloatArray]:
-    """Return how far into a node's films the wall's column lies [bytes], the share past it, one over its width."""
+    """Return how far into a node's films the wall's column lies [bytes], the share past it, 1/width."""
     column = spread_whole(0)
     for inner in range(at.inner_wall, at.inner_wall + at.inner_walls):
         column = column + ones_where(wall >= load(rows, inner))
@@ -131,7 +131,7 @@ def surface_heat(
 def surface_slopes(
     rows: FloatArray, whole: IntArray, at: Places, turn: int, wall: FloatArray, absorbs: bool
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Return both heats [W], both losses per kelvin of wall [W/K], never below 0, both gains a second [W/s]."""
+    """Return both heats [W], both losses per kelvin of wall [W/K], at least 0, both gains a second [W/s]."""
     column, share, per_kelvin = _cell(rows, whole, at, wall)
     node = load_whole(whole, at.film_node_bytes) * spread_whole(turn) + column
     here, following = load_whole(whole, at.film_here) + node, load_whole(whole, at.film_following) + node

@@ -1,4 +1,4 @@
-"""What all lanes of a compiled march share: the places of entries, pairs, borders and regions, from one topology."""
+"""What all lanes of a compiled march share: places of entries, pairs, borders, regions."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -53,8 +53,8 @@ def topology_of(
     """Return the shared index of all cases like this one.
 
     pattern: ``(width + 1, n_nodes)`` where any case's band has an entry. boils: ``(n_materials,)``, in any
-    case. walls: the most wall columns of any case's surface, two at least. condensing: whether vapour condenses
-    in any case.
+    case. walls: the most wall columns of any case's surface, at least 2. condensing: whether vapour condenses
+    in any.
     """
     column, offset = np.nonzero(pattern.T)
     row = column + offset - (pattern.shape[0] - 1)
@@ -64,9 +64,9 @@ def topology_of(
     borders = 2 + len(sides)
     faces = _NONE if model.enclosure is None else model.enclosure.nodes
     region, region_node = np.nonzero(model.region_mean)
-    index = {
+    index: dict[str, IntArray] = {
         "material": model.node_material,
-        "boils": boils,
+        "boils": boils.astype(np.int64),
         **skyline,
         "entry_material": model.node_material[column],
         **product,
@@ -165,7 +165,7 @@ def _row_sizes(counts: dict[str, int], *, entries: int, matrix: int, members: in
     sizes |= {"sink_conductance": sinks, "sink_temperature": sinks, "area": outers, "radiator": outers}
     sizes |= {"rate_slope": outers, "border_loss": 2 * outers + sinks, "inner_wall": counts["inner_walls"]}
     sizes |= {"region_weight": counts["regions"], "trace": upwards(counts["trace_size"], step=WIDTH)}
-    sizes |= {"cold_area": colds} | dict.fromkeys(("face_film", "face_radiator", "by_pocket", "by_face"), faces)
+    sizes |= {"cold_area": colds} | dict.fromkeys(_BY_FACE, faces)
     sizes |= {"put_boiled": upwards(counts["boiling_nodes"], step=WIDTH)}
     return sizes | dict.fromkeys(_SINGLE, 1)
 
@@ -182,8 +182,18 @@ _BY_NODE = (
     *("before_temperature", "before_warming", "pocket_gain"),
 )
 _BY_MATERIAL = ("lowest", "per_spacing", "saturated", "latent", "per_end", "endless", "scale")
+_BY_FACE = ("face_film", "face_radiator", "by_pocket", "by_face")
 _BY_SUM = (
-    *("sum_mass", "crossed", "rate_sum", "rate_slope_sum", "right_sum", "first_gain_sum", "mixed_sum", "last_sum"),
+    *(
+        "sum_mass",
+        "crossed",
+        "rate_sum",
+        "rate_slope_sum",
+        "right_sum",
+        "first_gain_sum",
+        "mixed_sum",
+        "last_sum",
+    ),
     "trial_sum",
 )
 _BY_JOINT = (

@@ -11,13 +11,9 @@ from typing import Any, TypeVar
 
 from llvmlite import ir
 from numba import njit, types
-from numba.extending import (
-    intrinsic,
-    lower_builtin,
-    models,
-    register_model,
-    type_callable,
-)
+from numba.extending import intrinsic, lower_builtin, models, register_model, type_callable
+
+from optitip.arrays import BoolArray, FloatArray, IntArray
 
 WIDTH = 8
 
@@ -66,7 +62,7 @@ class Flags(types.Type):  # type: ignore[misc]
         super().__init__(name="Flags")
 
 
-numbers, wholes, flags = Numbers(), Wholes(), Flags()
+_numbers, _wholes, _flags = Numbers(), Wholes(), Flags()
 
 
 def _register(kind: type, shape: ir.Type) -> None:
@@ -97,16 +93,27 @@ def _operation(sign: Any, kind: Any, result: Any, build: Callable[[Any, Any, Any
     lower_builtin(sign, kind, kind)(lowered)
 
 
+def _made(name: str, *, compared: str = "", fused: bool = False) -> Callable[[Any, Any, Any], Any]:
+    """Return the builder's own operation of that name, on two vectors."""
+
+    def build(builder: Any, left: Any, right: Any) -> Any:
+        method = getattr(builder, name)
+        if compared:
+            return method(compared, left, right)
+        return method(left, right, flags=_FUSED) if fused else method(left, right)
+
+    return build
+
+
 for _sign, _name in ((operator.add, "fadd"), (operator.sub, "fsub"), (operator.mul, "fmul")):
-    _operation(_sign, Numbers, numbers, lambda b, x, y, name=_name: getattr(b, name)(x, y, flags=_FUSED))
-_operation(operator.truediv, Numbers, numbers, lambda b, x, y: b.fdiv(x, y))
+    _operation(_sign, Numbers, _numbers, _made(_name, fused=True))
+_operation(operator.truediv, Numbers, _numbers, _made("fdiv"))
 for _sign, _name in ((operator.gt, ">"), (operator.ge, ">="), (operator.lt, "<"), (operator.le, "<=")):
-    _operation(_sign, Numbers, flags, lambda b, x, y, name=_name: b.fcmp_ordered(name, x, y))
-_operation(operator.eq, Numbers, flags, lambda b, x, y: b.fcmp_ordered("==", x, y))
-_operation(operator.add, Wholes, wholes, lambda b, x, y: b.add(x, y))
-_operation(operator.mul, Wholes, wholes, lambda b, x, y: b.mul(x, y))
-_operation(operator.and_, Flags, flags, lambda b, x, y: b.and_(x, y))
-_operation(operator.or_, Flags, flags, lambda b, x, y: b.or_(x, y))
+    _operation(_sign, Numbers, _flags, _made("fcmp_ordered", compared=_name))
+_operation(operator.eq, Numbers, _flags, _made("fcmp_ordered", compared="=="))
+_operation(operator.add, Wholes, _wholes, _made("add"))
+_operation(operator.mul, Wholes, _wholes, _made("mul"))
+_operation(operator.and_, Flags, _flags, _made("and_"))
 
 
 def _place(context: Any, builder: Any, kind: Any, array: Any, row: Any, shape: Any) -> Any:
@@ -144,42 +151,32 @@ def _storer(shape: Any) -> Any:
     return store_any
 
 
-# rows of a 64-byte aligned array (rows, WIDTH), read and written as one vector each; no bounds are checked
-load = intrinsic(_loader(numbers, _NUMBERS))
-load_whole = intrinsic(_loader(wholes, _WHOLES))
-store = intrinsic(_storer(_NUMBERS))
-store_whole = intrinsic(_storer(_WHOLES))
-
-
 def _repeated(builder: Any, value: Any, shape: Any) -> Any:
     one = builder.insert_element(ir.Constant(shape, ir.Undefined), value, ir.Constant(ir.IntType(32), 0))
     mask = ir.Constant(ir.VectorType(ir.IntType(32), WIDTH), [0] * WIDTH)
     return builder.shuffle_vector(one, ir.Constant(shape, ir.Undefined), mask)
 
 
-@intrinsic  # type: ignore[untyped-decorator]
-def spread(_: Any, value: Any) -> Any:
+def _spread(_: Any, value: Any) -> Any:
     """Return a vector of one number."""
 
     def build(context: Any, builder: Any, signature: Any, values: Any) -> Any:
         number = context.cast(builder, values[0], signature.args[0], types.float64)
         return _repeated(builder, number, _NUMBERS)
 
-    return numbers(value), build
+    return _numbers(value), build
 
 
-@intrinsic  # type: ignore[untyped-decorator]
-def spread_whole(_: Any, value: Any) -> Any:
+def _spread_whole(_: Any, value: Any) -> Any:
     """Return a vector of one whole number."""
 
     def build(context: Any, builder: Any, signature: Any, values: Any) -> Any:
         return _repeated(builder, context.cast(builder, values[0], signature.args[0], types.int64), _WHOLES)
 
-    return wholes(value), build
+    return _wholes(value), build
 
 
-@intrinsic  # type: ignore[untyped-decorator]
-def choose(_: Any, where: Any, first: Any, second: Any) -> Any:
+def _choose(_: Any, where: Any, first: Any, second: Any) -> Any:
     """Return ``first`` in the lanes that are true, else ``second``."""
 
     def build(__: Any, builder: Any, ___: Any, values: Any) -> Any:
@@ -188,38 +185,34 @@ def choose(_: Any, where: Any, first: Any, second: Any) -> Any:
     return first(where, first, second), build
 
 
-@intrinsic  # type: ignore[untyped-decorator]
-def truncated(_: Any, value: Any) -> Any:
+def _truncated(_: Any, value: Any) -> Any:
     """Return the numbers cut to whole ones; they must be finite and small."""
 
     def build(__: Any, builder: Any, ___: Any, values: Any) -> Any:
         return builder.fptosi(values[0], _WHOLES)
 
-    return wholes(value), build
+    return _wholes(value), build
 
 
-@intrinsic  # type: ignore[untyped-decorator]
-def as_numbers(_: Any, value: Any) -> Any:
+def _as_numbers(_: Any, value: Any) -> Any:
     """Return whole numbers as numbers."""
 
     def build(__: Any, builder: Any, ___: Any, values: Any) -> Any:
         return builder.sitofp(values[0], _NUMBERS)
 
-    return numbers(value), build
+    return _numbers(value), build
 
 
-@intrinsic  # type: ignore[untyped-decorator]
-def ones_where(_: Any, value: Any) -> Any:
+def _ones_where(_: Any, value: Any) -> Any:
     """Return whole numbers: 1 where the flag is set."""
 
     def build(__: Any, builder: Any, ___: Any, values: Any) -> Any:
         return builder.zext(values[0], _WHOLES)
 
-    return wholes(value), build
+    return _wholes(value), build
 
 
-@intrinsic  # type: ignore[untyped-decorator]
-def anywhere(_: Any, value: Any) -> Any:
+def _anywhere(_: Any, value: Any) -> Any:
     """Return whether any lane's flag is set."""
 
     def build(__: Any, builder: Any, ___: Any, values: Any) -> Any:
@@ -233,19 +226,17 @@ def _declared(builder: Any, name: str, kind: Any) -> Any:
     return builder.module.globals.get(name) or ir.Function(builder.module, kind, name)
 
 
-@intrinsic  # type: ignore[untyped-decorator]
-def root(_: Any, value: Any) -> Any:
+def _root(_: Any, value: Any) -> Any:
     """Return the square roots."""
 
     def build(__: Any, builder: Any, ___: Any, values: Any) -> Any:
         kind = ir.FunctionType(_NUMBERS, [_NUMBERS])
         return builder.call(_declared(builder, f"llvm.sqrt.v{WIDTH}f64", kind), [values[0]])
 
-    return numbers(value), build
+    return _numbers(value), build
 
 
-@intrinsic  # type: ignore[untyped-decorator]
-def gather(_: Any, address: Any, offset: Any) -> Any:
+def _gather(_: Any, address: Any, offset: Any) -> Any:
     """Return the number each lane finds at its own address plus ``offset`` bytes, the same for all."""
 
     def build(context: Any, builder: Any, signature: Any, values: Any) -> Any:
@@ -260,11 +251,10 @@ def gather(_: Any, address: Any, offset: Any) -> Any:
         found = builder.inttoptr(places, pointers)
         return builder.call(called, [found, ir.Constant(ir.IntType(32), 8), everywhere, nothing])
 
-    return numbers(address, offset), build
+    return _numbers(address, offset), build
 
 
-@intrinsic  # type: ignore[untyped-decorator]
-def number_at(_: Any, address: Any) -> Any:
+def _number_at(_: Any, address: Any) -> Any:
     """Return the one number at an address."""
 
     def build(context: Any, builder: Any, signature: Any, values: Any) -> Any:
@@ -274,8 +264,7 @@ def number_at(_: Any, address: Any) -> Any:
     return types.float64(address), build
 
 
-@intrinsic  # type: ignore[untyped-decorator]
-def put_number(_: Any, address: Any, value: Any) -> Any:
+def _put_number(_: Any, address: Any, value: Any) -> Any:
     """Write one number at an address."""
 
     def build(context: Any, builder: Any, signature: Any, values: Any) -> Any:
@@ -300,8 +289,7 @@ def _crossed(builder: Any, rows: list[Any]) -> list[Any]:
     return rows
 
 
-@intrinsic  # type: ignore[untyped-decorator]
-def store_across(_: Any, array: Any, row: Any, targets: Any, target: Any, offset: Any) -> Any:
+def _store_across(_: Any, array: Any, row: Any, targets: Any, target: Any, offset: Any) -> Any:
     """Write eight rows of ``array`` from ``row`` on, each lane's eight numbers to an address of its own.
 
     The addresses stand in row ``target`` of ``targets``; ``offset`` [bytes] is added to each.
@@ -326,3 +314,21 @@ def store_across(_: Any, array: Any, row: Any, targets: Any, target: Any, offset
         return context.get_dummy_value()
 
     return types.void(array, row, targets, target, offset), build
+
+
+# rows of a 64-byte aligned array (rows, WIDTH), read and written as one vector each; no bounds are checked
+load: Callable[[FloatArray, int], FloatArray] = intrinsic(_loader(_numbers, _NUMBERS))
+load_whole: Callable[[IntArray, int], IntArray] = intrinsic(_loader(_wholes, _WHOLES))
+store: Callable[[FloatArray, int, FloatArray], None] = intrinsic(_storer(_NUMBERS))
+store_across: Callable[[FloatArray, int, IntArray, int, int], None] = intrinsic(_store_across)
+spread: Callable[[float], FloatArray] = intrinsic(_spread)
+spread_whole: Callable[[int], IntArray] = intrinsic(_spread_whole)
+choose: Callable[[BoolArray, FloatArray, FloatArray], FloatArray] = intrinsic(_choose)
+truncated: Callable[[FloatArray], IntArray] = intrinsic(_truncated)
+as_numbers: Callable[[IntArray], FloatArray] = intrinsic(_as_numbers)
+ones_where: Callable[[BoolArray], IntArray] = intrinsic(_ones_where)
+anywhere: Callable[[BoolArray], bool] = intrinsic(_anywhere)
+root: Callable[[FloatArray], FloatArray] = intrinsic(_root)
+gather: Callable[[IntArray, int], FloatArray] = intrinsic(_gather)
+number_at: Callable[[int], float] = intrinsic(_number_at)
+put_number: Callable[[int, float], None] = intrinsic(_put_number)
