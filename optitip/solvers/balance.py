@@ -37,7 +37,7 @@ def border_heat(
         value, rate = temperature.take(nodes, axis=1), slope.take(nodes, axis=1)
         ends = np.stack([value[:-1], value[1:], rate[:-1], rate[1:]])
         ends[2:] *= length[:, None]
-        return np.asarray(_CUBIC @ ends.reshape(4, -1)).reshape(at.size, -1)
+        return np.asarray(_CUBIC @ ends.reshape(4, length.size * nodes.size)).reshape(at.size, nodes.size)
 
     heats = [sink.conductance * (sink.temperature - during(sink.nodes)) for sink in sinks]
     if surface.nodes.size:
