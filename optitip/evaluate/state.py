@@ -46,6 +46,7 @@ def state_of(
     trace = trace_sample(
         history.time,
         history.temperature[:, slab],
+        slope=history.slope[:, slab],
         volume=volume,
         material=tip.sample,
         evaporated=history.evaporated[:, slab],
@@ -60,7 +61,7 @@ def state_of(
             mass=tip.sample.density * float(volume.sum()),
             warm_above=tip.tables.sample.warm_above,
             material=tip.sample,
-            setting=set_fraction(history.temperature[:, slab], volume),
+            setting=set_fraction(history.highest[slab][None], volume),
         ),
         **_shell_metrics(tip, history),
         **{margin.name: margin.value for margin in margins},

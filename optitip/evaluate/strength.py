@@ -25,7 +25,7 @@ from optitip.metrics.margins import (
 )
 from optitip.properties.joints import JOINT_RANGES
 from optitip.properties.materials import Elastic
-from optitip.properties.water import vapour_pressure
+from optitip.properties.water import TRIPLE_POINT, vapour_pressure
 from optitip.solvers.elastic import StressBody, StressLoads, solve_stress, stress_body
 from optitip.solvers.elastic_lines import wall_stress
 from optitip.solvers.history import History
@@ -128,7 +128,8 @@ def _pocket_pressure(
     """Return the pocket's pressure at the instants (n_i,) [Pa].
 
     Vented: that of the air outside. Sealed: the air shut in at the start, p0 T/T0, and over a moist sample
-    the vapour at its hottest face (an upper bound: the coldest wall holds the vapour lower).
+    the vapour at its hottest face (an upper bound: the coldest wall holds the vapour lower; over ice the triple
+    point's is taken).
     """
     if tip.tables.sample.pocket.air is PocketAir.VENTED:
         return ambient
@@ -136,7 +137,7 @@ def _pocket_pressure(
     shut_in = float(heating.pressure[0].min()) * temperature[:, slab].mean(axis=1) / start
     if tip.sample.boiling is None:
         return np.asarray(shut_in)
-    return np.asarray(shut_in + vapour_pressure(temperature[:, slab].max(axis=1)))
+    return np.asarray(shut_in + vapour_pressure(np.maximum(temperature[:, slab].max(axis=1), TRIPLE_POINT)))
 
 
 def margins_of(

@@ -7,22 +7,31 @@ import numpy as np
 
 from optitip.arrays import FloatArray
 from optitip.properties.materials import Family, Material
+from optitip.solvers.dense import between_steps, peak
 
 # Fit of the times of USDA FSIS Appendix A (1999) for 6.5-log: z [K], D at 60 C [s]; recomputed.
 LETHALITY_Z, LETHALITY_D60, LETHALITY_REFERENCE = 5.55, 1.776 * 60.0, 333.15
 MOST_REDUCTION = 12.0
 SETTING_TEMPERATURE = 353.15  # egg white's ovalbumin sets at 78 to 84 C: from memory
+_PER_STEP = 8  # pieces of a step's cubic that times above a limit are read off
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class SampleTrace:
-    """Histories of the sample: temperatures [K], sensible and latent heat [J] since lift-off, each (n_t,)."""
+    """Histories of the sample: temperatures [K], sensible and latent heat [J] since lift-off, each (n_t,).
+
+    Between its times each course is the cubic through its values and slopes (per second).
+    """
 
     time: FloatArray
     coldest: FloatArray
     mean: FloatArray
     hottest: FloatArray
     energy: FloatArray
+    coldest_slope: FloatArray
+    mean_slope: FloatArray
+    hottest_slope: FloatArray
+    energy_slope: FloatArray
     latent: FloatArray
     lift_off: int
     """row from which the heats count: 0 without a wait before it"""
@@ -32,6 +41,7 @@ def trace_sample(
     time: FloatArray,
     temperature: FloatArray,
     *,
+    slope: FloatArray,
     volume: FloatArray,
     material: Material,
     evaporated: FloatArray,
@@ -41,44 +51,28 @@ def trace_sample(
 
     Sensible energy is the sum of volume (e(T) - e(T at lift-off)), apart from the latent heat of the vapour.
 
-    time: (n_t,) [s]; temperature: (n_t, n_slab) [K]; volume: (n_slab,) of the real slab [m3];
-    evaporated: (n_t, n_slab) latent heat taken up [J/m3]; lift_off: [s], a time of the row or before its
+    time: (n_t,) [s]; temperature: (n_t, n_slab) [K] and slope its rate [K/s]; volume: (n_slab,) of the real
+    slab [m3]; evaporated: (n_t, n_slab) latent heat taken up [J/m3]; lift_off: [s], a time of the row or before its
     first. Positive energy: warmer than at lift-off.
     """
     stored = material.enthalpy_at(temperature)
     share = volume / volume.sum()
     row = int(np.searchsorted(time, lift_off))
+    rows = np.arange(time.size)
+    coldest, hottest = temperature.argmin(axis=1), temperature.argmax(axis=1)
     return SampleTrace(
         time=time,
-        coldest=temperature.min(axis=1),
+        coldest=temperature[rows, coldest],
         mean=temperature @ share,
-        hottest=temperature.max(axis=1),
+        hottest=temperature[rows, hottest],
         energy=(stored - stored[row]) @ volume,
+        coldest_slope=slope[rows, coldest],
+        mean_slope=slope @ share,
+        hottest_slope=slope[rows, hottest],
+        energy_slope=(material.heat_capacity_at(temperature) * slope) @ volume,
         latent=(evaporated - evaporated[row]) @ volume,
         lift_off=row,
     )
-
-
-def peak(time: FloatArray, values: FloatArray) -> tuple[float, float]:
-    """Return when and how high the values peak, by a parabola through the highest three.
-
-    A peak at the first or last time, or a parabola whose top lies outside its points, gives the point.
-
-    >>> t = np.array([0.0, 1.0, 3.0])
-    >>> peak(t, 1.0 - (t - 1.2) ** 2)
-    (1.2, 1.0)
-    """
-    top = int(np.argmax(values))
-    if top in (0, len(values) - 1):
-        return float(time[top]), float(values[top])
-    before, after = time[top - 1] - time[top], time[top + 1] - time[top]
-    down, up = (values[top - 1] - values[top]) / before, (values[top + 1] - values[top]) / after
-    curvature = (up - down) / (after - before)
-    if curvature >= 0.0:
-        return float(time[top]), float(values[top])
-    slope = down - curvature * before
-    shift = float(np.clip(-slope / (2.0 * curvature), before, after))
-    return float(time[top] + shift), float(values[top] + shift * (slope + curvature * shift))
 
 
 def time_above(time: FloatArray, values: FloatArray, limit: float) -> float:
@@ -150,7 +144,9 @@ def sample_metrics(
     landing: [s]; contact_area: [m2]; mass: [kg]; warm_above: [K]; setting: set fraction [1].
     """
     row = trace.lift_off
-    highest = peak(trace.time[row:], trace.energy[row:])[1]
+    highest = float(peak(trace.time[row:], values=trace.energy[row:], slopes=trace.energy_slope[row:]))
+    fine = _finer(trace.time)
+    coldest = between_steps(fine, time=trace.time, values=trace.coldest, slopes=trace.coldest_slope)
     landed = float(np.interp(landing, trace.time, trace.energy))
     metrics = {
         "sample.energy_peak": highest,
@@ -162,12 +158,22 @@ def sample_metrics(
         "sample.energy_latent": float(trace.latent.max()),
         "sample.temperature_coldest_lift_off": float(trace.coldest[row]),
         "sample.temperature_mean_lift_off": float(trace.mean[row]),
-        "sample.temperature_coldest_peak": peak(trace.time, trace.coldest)[1],
-        "sample.temperature_mean_peak": peak(trace.time, trace.mean)[1],
-        "sample.temperature_hottest_peak": peak(trace.time, trace.hottest)[1],
-        "sample.time_above": time_above(trace.time, trace.coldest, warm_above),
+        "sample.temperature_coldest_peak": float(
+            peak(trace.time, values=trace.coldest, slopes=trace.coldest_slope)
+        ),
+        "sample.temperature_mean_peak": float(peak(trace.time, values=trace.mean, slopes=trace.mean_slope)),
+        "sample.temperature_hottest_peak": float(
+            peak(trace.time, values=trace.hottest, slopes=trace.hottest_slope)
+        ),
+        "sample.time_above": time_above(fine, coldest, warm_above),
     }
     if material.family is Family.FOOD:
         metrics["sample.set_fraction"] = setting
-        metrics["sample.log_reduction"] = log_reduction(trace.time, trace.coldest)
+        metrics["sample.log_reduction"] = log_reduction(fine, coldest)
     return metrics
+
+
+def _finer(time: FloatArray) -> FloatArray:
+    """Return the times with each step cut in ``_PER_STEP``."""
+    pieces = time[:-1, None] + np.diff(time)[:, None] * (np.arange(_PER_STEP) / _PER_STEP)
+    return np.append(pieces.ravel(), time[-1])

@@ -6,7 +6,9 @@ from numpy.typing import ArrayLike
 from optitip.arrays import FloatArray
 from optitip.errors import OutOfRange
 
-_TRIPLE = (611.213, 273.15)  # Pa, K: the low end of the saturation line
+TRIPLE_POINT = 273.15
+"""[K], the low end of the saturation line; the lowest temperature there is liquid water at."""
+_TRIPLE = (611.213, TRIPLE_POINT)  # Pa, K
 _CRITICAL = (22.064e6, 647.096)  # Pa, K: its high end
 
 # the numerical values of the coefficients of IAPWS-IF97, equations 29 to 31 (table 34)

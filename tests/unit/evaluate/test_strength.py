@@ -5,7 +5,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from optitip.evaluate.assess import check
+from optitip.errors import Outcome
+from optitip.evaluate.assess import assess, check
 from optitip.evaluate.building import build_tip
 from optitip.evaluate.conditions import conditions_of
 from optitip.evaluate.strength import margins_of, moments, shell_of
@@ -47,3 +48,18 @@ def test_the_shell_is_free_of_stress_at_its_own_start(flown):
     assert all(np.isfinite(margin.value) for margin in margins)
     swapped = margins_of(tip, shell_of(tip), **given, start=conditions.start, sample_start=conditions.start)
     assert swapped != margins
+
+
+def test_a_shut_moist_sample_that_cools_below_freezing_presses_with_the_triple_points_vapour_at_most():
+    """Over ice there is no water to boil: the design has an answer, and no more pressure than at 0 degC."""
+    egg = read_study(Path(__file__).parents[3] / "studies" / "coastal-egg")
+    cold = {
+        "sample.pocket.air": "sealed",
+        "flight.start_temperature": "1 degC",
+        "flight.site_temperature": "-20 degC",
+        "flight.pad.wait": "2 h",
+        "flight.pad.wind": "8 m/s",
+    }
+    found = assess(egg, design=cold, searching=True)
+    assert found.outcome is Outcome.ANSWERED, found.detail
+    assert found.metrics["sample.temperature_mean_lift_off"].expected < 270.0

@@ -6,7 +6,6 @@ from optitip.metrics.sample import (
     MOST_REDUCTION,
     SETTING_TEMPERATURE,
     log_reduction,
-    peak,
     sample_metrics,
     set_fraction,
     time_above,
@@ -18,11 +17,12 @@ EGG = load_material("egg white")
 TIME = np.array([0.0, 10.0, 20.0, 40.0])
 
 
-def trace(temperature, evaporated=0.0, lift_off=0.0):
+def trace(temperature, evaporated=0.0, lift_off=0.0, slope=None):
     temperature = np.asarray(temperature, dtype=float)
     return trace_sample(
         TIME,
         temperature,
+        slope=np.gradient(temperature, TIME, axis=0) if slope is None else np.asarray(slope, dtype=float),
         volume=np.array([1e-6, 3e-6]),
         material=EGG,
         evaporated=np.full_like(temperature, evaporated) * (TIME[:, None] > lift_off),
@@ -67,15 +67,61 @@ def test_the_mean_is_weighted_by_volume():
     assert trace([[300, 340]] * 4).mean[0] == pytest.approx(330.0)
 
 
-def test_a_peak_between_the_times_is_found():
-    fine = np.linspace(0, 10, 11)
-    when, top = peak(fine, 5.0 - (fine - 4.3) ** 2)
-    assert (when, top) == (pytest.approx(4.3), pytest.approx(5.0))
+def figures(one, **changed):
+    given = {"landing": 40.0, "contact_area": 0.01, "mass": 0.01, "warm_above": 305.0, "setting": 0.0}
+    return sample_metrics(one, material=EGG, **given | changed)
 
 
-@pytest.mark.parametrize("values", [[3.0, 2.0, 1.0], [1.0, 2.0, 3.0], [1.0, 1.0, 1.0]])
+def test_peaks_between_the_times_are_those_of_the_cubic_through_values_and_slopes():
+    """The most of 300 + 8 t (40 - t)/400 is 308 K, at 20 s: no time but a step's middle."""
+    middle = [[300.0 + 8.0 * t * (40.0 - t) / 400.0] * 2 for t in (0.0, 10.0, 30.0, 40.0)]
+    slope = [[8.0 * (40.0 - 2.0 * t) / 400.0] * 2 for t in (0.0, 10.0, 30.0, 40.0)]
+    one = trace_sample(
+        np.array([0.0, 10.0, 30.0, 40.0]),
+        np.array(middle),
+        slope=np.array(slope),
+        volume=np.array([1e-6, 3e-6]),
+        material=EGG,
+        evaporated=np.zeros((4, 2)),
+        lift_off=0.0,
+    )
+    found = figures(one)
+    for name in ("coldest", "mean", "hottest"):
+        assert found[f"sample.temperature_{name}_peak"] == pytest.approx(308.0, abs=1e-9), name
+    held = float(EGG.enthalpy_at(308.0) - EGG.enthalpy_at(300.0)) * 4e-6
+    assert found["sample.energy_peak"] == pytest.approx(held, rel=1e-4)
+    # over 305 K from 20 - 20 sqrt(3/8) to 20 + 20 sqrt(3/8)
+    assert found["sample.time_above"] == pytest.approx(40.0 * np.sqrt(3.0 / 8.0), rel=5e-3)
+
+
+def test_a_peak_before_one_long_step_is_not_made_up_beyond_it():
+    """A parabola through three points 0.2 and 3,600 s apart would have made 35 of 21."""
+    time = np.array([0.0, 400.0, 400.2, 4000.0])
+    temperature = np.array([300.0, 305.0, 305.001, 302.0])
+    one = trace_sample(
+        time,
+        np.stack([temperature, temperature], axis=1),
+        slope=np.array([[0.02, 0.02], [0.005, 0.005], [1e-4, 1e-4], [-1e-4, -1e-4]]),
+        volume=np.array([1e-6, 3e-6]),
+        material=EGG,
+        evaporated=np.zeros((4, 2)),
+        lift_off=0.0,
+    )
+    assert figures(one)["sample.temperature_mean_peak"] == pytest.approx(305.0, abs=0.1)
+
+
+def test_a_slope_leads_the_energy_as_it_leads_the_temperature():
+    """Between two equal values whose slopes point up and down the cubic rises by a quarter of slope by time."""
+    one = trace([[300, 300], [300, 300], [300, 300], [300, 300]], slope=[[0, 0], [1, 1], [-1, -1], [0, 0]])
+    assert figures(one)["sample.temperature_mean_peak"] == pytest.approx(302.5)
+    c = float(EGG.heat_capacity_at(300.0))
+    assert figures(one)["sample.energy_peak"] == pytest.approx(2.5 * c * 4e-6)
+
+
+@pytest.mark.parametrize("values", [[303, 302, 301, 301], [301, 302, 303, 304], [301, 301, 301, 301]])
 def test_a_peak_at_an_end_is_that_end(values):
-    assert peak(np.array([0.0, 1.0, 2.0]), np.array(values))[1] == max(values)
+    found = figures(trace([[value, value] for value in values]))
+    assert found["sample.temperature_mean_peak"] == pytest.approx(max(values), abs=1e-9)
 
 
 def test_time_above_starts_and_ends_where_the_line_crosses():
