@@ -128,8 +128,8 @@ def _pocket_pressure(
     """Return the pocket's pressure at the instants (n_i,) [Pa].
 
     Vented: that of the air outside. Sealed: the air shut in at the start, p0 T/T0, and over a moist sample
-    the vapour at its hottest face (an upper bound: the coldest wall holds the vapour lower; over ice the triple
-    point's is taken).
+    the vapour at its hottest face (an upper bound: the coldest wall holds the vapour lower; over ice that of
+    the triple point).
     """
     if tip.tables.sample.pocket.air is PocketAir.VENTED:
         return ambient

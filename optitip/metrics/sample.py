@@ -52,8 +52,8 @@ def trace_sample(
     Sensible energy is the sum of volume (e(T) - e(T at lift-off)), apart from the latent heat of the vapour.
 
     time: (n_t,) [s]; temperature: (n_t, n_slab) [K] and slope its rate [K/s]; volume: (n_slab,) of the real
-    slab [m3]; evaporated: (n_t, n_slab) latent heat taken up [J/m3]; lift_off: [s], a time of the row or before its
-    first. Positive energy: warmer than at lift-off.
+    slab [m3]; evaporated: (n_t, n_slab) latent heat taken up [J/m3]; lift_off: [s], a time of the row or
+    before its first. Positive energy: warmer than at lift-off.
     """
     stored = material.enthalpy_at(temperature)
     share = volume / volume.sum()

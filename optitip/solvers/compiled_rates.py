@@ -232,7 +232,7 @@ def _linearise_joints(rows: FloatArray, index: IntArray, at: Places) -> None:
         _gain(rows, at.rate + second, heat)
         opens = hot > load(rows, at.joint_gap_reference + joint)
         opening = choose(opens, load(rows, at.joint_gap_rate + joint), nothing)
-        slope = h * larger(one - half * h * opening * (hot - cold), nothing) * area
+        slope = h * larger(one - half * h * opening * (hot - cold), half) * area
         slope = slope * root(_stretch(rows, index, at, first) * _stretch(rows, index, at, second))
         store(rows, at.joint_slope + joint, slope)
         _gain(rows, at.diagonal + first, slope)

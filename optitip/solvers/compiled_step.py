@@ -14,7 +14,7 @@ from optitip.solvers.compiled_rates import rate_of_trial, spent_heat, temperatur
 from optitip.solvers.compiled_surface import larger, set_instants
 from optitip.solvers.condensing import CONDENSING_FILM
 from optitip.solvers.lanes import WIDTH, choose, compiled, load, number_at, root, spread, store
-from optitip.solvers.march import GROWTH, MOST_STEPS, ROUND_OFF, SAFETY, SHRINK
+from optitip.solvers.march import BEND, GROWTH, MOST_STEPS, ROUND_OFF, SAFETY, SHRINK
 from optitip.solvers.rodas import GAMMA
 
 MARCHING, DONE, STALLED, FULL = 1, 2, 3, 4
@@ -181,13 +181,31 @@ def _fourth_stage(rows: FloatArray, whole: IntArray, index: IntArray, at: Places
 
 
 @compiled
-def _last_gain(rows: FloatArray, at: Places) -> None:
-    """Add the last stage, which is also the error, to the trial state; its kelvins go into ``right``."""
+def _size(value: FloatArray) -> FloatArray:
+    return larger(value, spread(0.0) - value)
+
+
+@compiled
+def _last_gain(rows: FloatArray, index: IntArray, at: Places) -> None:
+    """Add the last stage, which is also the error, to the trial state; its kelvins go into ``right``.
+
+    Where the cubic between the step's ends bends by more than ``BEND`` times them, its bend over that does.
+    """
+    length, two = load(rows, at.length), spread(2.0)
+    per_gamma, per_bend = spread(1.0 / GAMMA), spread(1.0 / BEND)
     for node in range(at.nodes):
         gain = load(rows, at.solved + node) * load(rows, at.enthalpy_per_x + node)
+        after = load(rows, at.trial + node) + gain
         store(rows, at.last + node, gain)
-        store(rows, at.trial + node, load(rows, at.trial + node) + gain)
-        store(rows, at.right + node, gain * load(rows, at.temperature_slope + node))
+        store(rows, at.trial + node, after)
+        kelvin = load(rows, at.temperature_slope + node)
+        wrong = _size(gain * kelvin)
+        if index[at.boils + index[at.material + node]] != 0:
+            kelvin = kelvin * load(rows, at.boiling + node)
+        bend = gain * per_gamma - load(rows, at.mixed + node) - two * (after - load(rows, at.enthalpy + node))
+        bend = _size(bend * kelvin + length * load(rows, at.warming + node)) * per_bend
+        # only what is no number fails this, and stays
+        store(rows, at.right + node, choose(bend <= wrong, wrong, bend))
     for border in range(at.sums):
         gain = load(rows, at.right_sum + border)
         store(rows, at.last_sum + border, gain)
@@ -219,11 +237,11 @@ def attempt(rows: FloatArray, whole: IntArray, index: IntArray, at: Places, abso
     set_instants(rows, whole, at)
     _third_stage(rows, whole, index, at, absorbs)
     _fourth_stage(rows, whole, index, at, absorbs)
-    _last_gain(rows, at)
+    _last_gain(rows, index, at)
     worst = worst_region(rows, index, at, at.right)
     if at.faces > 0:
         pocket = load(rows, at.last_sum + at.borders)
-        pocket = larger(pocket, spread(0.0) - pocket)
+        pocket = _size(pocket)
         worst = choose(pocket <= worst, worst, pocket)
     store(rows, at.error, worst)
 

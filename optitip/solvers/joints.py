@@ -56,12 +56,13 @@ class JointTable:
     def slope(self, first: FloatArray, *, second: FloatArray) -> FloatArray:
         """Return the mean of what each pair passes more per kelvin at its first and less at its second end.
 
-        h + (dh/dT_first) (T_first - T_second)/2, never below zero: the nearest a symmetric block comes.
+        h + (dh/dT_first) (T_first - T_second)/2, never below h/2: the nearest a symmetric block comes. A
+        gap that opens under a strong flux would else leave the second end, which answers with h, no block.
         """
         h = self._conductance(first)
         if self.captive:
             opening = self.gap_rate * (first > self.gap_reference)
-            h *= np.maximum(1.0 - 0.5 * h * opening * (first - second), 0.0)
+            h *= np.maximum(1.0 - 0.5 * h * opening * (first - second), 0.5)
         h *= self.area
         return h
 

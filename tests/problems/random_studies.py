@@ -1,9 +1,9 @@
 """Random studies and designs over the whole range of every key that shapes tip, sample, flight or heating.
 
-A study is written into a folder of its own: one outline on one flight (three shipped ones with their numbers
-changed, or a heating table without a flight); several designs are then drawn inside it. Most lengths are drawn
-as shares of what they are chained to, so that most designs exist; one draw in ten takes any length the schema
-allows.
+A study is written into a folder of its own: one outline on one flight (three shipped ones with their
+numbers changed, or a heating table without a flight); several designs are then drawn inside it. Most lengths
+are drawn as shares of what they are chained to, so that most designs exist; one draw in ten takes any length
+the schema allows.
 """
 
 from pathlib import Path
@@ -47,7 +47,7 @@ def sometimes(draw, chance, **values):
 
 
 def random_study(draw, *, folder):
-    """Return a random study, written into ``folder``: the given outline, flight and flow of several designs."""
+    """Return a random study, written into ``folder``: outline, flight and flow of several designs."""
     kind = one_of(draw, FLIGHTS)
     diameter = log_uniform(draw, 0.025, 0.3)
     table = {
@@ -140,7 +140,7 @@ def _flight(draw, kind):
 
 
 def _heating_rows(draw, *, reach):
-    """Return a table of random films and recovery temperatures: 1 to 40 times, steps and pulses among them."""
+    """Return a table of random films and recovery temperatures: 2 to 40 times, steps among them."""
     times = int(one_of(draw, (2, 3, 8, 40)))
     span = log_uniform(draw, 0.05, 10800.0)
     time = np.sort(draw.uniform(0.0, span, times)) if times > 2 else span * np.arange(times)

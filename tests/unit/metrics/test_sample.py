@@ -111,7 +111,7 @@ def test_a_peak_before_one_long_step_is_not_made_up_beyond_it():
 
 
 def test_a_slope_leads_the_energy_as_it_leads_the_temperature():
-    """Between two equal values whose slopes point up and down the cubic rises by a quarter of slope by time."""
+    """Between equal values whose slopes point up and down the cubic rises by a quarter of slope by time."""
     one = trace([[300, 300], [300, 300], [300, 300], [300, 300]], slope=[[0, 0], [1, 1], [-1, -1], [0, 0]])
     assert figures(one)["sample.temperature_mean_peak"] == pytest.approx(302.5)
     c = float(EGG.heat_capacity_at(300.0))

@@ -47,10 +47,13 @@ def test_the_slope_is_the_mean_of_the_slopes_to_both_ends(captive):
     assert slope == pytest.approx(0.5 * (hot - cold) / step, rel=1e-5)
 
 
-def test_the_slope_is_never_below_zero(captive):
+def test_the_slope_is_never_below_half_of_what_the_second_end_answers_with(captive):
     loose = replace(captive.joints[0], gap_rate=np.full(2, 1e-6), gap_reference=300.0)
-    table = _table(replace(captive, joints=(loose,)))
-    assert table.slope(np.full(2, 301.0), second=np.full(2, -900.0)).tolist() == [0.0, 0.0]
+    table, ends = _table(replace(captive, joints=(loose,))), {"first": 301.0, "second": -900.0}
+    answers = _passed(table, **ends | {"second": -901.0}) - _passed(table, **ends)
+    slope = table.slope(np.full(2, 301.0), second=np.full(2, -900.0))
+    assert slope == pytest.approx(0.5 * answers, rel=1e-9)
+    assert slope.min() > 0.0
 
 
 def test_pairs_are_listed_joint_by_joint(captive, joint):

@@ -134,3 +134,22 @@ def test_the_history_is_read_only(wall):
     history = march(wall.model, start=350.0, end_time=1.0)
     with pytest.raises(ValueError, match="read-only"):
         history.temperature[0, 0] = 0.0
+
+
+def test_a_long_wait_after_a_jump_is_followed_between_its_ends_too(column, solid, surface):
+    """A step of an hour right after the air's film falls off ends right: L-stability sees to that alone."""
+    wall = column((np.linspace(0.0, 2e-3, 5), solid(20.0, heat_capacity=2e6)))
+    hot = surface(
+        wall.near,
+        area=wall.area,
+        film=[400.0, 400.0, 8.0, 8.0],
+        recovery=[320.0, 320.0, 300.0, 300.0],
+        time=[0.0, 100.0, 100.2, 4000.0],
+    )
+    given = {"surface": hot, "start": 300.0, "end_time": 4000.0, "kinks": [100.0, 100.2]}
+    rough, fine = march(wall.model, **given), march(wall.model, **given, tolerance=1e-4)
+    at = np.geomspace(100.2, 4000.0, 60)
+    apart = rough.temperature_at(at, nodes=wall.far) - fine.temperature_at(at, nodes=wall.far)
+    assert np.abs(apart).max() < 0.5
+    assert abs(rough.balance) < 1e-3
+    assert rough.steps < 40
