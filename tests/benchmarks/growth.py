@@ -1,0 +1,60 @@
+"""How the marches grow: with the unknowns on finer meshes of one tip, and with the compiled one's batch."""
+
+from fresh import cases
+from marched import SIZES, marched_tip, strips
+from measuring import say, side_by_side
+from ours import TOLERANCE, Plain
+from ratios import rivals
+
+from optitip.geometry.topology import Resolution
+from optitip.solvers.batch import march_batch
+
+PATIENCE = 40.0  # [s] of CPU for one march: a rival that took longer isn't asked for a finer mesh
+_GROWING = ("scipy BDF", "scipy LSODA", "scikit-fem")
+BATCHES = (1, 2, 4, 8, 16, 32, 64)
+
+
+def meshes(*, largest: float) -> list[Resolution]:
+    """Return resolutions of about 500 to 60,000 unknowns, those above ``largest`` left out."""
+    usual = SIZES["usual"]
+    unknowns = {485: strips(0.75), 637: usual}
+    unknowns |= {637 * factor**2: usual.refined(factor) for factor in (2, 3, 5, 7, 10)}
+    return [one for count, one in unknowns.items() if count <= largest]
+
+
+def with_unknowns(*, tolerances, largest: float) -> list[tuple[int, int, dict[str, float]]]:
+    """Return for each mesh its unknowns, half-bandwidth and the CPU time of each march [s].
+
+    tolerances: [K] of each rival by name, as found on one mesh; they are held on all.
+    """
+    classes = {Plain.name: Plain, **rivals([name for name in _GROWING if name in tolerances])}
+    rows = []
+    for resolution in meshes(largest=largest):
+        marched = marched_tip(resolution)
+        say(f"growth: {marched.unknowns} unknowns")
+        times = {}
+        for name, one in list(classes.items()):
+            rival = one(marched)
+            at = tolerances.get(name, TOLERANCE)
+            best = side_by_side({name: lambda r=rival, at=at: r.run(at)}, repeats=3, patience=2.0)[name]
+            times[name] = best
+            if best > PATIENCE:
+                del classes[name]
+        width = Plain(marched).model.stiffness.shape[0] - 1
+        rows.append((marched.unknowns, width, times))
+    return rows
+
+
+def with_batch(*, largest: int = BATCHES[-1], repeats: int = 3) -> dict[int, float]:
+    """Return the CPU time of the compiled march for one flight [s], by the number of designs in a batch."""
+    designs = cases(largest, seed=11, resolution=SIZES["usual"])
+    march_batch(designs[:1])  # the first call compiles, or reads what was compiled
+    sizes = [one for one in BATCHES if one <= largest]
+    # each size marches all the designs, so that none is measured on easy ones
+    runs = {one: lambda one=one: _in_batches(designs, one) for one in sizes}
+    return {size: spent / len(designs) for size, spent in side_by_side(runs, repeats=repeats).items()}
+
+
+def _in_batches(designs, size: int) -> None:
+    for start in range(0, len(designs), size):
+        march_batch(designs[start : start + size])

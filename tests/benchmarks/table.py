@@ -1,0 +1,166 @@
+"""The table of speed, by one command: `python tests/benchmarks/table.py`.
+
+Ratios of CPU time with errors, all rivals side by side on one mesh; what a fresh design costs from its
+numbers to its metrics, stage by stage; growth with the batch and, asked for, with the unknowns.
+"""
+
+import argparse
+import os
+import sys
+from pathlib import Path
+
+for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ[_name] = "1"  # before numpy is imported
+
+import fresh
+import growth
+import numpy as np
+import ratios
+from marched import SIZES
+from measuring import machine, say
+from ours import Compiled, Plain, is_compiled
+
+PACKAGES = ("numpy", "scipy", "numba", "scikit-fem", "sfepy", "fipy")
+ROOT = Path(__file__).parents[2]
+BEGIN, END = "<!-- speed -->", "<!-- end of speed -->"
+SMALL_RIVALS = ("scipy BDF", "scipy LSODA")
+
+
+def main() -> None:
+    """Measure and print."""
+    asked = _arguments().parse_args()
+    sections = [["Machine", *machine(*PACKAGES)]]
+    tolerances = {}
+    for size in ("small",) if asked.small else ("small", "medium"):
+        names = SMALL_RIVALS if asked.small else tuple(ratios.RIVALS)
+        rows = ratios.rows_at(size, names=names, memory=not asked.small)
+        tolerances = {row.name: row.setting.tolerance for row in rows}
+        sections.append(_ratio_lines(rows))
+    sections.append(_fresh_lines(20 if asked.small else 200))
+    if is_compiled():
+        sections.append(_batch_lines(8 if asked.small else 64))
+    if asked.growth:
+        sections.append(_growth_lines(tolerances, largest=asked.growth))
+    text = "\n\n".join("\n".join(lines) for lines in sections) + "\n"
+    sys.stdout.write(text)
+    if asked.out is not None:
+        asked.out.write_text(text, encoding="utf-8")
+    if asked.markdown:
+        _put_in_guide(text)
+    if asked.record:
+        _record()
+
+
+def _arguments() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(description="Speed of the march beside general libraries.")
+    parser.add_argument("--small", action="store_true", help="one mesh, scipy's methods, 20 designs")
+    parser.add_argument("--growth", type=float, metavar="UNKNOWNS", help="growth up to so many unknowns too")
+    parser.add_argument("--markdown", action="store_true", help="put the tables in DEVELOPERS.md")
+    parser.add_argument("--record", action="store_true", help="put the ratio to BDF in recorded.toml")
+    parser.add_argument("--out", type=Path, help="write what is printed to a file as well")
+    return parser
+
+
+def _put_in_guide(text: str) -> None:
+    guide = ROOT / "DEVELOPERS.md"
+    before, rest = guide.read_text(encoding="utf-8").split(BEGIN)
+    _, after = rest.split(END)
+    guide.write_text(f"{before}{BEGIN}\n\n{text}\n{END}{after}", encoding="utf-8")
+
+
+def _record() -> None:
+    """Put the ratio that the test holds half of beside it."""
+    rows = ratios.rows_at("usual", names=("scipy BDF",), memory=False)
+    times = {row.name: row.march for row in rows}
+    ratio = times["scipy BDF"] / times[Plain.name]
+    path = Path(__file__).parent / "recorded.toml"
+    lines = [line for line in path.read_text(encoding="utf-8").splitlines() if line.startswith("#")]
+    path.write_text("\n".join([*lines, f"ratio_to_bdf = {ratio:.2f}"]) + "\n", encoding="utf-8")
+
+
+def _table(header: list[str], rows: list[list[str]]) -> list[str]:
+    """Return a table in Markdown."""
+    lines = [header, ["---"] * len(header), *rows]
+    return ["| " + " | ".join(line) + " |" for line in lines]
+
+
+def _ratio_lines(rows) -> list[str]:
+    """Return the ratios of one mesh: each rival's CPU time over that of our two marches."""
+    ours = {row.name: row.march for row in rows}
+    compiled = ours.get(Compiled.name)
+    header = ["march", "tolerance", "steps", "error: energy", "temperatures", "in space", "CPU", "by plain"]
+    header += [] if compiled is None else ["by compiled"]
+    header += ["set-up", "memory"]
+    lines = []
+    for row in rows:
+        setting = row.setting
+        line = [
+            row.name,
+            f"{setting.tolerance:.2g} K",
+            f"{setting.steps}",
+            f"{setting.error.energy:.3f} %" + ("" if setting.kept else " (above ours)"),
+            f"{setting.error.temperature:.3f} K",
+            f"{setting.differs.energy:.2f} %, {setting.differs.temperature:.2f} K",
+            _milliseconds(row.march),
+            f"{row.march / ours[Plain.name]:.2f}",
+        ]
+        line += [] if compiled is None else [f"{row.march / compiled:.1f}"]
+        line += [_milliseconds(row.making), "-" if row.memory is None else f"{row.memory:.0f} MB"]
+        lines.append(line)
+    return [f"One flight, {rows[0].unknowns:,} unknowns", "", *_table(header, lines)]
+
+
+def _fresh_lines(count: int) -> list[str]:
+    """Return what fresh designs cost, by the plain march and by compiled batches."""
+    kinds = {"plain": fresh.plain_costs}
+    if is_compiled():
+        kinds["compiled"] = fresh.compiled_costs
+    header = ["march", "unknowns", "designs", *fresh.STAGES, "all in, median", "all in, 90 %"]
+    lines = []
+    for size, share in (("usual", 1.0), ("small", 0.25), ("medium", 0.1)):
+        for kind, costs_of in kinds.items():
+            say(f"{size}: fresh designs, {kind}")
+            costs_of(8, seed=5, resolution=SIZES[size])  # first touches: imports, topologies, compiling
+            costs = costs_of(max(int(share * count), 8), seed=7, resolution=SIZES[size])
+            middle, most = np.percentile(costs.all_in(), [50.0, 90.0])
+            unknowns = fresh.cases(1, seed=7, resolution=SIZES[size])[0].start.size
+            stages = [_milliseconds(costs.median(name)) for name in fresh.STAGES]
+            whole = [_milliseconds(middle), _milliseconds(most)]
+            lines.append([kind, f"{unknowns:,}", f"{len(costs.all_in())}", *stages, *whole])
+    return [
+        "Fresh random designs, each on a flight of its own, one flow state, CPU",
+        "",
+        *_table(header, lines),
+    ]
+
+
+def _batch_lines(largest: int) -> list[str]:
+    times = growth.with_batch(largest=largest)
+    lines = [[f"{size}", _milliseconds(spent)] for size, spent in times.items()]
+    return [
+        "Compiled march of fresh designs, 637 unknowns, by batch",
+        "",
+        *_table(["batch", "CPU a flight"], lines),
+    ]
+
+
+def _growth_lines(tolerances, *, largest: float) -> list[str]:
+    rows = growth.with_unknowns(tolerances=tolerances, largest=largest)
+    names = list(rows[0][2])
+    lines = [
+        [f"{unknowns:,}", f"{width}", *(_milliseconds(times.get(name)) for name in names)]
+        for unknowns, width, times in rows
+    ]
+    return [
+        "Growth with the unknowns, CPU a march",
+        "",
+        *_table(["unknowns", "half-bandwidth", *names], lines),
+    ]
+
+
+def _milliseconds(seconds: float | None) -> str:
+    return "-" if seconds is None else f"{1e3 * seconds:.3g} ms" if seconds < 1.0 else f"{seconds:.3g} s"
+
+
+if __name__ == "__main__":
+    main()
