@@ -147,6 +147,7 @@ def _metrics(draw: Draw, tip: Tip, history: History) -> dict[str, float]:
     trace = trace_sample(
         history.time,
         temperature,
+        slope=history.slope[:, slab],
         volume=volume,
         material=tip.sample,
         evaporated=history.evaporated[:, slab],

@@ -13,7 +13,6 @@ from optitip.evaluate.warming import heat_body, nose_sink, surface_of
 from optitip.geometry.topology import Resolution
 from optitip.heating.table import Heating
 from optitip.inputs.study import Study, read_study
-from optitip.metrics.sample import peak
 from optitip.properties.materials import Material
 from optitip.solvers.body import HeatBody, Sink, Surface
 from optitip.solvers.dense import between_steps
@@ -116,7 +115,22 @@ def figures(marched: Marched, course: Course) -> dict[str, float]:
     }
     for part in marched.parts.keys() - {"slab"}:
         courses[part] = course.at(time, nodes=marched.parts[part]).max(axis=1)
-    return {name: peak(time, values)[1] for name, values in courses.items()}
+    return {name: _peak(time, values) for name, values in courses.items()}
+
+
+def _peak(time, values) -> float:
+    """Return how high the values peak, by a parabola through the highest three: the same for every rival."""
+    top = int(np.argmax(values))
+    if top in (0, len(values) - 1):
+        return float(values[top])
+    before, after = time[top - 1] - time[top], time[top + 1] - time[top]
+    down, up = (values[top - 1] - values[top]) / before, (values[top + 1] - values[top]) / after
+    curvature = (up - down) / (after - before)
+    if curvature >= 0.0:
+        return float(values[top])
+    slope = down - curvature * before
+    shift = float(np.clip(-slope / (2.0 * curvature), before, after))
+    return float(values[top] + shift * (slope + curvature * shift))
 
 
 def apart(found: Mapping[str, float], reference: Mapping[str, float]) -> Error:
