@@ -14,13 +14,13 @@ from optitip.evaluate.building import Tip, build_tip
 from optitip.evaluate.conditions import Conditions, conditions_of
 from optitip.evaluate.heatings import expected_name, searching_names
 from optitip.evaluate.outside import Outside, outside_of
-from optitip.evaluate.parts import PARTS
 from optitip.evaluate.sought import check_sources, limits_of, targets_of
 from optitip.evaluate.state import state_of
 from optitip.evaluate.strength import shell_of
 from optitip.evaluate.warming import heat_case
+from optitip.evaluate.weights import weights_of
 from optitip.geometry.mesh import DEFAULT_RESOLUTION
-from optitip.geometry.topology import Resolution, Zone
+from optitip.geometry.topology import Resolution
 from optitip.inputs.study import Study, read_study
 from optitip.metrics.registry import UNITS
 from optitip.metrics.values import Bracketed, Design
@@ -162,7 +162,7 @@ def _answer(ready: _Prepared, *, histories: tuple[History, ...] | None = None) -
 
 def _states(ready: _Prepared, *, histories: tuple[History, ...]) -> dict[str, StateResult]:
     """Return the flow states by name; the hottest once more with vapour condensing, where any boils away."""
-    shell = shell_of(ready.tip)
+    shell, weights = shell_of(ready.tip), weights_of(ready.tip)
 
     def result(name: str, history: History, *, ending: str = "") -> StateResult:
         return state_of(
@@ -172,6 +172,7 @@ def _states(ready: _Prepared, *, histories: tuple[History, ...]) -> dict[str, St
             conditions=ready.conditions,
             heating=ready.conditions.heatings[name],
             history=history,
+            weights=weights,
             outside=ready.outside.metrics,
             searching=ready.searching,
         )
@@ -224,17 +225,13 @@ def _missing(tip: Tip, metrics: Mapping[str, Bracketed], outside: Outside) -> di
 def _range_warnings(tip: Tip, states: Mapping[str, StateResult]) -> list[str]:
     """Return where a part became hotter or colder than the sources of its material cover."""
     found = []
-    of_cell = tip.cell_material
+    hottest = np.max([state.fields.temperature.max(axis=0) for state in states.values()], axis=0)
     for index, material in enumerate(tip.materials):
-        cells = np.flatnonzero(of_cell == index)
-        if cells.size == 0:
-            continue
-        nodes = np.unique(tip.mesh.cells[cells])
-        hottest = max(float(state.fields.temperature[:, nodes].max()) for state in states.values())
-        if hottest > material.valid[1]:
-            part = PARTS[Zone(int(tip.mesh.cell_zone[cells[0]]))]
+        own = [piece for piece in tip.parts.pieces if piece.material == index]
+        peak = max((float(hottest[piece.nodes].max()) for piece in own), default=-np.inf)
+        if peak > material.valid[1]:
             found.append(
-                f"the {part} ({material.name}) reaches {hottest - 273.15:.0f} degC; its figures end at "
+                f"the {own[0].part} ({material.name}) reaches {peak - 273.15:.0f} degC; its figures end at "
                 f"{material.valid[1] - 273.15:.0f} degC and are held constant above"
             )
     return found

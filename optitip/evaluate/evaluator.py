@@ -6,6 +6,7 @@ from pathlib import Path
 
 from optitip.errors import Outcome
 from optitip.evaluate.assess import assess
+from optitip.evaluate.memory import keep_freed_memory
 from optitip.inputs.study import Study, read_study
 from optitip.metrics.values import Design, Evaluate, Evaluation
 
@@ -15,6 +16,7 @@ def evaluators_of(path: Path) -> tuple[Evaluate, Evaluate]:
 
     Called once in each worker, it reads the study there.
     """
+    keep_freed_memory()
     study = read_study(path)
     return partial(evaluate, study=study, searching=True), partial(evaluate, study=study, searching=False)
 

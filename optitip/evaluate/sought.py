@@ -1,6 +1,6 @@
 """What is sought and what is wrong with a study beyond its schema: limits, targets, files, materials."""
 
-from collections.abc import Mapping
+from functools import lru_cache
 
 from optitip.errors import Mistake, UserMistakes
 from optitip.evaluate.given import outside_mistakes
@@ -47,18 +47,19 @@ def _exposed(study: Study) -> None:
 
 def limits_of(study: Study) -> tuple[Limit, ...]:
     """Return the study's limits, or raise all that is wrong with them."""
-    return _parsed(study.tables.limits, table="limits")
+    return _parsed(tuple(study.tables.limits.items()), table="limits")
 
 
 def targets_of(study: Study) -> tuple[Limit, ...]:
     """Return the study's targets; they are written and judged like limits."""
-    return _parsed(study.tables.target, table="target")
+    return _parsed(tuple(study.tables.target.items()), table="target")
 
 
-def _parsed(texts: Mapping[str, str], *, table: str) -> tuple[Limit, ...]:
+@lru_cache(maxsize=16)
+def _parsed(texts: tuple[tuple[str, str], ...], *, table: str) -> tuple[Limit, ...]:
     mistakes: list[Mistake] = []
     limits = []
-    for name, written in texts.items():
+    for name, written in texts:
         try:
             limits.append(parse_limit(name, written, units=UNITS))
         except UserMistakes as error:

@@ -4,16 +4,16 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from optitip.arrays import FloatArray, IntArray
 from optitip.evaluate.assessment import Fields, StateResult, Stations
 from optitip.evaluate.building import Tip
 from optitip.evaluate.conditions import Conditions
 from optitip.evaluate.parts import SHELL_PARTS
 from optitip.evaluate.strength import Shell, margins_of
 from optitip.evaluate.warming import along
+from optitip.evaluate.weights import Weights
 from optitip.heating.table import Heating
 from optitip.metrics.sample import sample_metrics, set_fraction, trace_sample
-from optitip.metrics.shell import mass_metrics, part_metrics
+from optitip.metrics.shell import part_metrics
 from optitip.solvers.history import History
 
 
@@ -25,6 +25,7 @@ def state_of(
     conditions: Conditions,
     heating: Heating,
     history: History,
+    weights: Weights,
     outside: Mapping[str, float],
     searching: bool,
 ) -> StateResult:
@@ -42,28 +43,27 @@ def state_of(
         sample_start=conditions.sample_start,
     )
     slab = tip.nodes_of("slab")
-    volume = _slab_volume(tip, slab)
     trace = trace_sample(
         history.time,
-        history.temperature[:, slab],
-        slope=history.slope[:, slab],
-        volume=volume,
+        history.temperature.take(slab, axis=1),
+        slope=history.slope.take(slab, axis=1),
+        volume=weights.slab_volume,
         material=tip.sample,
-        evaporated=history.evaporated[:, slab],
+        evaporated=history.evaporated.take(slab, axis=1),
         lift_off=conditions.lift_off,
     )
-    contact = next(pairs for pairs in tip.mesh.joints if pairs.name == "sample")
     metrics = {
         **sample_metrics(
             trace,
             landing=conditions.landing,
-            contact_area=tip.share * float(contact.area.sum()),
-            mass=tip.sample.density * float(volume.sum()),
+            contact_area=weights.contact_area,
+            mass=weights.slab_mass,
             warm_above=tip.tables.sample.warm_above,
             material=tip.sample,
-            setting=set_fraction(history.highest[slab][None], volume),
+            setting=set_fraction(history.highest[slab][None], weights.slab_volume),
         ),
-        **_shell_metrics(tip, history),
+        **weights.shell,
+        **part_metrics({part: float(history.highest[tip.nodes_of(part)].max()) for part in SHELL_PARTS}),
         **{margin.name: margin.value for margin in margins},
         **outside,
         "balance.residual": history.balance,
@@ -85,25 +85,6 @@ def state_of(
             temperature=history.temperature,
         ),
     )
-
-
-def _slab_volume(tip: Tip, slab: IntArray) -> FloatArray:
-    """Return the real slab's volume at each of its nodes [m3]: its share of the circumference."""
-    cells = tip.cells_of("slab")
-    corners = tip.mesh.cells[cells].T.ravel()
-    weights = tip.corner_volume[:, cells].ravel()
-    whole = np.bincount(corners, weights=weights, minlength=len(tip.mesh.points))
-    return np.asarray(whole[slab] * tip.share)
-
-
-def _shell_metrics(tip: Tip, history: History) -> dict[str, float]:
-    cells = np.concatenate([tip.cells_of(part) for part in SHELL_PARTS])
-    corners = tip.corner_volume[:, cells]
-    volume = corners.sum(axis=0)
-    axial = (corners * tip.mesh.points[tip.mesh.cells[cells], 1].T).sum(axis=0) / volume
-    density = np.array([one.density for one in tip.materials])[tip.cell_material[cells]]
-    peaks = {part: float(history.highest[tip.nodes_of(part)].max()) for part in SHELL_PARTS}
-    return {**mass_metrics(density=density, volume=volume, axial=axial), **part_metrics(peaks)}
 
 
 def _stations(

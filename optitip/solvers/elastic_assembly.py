@@ -5,7 +5,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from optitip.arrays import FloatArray, IntArray, frozen, frozen_index
+from optitip.arrays import FloatArray, IntArray, frozen, frozen_index, read_only
 from optitip.solvers.banded import positions
 from optitip.solvers.elastic_cells import NineNodeCells
 from optitip.solvers.elastic_shape import (
@@ -118,13 +118,13 @@ def cell_tables(points: FloatArray, *, cells: NineNodeCells, poisson: FloatArray
     reduced = strain_table(corners, value=REDUCED, slope=REDUCED_SLOPE)
     edges = cells.rows[cells.face_rows()]
     return CellTables(
-        root=frozen(root.reshape(-1, 36, 18)),
-        spread=frozen((volume * bulk[:, None])[..., None] * trace),
-        mass=frozen(volume @ FULL),
-        stress=frozen((unit[:, None] @ reduced.strain).reshape(-1, 16, 18)),
-        bulk=frozen(bulk),
-        outline=frozen(_edge_force(np.asarray(points)[edges[..., 0]])),
-        inner=frozen(-_edge_force(np.asarray(points)[edges[..., -1]])),
+        root=read_only(root.reshape(-1, 36, 18)),
+        spread=read_only((volume * bulk[:, None])[..., None] * trace),
+        mass=read_only(volume @ FULL),
+        stress=read_only((unit[:, None] @ reduced.strain).reshape(-1, 16, 18)),
+        bulk=read_only(bulk),
+        outline=read_only(_edge_force(np.asarray(points)[edges[..., 0]])),
+        inner=read_only(-_edge_force(np.asarray(points)[edges[..., -1]])),
     )
 
 
