@@ -33,8 +33,9 @@ class LinearisedHeat:
         scale = joints.mean_by_material(ends).take(model.node_material, axis=1)
         kelvin_per_x /= scale
         stretch = system.cut(kelvin_per_x.take(system.wanted, axis=1))
-        self._pairs = joints.slope(places.first, second=places.second)
-        self._pairs *= np.sqrt(stretch.first * stretch.second)
+        self._pairs = joints.slope(places.first, second=places.second) * np.sqrt(
+            stretch.first * stretch.second
+        )
         borders = np.concatenate(
             [
                 surface.in_wall.convected * stretch.outer,

@@ -7,7 +7,6 @@ nodes: what the nodes gained is what crossed the borders, to round-off.
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -70,7 +69,7 @@ class HeatSystem:
         self.mass = self._masses(border_count=2 + len(sizes))
         # one matrix and one table of joints where all states have the same
         self.stiffness = [one.stiffness for one in models]
-        self.joints = replace(model.joints, area=np.stack([one.joints.area for one in models]))
+        self.joints = model.joints.stacked([one.joints.area for one in models])
         # the heats in their order: convected, radiated (the same nodes twice), sunk; then the pocket's
         outer = self.surface.nodes
         self.borders = np.concatenate([outer, outer, sink_nodes])
