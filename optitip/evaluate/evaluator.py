@@ -1,11 +1,13 @@
 """A study as something that turns designs into evaluations: what the workers of a search run."""
 
 import time
+from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 
 from optitip.errors import Outcome
-from optitip.evaluate.assess import assess
+from optitip.evaluate.assess import assess_many
+from optitip.evaluate.assessment import Assessment
 from optitip.evaluate.memory import keep_freed_memory
 from optitip.inputs.study import Study, read_study
 from optitip.metrics.values import Design, Evaluate, Evaluation
@@ -21,11 +23,15 @@ def evaluators_of(path: Path) -> tuple[Evaluate, Evaluate]:
     return partial(evaluate, study=study, searching=True), partial(evaluate, study=study, searching=False)
 
 
-def evaluate(design: Design, *, study: Study, searching: bool) -> Evaluation:
-    """Return the evaluation of one design, with the CPU time it took."""
+def evaluate(designs: Sequence[Design], *, study: Study, searching: bool) -> list[Evaluation]:
+    """Return the evaluations of some designs, each with its even part of the CPU time they took."""
     begin = time.process_time()
-    assessment = assess(study, design=design, searching=searching)
-    seconds = time.process_time() - begin
+    assessments = assess_many(study, designs=designs, searching=searching)
+    seconds = (time.process_time() - begin) / max(len(designs), 1)
+    return [_evaluation(one, seconds=seconds) for one in assessments]
+
+
+def _evaluation(assessment: Assessment, *, seconds: float) -> Evaluation:
     if assessment.outcome is not Outcome.ANSWERED:
         detail = f"{assessment.place}: {assessment.detail}"
         return Evaluation(outcome=assessment.outcome, detail=detail, seconds=seconds)

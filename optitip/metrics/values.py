@@ -1,7 +1,7 @@
 """What the evaluation of one design hands on: its outcome and its metrics with their brackets."""
 
 import math
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
@@ -65,5 +65,5 @@ class Evaluation:
             raise ValueError(f"{self.outcome.name} and metrics {self.metrics} contradict each other")
 
 
-Evaluate: TypeAlias = Callable[[Design], Evaluation]
-"""A design in, its evaluation out; whatever it raises is a bug."""
+Evaluate: TypeAlias = Callable[[Sequence[Design]], Sequence[Evaluation]]
+"""Designs in, their evaluations out, each as if it were alone; whatever it raises is a bug."""

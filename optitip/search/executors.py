@@ -37,6 +37,8 @@ _THREADS = (
     "NUMEXPR_NUM_THREADS",
 )
 DEATHS_THAT_END_IT = 8
+BATCH = 16
+"""Designs handed to a worker at once, at most: what a death takes with it, and what a stop waits for."""
 
 
 class ExecutorKind(Enum):
@@ -103,10 +105,10 @@ class SerialExecutor:
         self, tasks: Sequence[Task], *, stopping: Callable[[], bool]
     ) -> Iterator[tuple[int, Evaluation]]:
         """Yield the evaluations in the order of the tasks."""
-        for index, task in enumerate(tasks):
+        for batch in _batches(tasks, workers=1):
             if stopping():
                 return
-            yield index, self._evaluators.run(task)
+            yield from zip(batch, self._evaluators.run([tasks[index] for index in batch]), strict=True)
 
 
 class ProcessExecutor:
@@ -140,15 +142,15 @@ class ProcessExecutor:
     def evaluate(
         self, tasks: Sequence[Task], *, stopping: Callable[[], bool]
     ) -> Iterator[tuple[int, Evaluation]]:
-        """Yield evaluations as they complete; no more tasks are out than there are workers."""
-        waiting = deque(range(len(tasks)))
+        """Yield evaluations as they complete; no more batches are out than there are workers."""
+        waiting = deque(_batches(tasks, workers=self._workers))
         suspects: deque[int] = deque()
-        running: dict[Future[Evaluation], int] = {}
+        running: dict[Future[list[Evaluation]], list[int]] = {}
         while waiting or suspects or running:
             # a task that may have killed a worker runs alone, so that no other is blamed
             while not stopping() and not suspects and waiting and len(running) < self._workers:
-                index = waiting.popleft()
-                running[self._submit(tasks[index])] = index
+                batch = waiting.popleft()
+                running[self._submit([tasks[index] for index in batch])] = batch
             if suspects and not running and not stopping():
                 index = suspects.popleft()
                 yield index, self._run_alone(tasks[index])
@@ -156,22 +158,22 @@ class ProcessExecutor:
             if not running:
                 return
             done, _ = wait(running, return_when=FIRST_COMPLETED)
-            for future in sorted(done, key=running.__getitem__):
-                index = running.pop(future)
+            for future in sorted(done, key=lambda one: running[one]):
+                batch = running.pop(future)
                 try:
-                    evaluation = future.result()
+                    evaluations = future.result()
                 except BrokenProcessPool:
-                    suspects.append(index)
+                    suspects.extend(batch)
                 else:
                     self._deaths_in_a_row = 0
-                    yield index, evaluation
+                    yield from zip(batch, evaluations, strict=True)
             if suspects and not running:
                 self._drop_pool()
 
     def _run_alone(self, task: Task) -> Evaluation:
         started = time.monotonic()
         try:
-            evaluation = self._submit(task).result()
+            (evaluation,) = self._submit([task]).result()
         except BrokenProcessPool:
             self._drop_pool()
             self._deaths_in_a_row += 1
@@ -185,7 +187,7 @@ class ProcessExecutor:
         self._deaths_in_a_row = 0
         return evaluation
 
-    def _submit(self, task: Task) -> "Future[Evaluation]":
+    def _submit(self, tasks: Sequence[Task]) -> "Future[list[Evaluation]]":
         for _ in range(2):
             if self._pool is None:
                 self._pool = ProcessPoolExecutor(
@@ -195,7 +197,7 @@ class ProcessExecutor:
                     initargs=(self._factory,),
                 )
             try:
-                return self._pool.submit(_work, task)
+                return self._pool.submit(_work, tasks)
             except BrokenProcessPool:  # a worker died while it had nothing to do
                 self._drop_pool()
         raise UserMistakes.one("workers", "no worker process can be started", "Look at the memory")
@@ -213,18 +215,20 @@ class _Loaded:
         self._factory = factory
         self._evaluators: Mapping[States, Evaluate] | None = None
 
-    def run(self, task: Task) -> Evaluation:
+    def run(self, tasks: Sequence[Task]) -> list[Evaluation]:
+        """Return the evaluations of tasks that all run the same flow states."""
         if self._evaluators is None:
             self._evaluators = self._factory()
-        with _Naming(task.design):
-            return self._evaluators[task.states](task.design)
+        designs = [task.design for task in tasks]
+        with _Naming(designs):
+            return list(self._evaluators[tasks[0].states](designs))
 
 
 class _Naming:
-    """Adds the design to whatever leaves the block, so that a bug names what it met; nothing is caught."""
+    """Adds the designs to whatever leaves the block, so that a bug names what it met; nothing is caught."""
 
-    def __init__(self, design: Design) -> None:
-        self._design = design
+    def __init__(self, designs: Sequence[Design]) -> None:
+        self._designs = designs
 
     def __enter__(self) -> None:
         return
@@ -233,7 +237,7 @@ class _Naming:
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
         if error is not None:
-            error.add_note(f"while evaluating {dict(self._design)}")
+            error.add_note("while evaluating " + ", ".join(str(dict(one)) for one in self._designs))
 
 
 _worker: list[_Loaded] = []
@@ -254,5 +258,17 @@ def _end_with_the_parent() -> None:
         os._exit(1)
 
 
-def _work(task: Task) -> Evaluation:
-    return _worker[0].run(task)
+def _work(tasks: Sequence[Task]) -> list[Evaluation]:
+    return _worker[0].run(tasks)
+
+
+def _batches(tasks: Sequence[Task], *, workers: int) -> list[list[int]]:
+    """Return the tasks' numbers in batches of like flow states, several of them for each worker."""
+    size = min(BATCH, max(len(tasks) // (4 * workers), 1))
+    batches: list[list[int]] = []
+    for index, task in enumerate(tasks):
+        last = batches[-1] if batches else []
+        if not last or len(last) == size or tasks[last[0]].states is not task.states:
+            batches.append([])
+        batches[-1].append(index)
+    return batches

@@ -9,6 +9,8 @@ import math
 import time
 from types import MappingProxyType
 
+from synthetic_workers import one_by_one
+
 from optitip.errors import Outcome
 from optitip.metrics.values import Bracketed, Evaluation
 from optitip.search.executors import States
@@ -100,7 +102,7 @@ def _confirming(design):
 
 
 def evaluators():
-    return {States.SEARCH: _searching, States.ALL: _confirming}
+    return {States.SEARCH: one_by_one(_searching), States.ALL: one_by_one(_confirming)}
 
 
 def _slow(design):
@@ -109,4 +111,4 @@ def _slow(design):
 
 
 def slow_evaluators():
-    return {States.SEARCH: _slow, States.ALL: _confirming}
+    return {States.SEARCH: one_by_one(_slow), States.ALL: one_by_one(_confirming)}

@@ -2,14 +2,24 @@
 
 import os
 import signal
+from functools import partial
 
 from optitip.errors import Outcome
 from optitip.metrics.values import Evaluation
 from optitip.search.executors import States
 
 
+def one_by_one(evaluate):
+    """Return what evaluates a batch of designs one after the other."""
+    return partial(_each, evaluate=evaluate)
+
+
+def _each(designs, *, evaluate):
+    return [evaluate(design) for design in designs]
+
+
 def _both(evaluate):
-    return {States.SEARCH: evaluate, States.ALL: evaluate}
+    return dict.fromkeys((States.SEARCH, States.ALL), one_by_one(evaluate))
 
 
 def _deadly(design):

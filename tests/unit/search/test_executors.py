@@ -1,4 +1,5 @@
 import os
+from dataclasses import replace
 
 import pytest
 import synthetic_search
@@ -106,7 +107,16 @@ def test_when_it_is_to_stop_what_runs_is_finished_and_nothing_new_begins(kind):
     with make_executor(kind, factory=synthetic_tip.evaluators, workers=2) as executor:
         for index, _ in executor.evaluate(_tasks(40), stopping=lambda: len(done) >= 5):
             done.append(index)
-    assert 5 <= len(done) <= 7
+    # a batch of ten is done in this process, or two of five in the workers while a third is taken in
+    assert 5 <= len(done) <= 15
+
+
+def test_batches_are_of_like_states_and_leave_each_worker_several():
+    tasks = _tasks(40)
+    mixed = [*tasks[:3], *(replace(task, states=States.ALL) for task in tasks[3:])]
+    assert [len(one) for one in executors._batches(mixed, workers=2)] == [3, 5, 5, 5, 5, 5, 5, 5, 2]
+    assert {len(one) for one in executors._batches(tasks * 30, workers=2)} == {executors.BATCH}
+    assert executors._batches(tasks[:3], workers=2) == [[0], [1], [2]]
 
 
 def test_no_workers_at_all_is_a_mistake():

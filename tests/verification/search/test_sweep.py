@@ -94,7 +94,7 @@ def test_none_of_two_thousand_fresh_designs_beats_a_member_of_the_front(tmp_path
     goals = synthetic_search.goals()
     fresh = []
     for design in synthetic_search.space().draw(2**14, seed=101):
-        evaluation = synthetic_tip.evaluators()[States.ALL](design)
+        evaluation = synthetic_tip.evaluators()[States.ALL]([design])[0]
         record = Record(number=0, design_id="", design=design, states=States.ALL, evaluation=evaluation)
         if keeps_limits(record, goals) and len(fresh) < 2000:
             fresh.append(costs(record, goals))
