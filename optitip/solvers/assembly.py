@@ -10,6 +10,7 @@ import numpy as np
 
 from optitip.arrays import FloatArray, IntArray, read_only
 from optitip.errors import DesignFailure, Outcome
+from optitip.solvers import banded
 from optitip.solvers.body import ColdSide, Enclosure, HeatBody
 from optitip.solvers.enthalpy import EnthalpyTable, NodeTables, enthalpy_table, node_tables
 from optitip.solvers.joints import JointTable, joint_table
@@ -94,10 +95,12 @@ def assemble(body: HeatBody, *, elements: Elements | None = None) -> HeatModel:
     stiffness = elements.stiffness * (body.cell_weight * k_ref[body.cell_material])
     entries = stiffness.ravel().take(layout.entries)
     band = summed(entries, index=layout.targets, size=(layout.width + 1) * nodes)
+    band = band.reshape((layout.width + 1, nodes), order="F")
+    _balance_rows(band)
     volume = (elements.volume * body.cell_weight).ravel()
     region_volume = summed(volume, index=layout.region_corners, size=layout.region_mean.size)
     return HeatModel(
-        stiffness=read_only(band.reshape((layout.width + 1, nodes), order="F")),
+        stiffness=read_only(band),
         volume=read_only(summed(volume, index=layout.corners, size=nodes)),
         node_material=layout.node_material,
         tables=tables,
@@ -109,6 +112,18 @@ def assemble(body: HeatBody, *, elements: Elements | None = None) -> HeatModel:
         enclosure=body.enclosure,
         cold_side=body.cold_side,
     )
+
+
+def _balance_rows(band: FloatArray) -> None:
+    """Make the rows sum to zero to the last bit: what round-off leaves there is heat out of nothing.
+
+    All entries become whole multiples of 2^-50 of the largest, so that their sums are exact in any order.
+    """
+    grain = 2.0 ** (np.ceil(np.log2(band.max())) - 50.0)
+    np.rint(band / grain, out=band)
+    band *= grain
+    band[-1] = 0.0
+    band[-1] = -banded.multiply(band, np.ones(band.shape[1]))
 
 
 def integrate(points: FloatArray, *, cells: IntArray) -> Elements:

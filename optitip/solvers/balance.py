@@ -23,19 +23,20 @@ def border_heat(
     time: FloatArray,
     temperature: FloatArray,
     slope: FloatArray,
+    slope_after: FloatArray,
 ) -> tuple[float, float]:
     """Return the net heat into the body and the integral of |q| over all its borders [J].
 
-    Three Gauss points a step on the cubic through temperatures ``(n, n_nodes)`` [K] and slopes [K/s], with
-    the heating's own table: no heat that the stages summed is used.
+    Three Gauss points a step on the cubic through temperatures ``(n, n_nodes)`` [K] and slopes [K/s] before
+    and after each instant, with the heating's own table: no heat that the stages summed is used.
     """
     length = np.diff(time)
     at = (time[:-1] + _POINTS[:, None] * length).ravel()
     weight = (_WEIGHTS[:, None] * length).ravel()
 
     def during(nodes: IntArray) -> FloatArray:
-        value, rate = temperature.take(nodes, axis=1), slope.take(nodes, axis=1)
-        ends = np.stack([value[:-1], value[1:], rate[:-1], rate[1:]])
+        value, coming, leaving = (one.take(nodes, axis=1) for one in (temperature, slope, slope_after))
+        ends = np.stack([value[:-1], value[1:], leaving[:-1], coming[1:]])
         ends[2:] *= length[:, None]
         return np.asarray(_CUBIC @ ends.reshape(4, length.size * nodes.size)).reshape(at.size, nodes.size)
 

@@ -51,13 +51,14 @@ class _Output:
 
     temperature: FloatArray
     warming: FloatArray
+    leaving: FloatArray
     trace: FloatArray
     boiled: FloatArray
 
     def enlarged(self, capacity: int) -> "_Output":
         """Return the same rows with room for more."""
         grown = []
-        for old in (self.temperature, self.warming, self.trace, self.boiled):
+        for old in (self.temperature, self.warming, self.leaving, self.trace, self.boiled):
             new = np.empty((capacity, old.shape[1]))
             new[: old.shape[0]] = old
             grown.append(new)
@@ -230,14 +231,14 @@ class Lanes:
             evaporated=evaporated,
             first_evaporated=evaporated,
             crossed=crossed,
-            before_warming=none,
+            leaving=none,
             net=[0.0],
             gross=[0.0],
         )
 
     def _output(self, capacity: int) -> _Output:
         at = self.topology.at
-        widths = (at.nodes, at.nodes, at.trace_size, at.boiling_nodes)
+        widths = (at.nodes, at.nodes, at.nodes, at.trace_size, at.boiling_nodes)
         return _Output(*(np.empty((capacity, upwards(width, step=WIDTH))) for width in widths))
 
     def _point(self, column: int) -> None:
@@ -248,6 +249,7 @@ class Lanes:
         for lane, output in enumerate(running.outputs, start=column):
             whole[at.temperature_address, lane] = output.temperature.ctypes.data
             whole[at.warming_address, lane] = output.warming.ctypes.data
+            whole[at.leaving_address, lane] = output.leaving.ctypes.data
             whole[at.trace_address, lane] = output.trace.ctypes.data
             whole[at.boiled_address, lane] = output.boiled.ctypes.data
 
@@ -299,12 +301,15 @@ class Lanes:
         stored = float(gained @ model.volume) - float(condensed[-1])
         if model.enclosure is not None:
             stored += model.enclosure.heat_capacity * float(pocket[-1, 0] - pocket[0, 0])
+        # nothing has left the last instant
+        output.leaving[count - 1] = output.warming[count - 1]
         net, gross = float(rows[at.net, lane]), float(rows[at.gross, lane])
         scale = gross if gross > 0.0 else _capacity(model, running)
         return History(
             time=_closed(running.times[:count]),
             temperature=_closed(output.temperature[:count, :nodes]),
             slope=_closed(output.warming[:count, :nodes]),
+            slope_after=_closed(output.leaving[:count, :nodes]),
             highest=_closed(self._column(at.highest, nodes, lane)),
             evaporated=_closed(evaporated),
             regions=model.regions,

@@ -113,7 +113,7 @@ class Places(NamedTuple):
     warming: int
     highest: int
     before_temperature: int
-    before_warming: int
+    leaving: int
     before_time: int
     put_boiled: int
     trace: int
@@ -150,10 +150,12 @@ class Places(NamedTuple):
     case: int
     temperature_address: int
     warming_address: int
+    leaving_address: int
     trace_address: int
     boiled_address: int
     put_temperature: int
     put_warming: int
+    put_leaving: int
     put_trace: int
     put_evaporated: int
     scratch_address: int

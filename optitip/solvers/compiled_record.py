@@ -70,6 +70,11 @@ def _mark(rows: FloatArray, whole: IntArray, at: Places) -> None:
             whole[at.temperature_address, lane] + 8 * nodes * row if fresh else scratch
         )
         whole[at.put_warming, lane] = whole[at.warming_address, lane] + 8 * nodes * row if fresh else scratch
+        # a step's slope at its start belongs to the instant before
+        left = fresh and row > 0
+        whole[at.put_leaving, lane] = (
+            whole[at.leaving_address, lane] + 8 * nodes * (row - 1) if left else scratch
+        )
         whole[at.put_trace, lane] = whole[at.trace_address, lane] + 8 * trace * row if fresh else scratch
         whole[at.put_evaporated, lane] = (
             whole[at.boiled_address, lane] + 8 * boiled * row if fresh else scratch
@@ -89,11 +94,10 @@ def _warming(rows: FloatArray, index: IntArray, at: Places, any_young: bool) -> 
         slope = slope * load(rows, at.temperature_slope + node)
         if index[at.boils + index[at.material + node]] != 0:
             slope = slope * load(rows, at.boiling + node)
-        slope = choose(fresh, slope, load(rows, at.before_warming + node))
         store(rows, at.warming + node, slope)
         now, highest = load(rows, at.temperature + node), load(rows, at.highest + node)
         highest = choose(young, now, larger(now, highest))
-        turned = (load(rows, at.before_warming + node) > nothing) & (slope < nothing) & fresh
+        turned = (load(rows, at.leaving + node) > nothing) & (slope < nothing) & fresh
         if anywhere(turned):
             inside = _peak(rows, at, node, slope, now)
             highest = choose(turned, larger(inside, highest), highest)
@@ -106,7 +110,7 @@ def _peak(rows: FloatArray, at: Places, node: int, slope: FloatArray, now: Float
     length = load(rows, at.time) - load(rows, at.before_time)
     before = load(rows, at.before_temperature + node)
     rise = now - before
-    first, last = load(rows, at.before_warming + node) * length, slope * length
+    first, last = load(rows, at.leaving + node) * length, slope * length
     cubic = first + last - spread(2.0) * rise
     square = spread(3.0) * rise - spread(2.0) * first - last
     nothing = spread(0.0)
@@ -142,6 +146,7 @@ def _put(rows: FloatArray, whole: IntArray, index: IntArray, at: Places) -> None
     for node in range(0, at.nodes, WIDTH):
         store_across(rows, at.temperature + node, whole, at.put_temperature, 8 * node)
         store_across(rows, at.warming + node, whole, at.put_warming, 8 * node)
+        store_across(rows, at.leaving + node, whole, at.put_leaving, 8 * node)
     for turn in range(0, at.trace_size, WIDTH):
         store_across(rows, at.trace + turn, whole, at.put_trace, 8 * turn)
     for turn in range(at.boiling_nodes):
@@ -154,7 +159,6 @@ def _put(rows: FloatArray, whole: IntArray, index: IntArray, at: Places) -> None
 def _remember(rows: FloatArray, at: Places) -> None:
     for node in range(at.nodes):
         store(rows, at.before_temperature + node, load(rows, at.temperature + node))
-        store(rows, at.before_warming + node, load(rows, at.warming + node))
     fresh = load(rows, at.fresh) > spread(0.0)
     store(rows, at.before_time, choose(fresh, load(rows, at.time), load(rows, at.before_time)))
 
@@ -165,7 +169,7 @@ def _between(rows: FloatArray, at: Places, node: int, length: FloatArray, share:
     before = load(rows, at.before_temperature + node)
     rise = load(rows, at.temperature + node) - before
     rest = spread(1.0) - share
-    bend_before = load(rows, at.before_warming + node) * length - rise
+    bend_before = load(rows, at.leaving + node) * length - rise
     bend_after = rise - load(rows, at.warming + node) * length
     bend = rest * bend_before + share * bend_after
     return before + share * (rise + rest * bend)

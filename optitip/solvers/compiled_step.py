@@ -139,10 +139,15 @@ def _solve(rows: FloatArray, index: IntArray, at: Places) -> None:
 
 @compiled
 def _third_stage(rows: FloatArray, whole: IntArray, index: IntArray, at: Places, absorbs: bool) -> None:
-    two = spread(2.0)
+    two, four, per_length = spread(2.0), spread(4.0), spread(1.0) / load(rows, at.length)
     for node in range(at.nodes):
         first = load(rows, at.first_gain + node)
         second = load(rows, at.solved + node) * load(rows, at.enthalpy_per_x + node)
+        # how fast the node warms just after the start, as in ``rodas``
+        leaving = (four * first + (first - second)) * per_length * load(rows, at.temperature_slope + node)
+        if index[at.boils + index[at.material + node]] != 0:
+            leaving = leaving * load(rows, at.boiling + node)
+        store(rows, at.leaving + node, leaving)
         store(rows, at.trial + node, load(rows, at.enthalpy + node) + two * first)
         store(rows, at.mixed + node, first - second)
     for border in range(at.sums):
@@ -203,7 +208,7 @@ def _last_gain(rows: FloatArray, index: IntArray, at: Places) -> None:
         if index[at.boils + index[at.material + node]] != 0:
             kelvin = kelvin * load(rows, at.boiling + node)
         bend = gain * per_gamma - load(rows, at.mixed + node) - two * (after - load(rows, at.enthalpy + node))
-        bend = _size(bend * kelvin + length * load(rows, at.warming + node)) * per_bend
+        bend = _size(bend * kelvin + length * load(rows, at.leaving + node)) * per_bend
         # only what is no number fails this, and stays
         store(rows, at.right + node, choose(bend <= wrong, wrong, bend))
     for border in range(at.sums):

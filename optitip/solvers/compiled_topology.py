@@ -179,7 +179,7 @@ _BY_NODE = (
     *("volume", "first_enthalpy", "first_evaporated", "enthalpy", "evaporated", "temperature", "tau"),
     *("temperature_slope", "tau_slope", "boiling", "enthalpy_per_x", "diagonal", "rate", "inverse", "right"),
     *("solved", "first_gain", "mixed", "last", "trial", "warming", "highest"),
-    *("before_temperature", "before_warming", "pocket_gain"),
+    *("before_temperature", "leaving", "pocket_gain"),
 )
 _BY_MATERIAL = ("lowest", "per_spacing", "saturated", "latent", "per_end", "endless", "scale")
 _BY_FACE = ("face_film", "face_radiator", "by_pocket", "by_face")
@@ -209,8 +209,23 @@ _SINGLE_WHOLE = (
     *("times", "time_address", "time_row", "film_address", "film_bytes", "film_node_bytes", "wall_table"),
     *("recovery_address", "absorbed_address", "around_address", "absorbs", "film_here", "film_following"),
     *("recovery_here", "recovery_following", "absorbed_here", "absorbed_following", "case"),
-    *("temperature_address", "warming_address", "trace_address", "boiled_address", "put_temperature"),
-    *("put_warming", "put_trace", "put_evaporated", "scratch_address", "case_status", "case_fresh"),
+    *(
+        "temperature_address",
+        "warming_address",
+        "leaving_address",
+        "trace_address",
+        "boiled_address",
+        "put_temperature",
+    ),
+    *(
+        "put_warming",
+        "put_leaving",
+        "put_trace",
+        "put_evaporated",
+        "scratch_address",
+        "case_status",
+        "case_fresh",
+    ),
     *("case_cut", "case_steps", "case_rejected", "case_rows", "case_capacity", "case_stop", "case_stops"),
     *("stops_address", "instants_address"),
 )

@@ -1,20 +1,26 @@
-"""Between the steps of a march: cubic Hermite interpolation from values and their slopes in time."""
+"""Between the steps of a march: cubic Hermite interpolation from values and their slopes in time.
+
+Each step has its own slope at both ends: where the heating bends, a thin skin's slope bends with it at once.
+"""
 
 import numpy as np
 
 from optitip.arrays import FloatArray
 
 
-def between_steps(at: FloatArray, *, time: FloatArray, values: FloatArray, slopes: FloatArray) -> FloatArray:
+def between_steps(
+    at: FloatArray, *, time: FloatArray, values: FloatArray, slopes: FloatArray, after: FloatArray
+) -> FloatArray:
     """Return the values ``(n_at, ...)`` at the instants ``at`` [s], by the cubic through values and slopes.
 
-    time ``(n_t,)`` [s] increasing; values ``(n_t, ...)``; slopes ``(n_t, ...)`` per second.
+    time ``(n_t,)`` [s] increasing; values ``(n_t, ...)``; slopes ``(n_t, ...)`` per second just before each
+    instant, after ``(n_t, ...)`` just after it.
     Valid within ``time``; outside it the nearest end holds.
 
     Source: cubic Hermite interpolation, common practice.
 
     >>> t = np.array([0.0, 2.0])  # the cubic t^3 has slope 3 t^2
-    >>> between_steps(np.array([1.0]), time=t, values=t**3, slopes=3.0 * t**2).tolist()
+    >>> between_steps(np.array([1.0]), time=t, values=t**3, slopes=3.0 * t**2, after=3.0 * t**2).tolist()
     [1.0]
     """
     held = np.clip(at, time[0], time[-1])
@@ -22,31 +28,32 @@ def between_steps(at: FloatArray, *, time: FloatArray, values: FloatArray, slope
     length = (time[row + 1] - time[row]).reshape(-1, *[1] * (values.ndim - 1))
     share = (held - time[row]).reshape(length.shape) / length
     rise = values[row + 1] - values[row]
-    bend_before = slopes[row] * length - rise
+    bend_before = after[row] * length - rise
     bend_after = rise - slopes[row + 1] * length
     bend = (1.0 - share) * bend_before + share * bend_after
     return values[row] + share * (rise + (1.0 - share) * bend)
 
 
-def peak(time: FloatArray, *, values: FloatArray, slopes: FloatArray) -> FloatArray:
+def peak(time: FloatArray, *, values: FloatArray, slopes: FloatArray, after: FloatArray) -> FloatArray:
     """Return the highest value ``(...)`` of each column, between the steps included.
 
-    time ``(n_t,)`` [s]; values ``(n_t, ...)``; slopes ``(n_t, ...)`` per second. A peak inside a step is the
-    maximum of its cubic, taken only where the slope turns from rising to falling: elsewhere it overshoots.
+    time ``(n_t,)`` [s]; values ``(n_t, ...)``; slopes and after ``(n_t, ...)`` per second, just before and
+    just after each instant. A peak inside a step is the maximum of its cubic, taken only where the slope
+    turns from rising to falling: elsewhere it overshoots.
 
     Source: cubic Hermite interpolation, common practice.
 
     >>> t = np.array([0.0, 2.0])  # 1 - (t - 1)^2 peaks at t = 1, between the steps
-    >>> float(peak(t, values=1.0 - (t - 1.0) ** 2, slopes=-2.0 * (t - 1.0)))
+    >>> float(peak(t, values=1.0 - (t - 1.0) ** 2, slopes=-2.0 * (t - 1.0), after=-2.0 * (t - 1.0)))
     1.0
     """
-    flat, slope = values.reshape(time.size, -1), slopes.reshape(time.size, -1)
+    flat, coming, leaving = (one.reshape(time.size, -1) for one in (values, slopes, after))
     columns = flat.shape[1]
-    turns = np.flatnonzero((slope[:-1] > 0.0) & (slope[1:] < 0.0))
+    turns = np.flatnonzero((leaving[:-1] > 0.0) & (coming[1:] < 0.0))
     row, column = np.divmod(turns, columns)
     length, start = np.diff(time)[row], flat.take(turns)
     rise = flat.take(turns + columns) - start
-    first, last = slope.take(turns) * length, slope.take(turns + columns) * length
+    first, last = leaving.take(turns) * length, coming.take(turns + columns) * length
     cubic = first + last - 2.0 * rise
     square = 3.0 * rise - 2.0 * first - last
     root = np.sqrt(np.maximum(square**2 - 3.0 * cubic * first, 0.0))

@@ -10,7 +10,8 @@ from optitip.solvers.dense import between_steps
 class History:
     """One body under one heating, at the march's own instants.
 
-    time ``(n,)`` [s]. temperature ``(n, n_nodes)`` [K], slope ``(n, n_nodes)`` [K/s] its rate of change.
+    time ``(n,)`` [s]. temperature ``(n, n_nodes)`` [K]; slope and slope_after ``(n, n_nodes)`` [K/s] its rate
+    of change just before and just after each instant.
     evaporated ``(n, n_nodes)`` [J/m3] latent heat that has left with the vapour; condensed ``(n,)`` [J] what
     of it the cold side got back since the start. pocket ``(n,)`` [K] the closed pocket's temperature, if any.
     regions ``(n_regions,)``; sensible, latent ``(n, n_regions)`` [J] taken up by each region since the start.
@@ -25,6 +26,7 @@ class History:
     time: FloatArray
     temperature: FloatArray
     slope: FloatArray
+    slope_after: FloatArray
     highest: FloatArray
     evaporated: FloatArray
     condensed: FloatArray
@@ -48,5 +50,5 @@ class History:
 
     def temperature_at(self, time: FloatArray, *, nodes: IntArray) -> FloatArray:
         """Return the temperatures ``(n_at, n)`` [K] of some nodes at any instants of the march [s]."""
-        values, slopes = self.temperature[:, nodes], self.slope[:, nodes]
-        return between_steps(time, time=self.time, values=values, slopes=slopes)
+        values, slopes, after = (each[:, nodes] for each in (self.temperature, self.slope, self.slope_after))
+        return between_steps(time, time=self.time, values=values, slopes=slopes, after=after)

@@ -93,7 +93,8 @@ def march_together(case: HeatCase) -> tuple[History, ...]:
         record.keep(here, system=system, slope=here.rate / system.mass)
         for stop in case.stops():
             while here.time < stop:
-                trial, time = _advance(here, slope=record.slope[-1], system=system, pilot=pilot, stop=stop)
+                trial, time = _advance(here, system=system, pilot=pilot, stop=stop)
+                record.leave(here, slope=trial.slope_after)
                 _settle(trial.state, system=system, condensing=condensing, before=here, time=time)
                 here = LinearisedHeat(system, time=time, state=trial.state)
                 record.keep(here, system=system, slope=trial.slope)
@@ -126,7 +127,7 @@ class _Pilot:
 
 
 def _advance(
-    here: LinearisedHeat, *, slope: FloatArray, system: HeatSystem, pilot: _Pilot, stop: float
+    here: LinearisedHeat, *, system: HeatSystem, pilot: _Pilot, stop: float
 ) -> tuple[rodas.Step, float]:
     while True:
         rest = stop - here.time
@@ -144,7 +145,7 @@ def _advance(
         except NotPositiveDefinite:
             pilot.judge(np.inf, length=length, cut=cut)
             continue
-        error = _error(trial, here=here, slope=slope, system=system, length=length)
+        error = _error(trial, here=here, system=system, length=length)
         if pilot.judge(error, length=length, cut=cut):
             return trial, stop if cut else here.time + length
 
@@ -165,19 +166,14 @@ def _settle(
         system.condense(conductance)
 
 
-def _error(
-    trial: rodas.Step, *, here: LinearisedHeat, slope: FloatArray, system: HeatSystem, length: float
-) -> float:
+def _error(trial: rodas.Step, *, here: LinearisedHeat, system: HeatSystem, length: float) -> float:
     """Return the error of a step [K] in the worst region: at its end, and between, where that is more.
 
     Between, all is read off the cubic through both ends; its third difference h (T0' + T1') - 2 (T1 - T0) is
     small where the step followed its course. A long step over a transient is right at its end, which
     L-stability damps to, and nowhere else.
-
-    slope: [K/s] at the start.
     """
-    bend = here.warming(length * trial.slope - 2.0 * (trial.state - here.state))
-    bend += length * slope
+    bend = here.warming(length * (trial.slope + trial.slope_after) - 2.0 * (trial.state - here.state))
     # the sensible slope also where water boils: there it counts the heat, which the temperature hides
     kelvin = trial.error[:, : system.nodes] * here.thermal.temperature_slope
     kelvin = np.maximum(np.abs(kelvin), np.abs(bend) / BEND)

@@ -15,17 +15,18 @@ from optitip.solvers.system import HeatSystem
 
 @dataclass(slots=True)
 class Record:
-    """What each accepted instant leaves, each ``(n_states, ...)``: temperature, its slope, the state, ..."""
+    """What each accepted instant leaves, each ``(n_states, ...)``: temperature, its slopes, the state, ..."""
 
     time: list[float] = field(default_factory=list)
     temperature: list[FloatArray] = field(default_factory=list)
     slope: list[FloatArray] = field(default_factory=list)
+    slope_after: list[FloatArray] = field(default_factory=list)
     state: list[FloatArray] = field(default_factory=list)
     evaporated: list[FloatArray] = field(default_factory=list)
     capacity: FloatArray | None = None
 
     def keep(self, here: LinearisedHeat, *, system: HeatSystem, slope: FloatArray) -> None:
-        """Take an instant with the slope of its state."""
+        """Take an instant with the slope of its state just before it."""
         if self.capacity is None:
             self.capacity = (system.volume / here.thermal.temperature_slope).sum(axis=1)
         self.time.append(here.time)
@@ -34,13 +35,18 @@ class Record:
         self.state.append(here.state)
         self.evaporated.append(system.evaporated)
 
+    def leave(self, here: LinearisedHeat, *, slope: FloatArray) -> None:
+        """Take the slope of the state just after the last instant, known once a step has left it."""
+        self.slope_after.append(here.warming(slope))
+
     def histories(self, case: HeatCase, *, steps: int, rejected: int) -> tuple[History, ...]:
         """Return the whole march of each state, with the heat of each region and both balances."""
         time = frozen(self.time)
         # states before instants, so that each state's own are one block that nobody has to copy
-        temperature, slope, state, evaporated = (
+        after = [*self.slope_after, self.slope[-1]]
+        temperature, slope, slope_after, state, evaporated = (
             read_only(np.stack(rows, axis=1))
-            for rows in (self.temperature, self.slope, self.state, self.evaporated)
+            for rows in (self.temperature, self.slope, after, self.state, self.evaporated)
         )
         capacity = np.zeros(len(case.models)) if self.capacity is None else self.capacity
         return tuple(
@@ -50,6 +56,7 @@ class Record:
                 time=time,
                 temperature=temperature[number],
                 slope=slope[number],
+                slope_after=slope_after[number],
                 state=state[number],
                 evaporated=evaporated[number],
                 capacity=float(capacity[number]),
@@ -67,6 +74,7 @@ def _history(
     time: FloatArray,
     temperature: FloatArray,
     slope: FloatArray,
+    slope_after: FloatArray,
     state: FloatArray,
     evaporated: FloatArray,
     capacity: float,
@@ -85,13 +93,16 @@ def _history(
     stored = float(taken[-1] @ model.volume) - float(condensed[-1])
     if pocket is not None:
         stored += pocket.heat_capacity * float(state[-1, nodes] - state[0, nodes])
-    net, gross = border_heat(surface, sinks=case.sinks, time=time, temperature=temperature, slope=slope)
+    net, gross = border_heat(
+        surface, sinks=case.sinks, time=time, temperature=temperature, slope=slope, slope_after=slope_after
+    )
     scale = gross if gross > 0.0 else capacity
     return History(
         time=time,
         temperature=temperature,
         slope=slope,
-        highest=read_only(peak(time, values=temperature, slopes=slope)),
+        slope_after=slope_after,
+        highest=read_only(peak(time, values=temperature, slopes=slope, after=slope_after)),
         evaporated=evaporated,
         condensed=read_only(condensed),
         pocket=None if pocket is None else frozen(state[:, nodes]),

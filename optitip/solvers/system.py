@@ -178,8 +178,9 @@ class HeatSystem:
             weights.append(faced)
             rate[:, self.nodes] = -faced.sum(axis=1)
         rate[:, : self.nodes] = self.summed(np.concatenate(weights, axis=1))
+        # tau counts from any place: the less of it there is, the less heat is made of round-off
         for row, own, stiffness in zip(rate, tau, self.stiffness, strict=True):
-            row[: self.nodes] += banded.multiply(stiffness, own, scale=-1.0)
+            row[: self.nodes] += banded.multiply(stiffness, own - own[0], scale=-1.0)
         return rate
 
 

@@ -12,7 +12,9 @@ def test_heat_and_its_absolute_value_are_integrated_apart(surface):
     slope = np.stack([np.zeros(3), 2.0 * time], axis=1)
     heated = surface([0], area=[2.0], film=[10.0, 40.0], recovery=[500.0, 500.0], time=[0.0, 3.0])
     sink = Sink(nodes=[1], conductance=[5.0], temperature=300.0)
-    net, gross = border_heat(heated, sinks=[sink], time=time, temperature=temperature, slope=slope)
+    net, gross = border_heat(
+        heated, sinks=[sink], time=time, temperature=temperature, slope=slope, slope_after=slope
+    )
     gained, lost = 2.0 * 25.0 * 100.0 * 3.0, 5.0 * 9.0
     assert net == pytest.approx(gained - lost)
     assert gross == pytest.approx(gained + lost)

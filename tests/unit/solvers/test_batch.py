@@ -102,7 +102,7 @@ def test_no_cases_give_no_results():
 
 def test_the_record_can_t_be_written_over(case):
     (found,) = batch.march_batch([case()])
-    for key in ("time", "temperature", "slope", "highest", "evaporated", "sensible", "sunk"):
+    for key in ("time", "temperature", "slope", "slope_after", "highest", "evaporated", "sensible", "sunk"):
         assert not getattr(found[0], key).flags.writeable
 
 

@@ -56,3 +56,25 @@ def test_the_slope_after_a_stiff_step_is_the_answers_and_not_the_stiffness_times
     here = Relaxing(1e8).linearise(1.0, np.array([np.sin(1.0)]))
     done = rodas.step(here.system, start=here, length=0.1)
     assert done.slope[0] == pytest.approx(np.cos(1.1), abs=0.05)
+
+
+def _slope_error_just_after_the_start(rate_constant, *, length):
+    here = Relaxing(rate_constant).linearise(1.0, np.array([np.sin(1.0)]))
+    return abs(rodas.step(here.system, start=here, length=length).slope_after[0] - np.cos(1.0))
+
+
+def test_the_slope_just_after_the_start_is_known_to_second_order():
+    errors = [_slope_error_just_after_the_start(1.0, length=length) for length in (0.2, 0.1, 0.05)]
+    assert np.log2(np.array(errors[:-1]) / errors[1:]) == pytest.approx(2.0, abs=0.2)
+
+
+def test_the_slope_just_after_a_stiff_start_is_the_answers():
+    assert _slope_error_just_after_the_start(1e8, length=0.1) < 1e-6
+
+
+def test_the_slope_after_a_bend_in_the_pull_is_the_new_one_where_it_is_stiff():
+    # on sin t until now; from here on the pull runs away with another slope
+    here = Relaxing(1e8).linearise(1.0, np.array([np.sin(1.0)]))
+    here.rate_slope = here.rate_slope + here.system.mass * 1e8 * 5.0
+    done = rodas.step(here.system, start=here, length=1e-3)
+    assert done.slope_after[0] == pytest.approx(np.cos(1.0) + 5.0, abs=0.01)

@@ -40,12 +40,13 @@ def made(column, solid, surface):
     return wall, mild, hot, sinks, case
 
 
-def test_alike_states_are_each_what_one_alone_is_to_the_last_bit(made):
+def test_alike_states_are_each_what_one_alone_is_but_for_round_off(made):
     _, mild, _, _, case = made
     (alone,), together = march_together(case(mild)), march_together(case(mild, mild, mild))
     for one in together:
-        assert np.array_equal(one.temperature, alone.temperature)
-        assert np.array_equal(one.sunk, alone.sunk)
+        # sums of several rows at once and of one alone add up in their own order
+        assert one.temperature == pytest.approx(alone.temperature, rel=1e-13)
+        assert one.sunk == pytest.approx(alone.sunk, rel=1e-11)
 
 
 def test_unlike_states_share_their_steps_and_each_is_its_own_answer(made):
