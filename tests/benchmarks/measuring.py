@@ -5,15 +5,18 @@ import platform
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
-from typing import Protocol
+from typing import Protocol, TypeVar
 
 from marched import Course, Error, Marched, apart, figures
 
 REFERENCE = 16.0  # how many times tighter than any setting in use a rival's own reference is
+
+
+_Name = TypeVar("_Name", bound=Hashable)
 
 
 class Rival(Protocol):
@@ -61,8 +64,8 @@ def timed(run: Callable[[], object]) -> float:
 
 
 def side_by_side(
-    runs: Mapping[str, Callable[[], object]], *, repeats: int, patience: float = 10.0
-) -> dict[str, float]:
+    runs: Mapping[_Name, Callable[[], object]], *, repeats: int, patience: float = 5.0
+) -> dict[_Name, float]:
     """Return the best CPU time of each [s], each run in turn, so that a busy spell of the machine meets all.
 
     patience: [s] after which a slow one isn't run again.
@@ -75,25 +78,30 @@ def side_by_side(
     return {name: min(times) for name, times in spent.items()}
 
 
-def setting_as_exact(rival: Rival, *, bound: Error, ours: Mapping[str, float]) -> Setting:
-    """Return the coarsest setting, by halves, whose error is above ``bound`` in neither figure.
+def settings_as_exact(rival: Rival, *, bounds: Sequence[Error], ours: Mapping[str, float]) -> list[Setting]:
+    """Return for each bound the coarsest setting, by halves, whose error is above it in neither figure.
 
     The error is against the rival's own reference, at least 16 times tighter: its march in time is judged,
     not its cells. ours: the figures of this project's reference.
     """
     reference = figures(rival.marched, rival.read(rival.run(rival.tight)))
+    found: dict[int, Setting] = {}
     tolerance = rival.first
     while True:
         course = rival.read(rival.run(tolerance))
         error = apart(figures(rival.marched, course), reference)
-        if error.within(bound) or 0.5 * tolerance < REFERENCE * rival.tight:
-            return Setting(
-                tolerance=tolerance,
-                steps=course.steps,
-                error=error,
-                kept=error.within(bound),
-                differs=apart(reference, ours),
-            )
+        last = 0.5 * tolerance < REFERENCE * rival.tight
+        for number, bound in enumerate(bounds):
+            if number not in found and (last or error.within(bound)):
+                found[number] = Setting(
+                    tolerance=tolerance,
+                    steps=course.steps,
+                    error=error,
+                    kept=error.within(bound),
+                    differs=apart(reference, ours),
+                )
+        if len(found) == len(bounds):
+            return [found[number] for number in range(len(bounds))]
         tolerance *= 0.5
 
 

@@ -90,7 +90,7 @@ def _ratio_lines(rows) -> list[str]:
     compiled = ours.get(Compiled.name)
     header = ["march", "tolerance", "steps", "error: energy", "temperatures", "in space", "CPU", "by plain"]
     header += [] if compiled is None else ["by compiled"]
-    header += ["set-up", "memory"]
+    header += [f"CPU at {ratios.ALLOWED.energy:g} %, {ratios.ALLOWED.temperature:g} K", "set-up", "memory"]
     lines = []
     for row in rows:
         setting = row.setting
@@ -105,7 +105,8 @@ def _ratio_lines(rows) -> list[str]:
             f"{row.march / ours[Plain.name]:.2f}",
         ]
         line += [] if compiled is None else [f"{row.march / compiled:.1f}"]
-        line += [_milliseconds(row.making), "-" if row.memory is None else f"{row.memory:.0f} MB"]
+        line += [_milliseconds(row.allowed), _milliseconds(row.making)]
+        line += ["-" if row.memory is None else f"{row.memory:.0f} MB"]
         lines.append(line)
     return [f"One flight, {rows[0].unknowns:,} unknowns", "", *_table(header, lines)]
 

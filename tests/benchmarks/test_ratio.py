@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 from marched import SIZES, apart, figures, marched_tip
-from measuring import setting_as_exact, side_by_side
+from measuring import settings_as_exact, side_by_side
 from ours import Plain
 from rival_scipy import Bdf
 
@@ -23,7 +23,7 @@ def found(marched):
     plain, bdf = Plain(marched), Bdf(marched)
     ours = figures(marched, plain.read(plain.run(plain.tight)))
     error = apart(figures(marched, plain.read(plain.run())), ours)
-    return plain, bdf, error, setting_as_exact(bdf, bound=error, ours=ours)
+    return plain, bdf, error, settings_as_exact(bdf, bounds=[error], ours=ours)[0]
 
 
 def test_the_march_in_time_errs_by_less_than_a_thousandth_of_the_energy(found):

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 import tr_bdf2
 from marched import SIZES, Course, Error, apart, figures, marched_tip
-from measuring import setting_as_exact
+from measuring import settings_as_exact
 from ours import Plain
 from outer_heat import OuterHeat
 from rival_scikit_fem import ScikitFem
@@ -112,13 +112,15 @@ class _Stated:
 
 def test_a_rival_gets_the_coarsest_setting_that_is_as_exact(marched, ours):
     rival = _Stated(marched)
-    setting = setting_as_exact(rival, bound=Error(energy=50.0, temperature=0.6), ours=ours)
+    bounds = [Error(energy=50.0, temperature=1.5), Error(energy=50.0, temperature=0.6)]
+    coarse, setting = settings_as_exact(rival, bounds=bounds, ours=ours)
+    assert coarse.tolerance == 1.0
     assert setting.tolerance == 0.5
     assert setting.kept
     assert rival.tried == [1e-3, 8.0, 4.0, 2.0, 1.0, 0.5]
 
 
 def test_a_rival_that_is_never_as_exact_is_told_so(marched, ours):
-    setting = setting_as_exact(_Stated(marched), bound=Error(energy=50.0, temperature=1e-9), ours=ours)
+    setting = settings_as_exact(_Stated(marched), bounds=[Error(energy=50.0, temperature=1e-9)], ours=ours)[0]
     assert not setting.kept
     assert setting.tolerance < 0.04
