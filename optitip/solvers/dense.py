@@ -9,18 +9,23 @@ from optitip.arrays import FloatArray
 
 
 def between_steps(
-    at: FloatArray, *, time: FloatArray, values: FloatArray, slopes: FloatArray, after: FloatArray
+    at: FloatArray,
+    *,
+    time: FloatArray,
+    values: FloatArray,
+    slopes: FloatArray,
+    after: FloatArray | None = None,
 ) -> FloatArray:
     """Return the values ``(n_at, ...)`` at the instants ``at`` [s], by the cubic through values and slopes.
 
     time ``(n_t,)`` [s] increasing; values ``(n_t, ...)``; slopes ``(n_t, ...)`` per second just before each
-    instant, after ``(n_t, ...)`` just after it.
+    instant, after ``(n_t, ...)`` just after it where that is another.
     Valid within ``time``; outside it the nearest end holds.
 
     Source: cubic Hermite interpolation, common practice.
 
     >>> t = np.array([0.0, 2.0])  # the cubic t^3 has slope 3 t^2
-    >>> between_steps(np.array([1.0]), time=t, values=t**3, slopes=3.0 * t**2, after=3.0 * t**2).tolist()
+    >>> between_steps(np.array([1.0]), time=t, values=t**3, slopes=3.0 * t**2).tolist()
     [1.0]
     """
     held = np.clip(at, time[0], time[-1])
@@ -28,26 +33,30 @@ def between_steps(
     length = (time[row + 1] - time[row]).reshape(-1, *[1] * (values.ndim - 1))
     share = (held - time[row]).reshape(length.shape) / length
     rise = values[row + 1] - values[row]
-    bend_before = after[row] * length - rise
+    bend_before = (slopes if after is None else after)[row] * length - rise
     bend_after = rise - slopes[row + 1] * length
     bend = (1.0 - share) * bend_before + share * bend_after
     return values[row] + share * (rise + (1.0 - share) * bend)
 
 
-def peak(time: FloatArray, *, values: FloatArray, slopes: FloatArray, after: FloatArray) -> FloatArray:
+def peak(
+    time: FloatArray, *, values: FloatArray, slopes: FloatArray, after: FloatArray | None = None
+) -> FloatArray:
     """Return the highest value ``(...)`` of each column, between the steps included.
 
-    time ``(n_t,)`` [s]; values ``(n_t, ...)``; slopes and after ``(n_t, ...)`` per second, just before and
-    just after each instant. A peak inside a step is the maximum of its cubic, taken only where the slope
-    turns from rising to falling: elsewhere it overshoots.
+    time ``(n_t,)`` [s]; values, slopes and after ``(n_t, ...)`` as ``between_steps`` takes them. A peak inside
+    a step is the maximum of its cubic, taken only where the slope turns from rising to falling: elsewhere it
+    overshoots.
 
     Source: cubic Hermite interpolation, common practice.
 
     >>> t = np.array([0.0, 2.0])  # 1 - (t - 1)^2 peaks at t = 1, between the steps
-    >>> float(peak(t, values=1.0 - (t - 1.0) ** 2, slopes=-2.0 * (t - 1.0), after=-2.0 * (t - 1.0)))
+    >>> float(peak(t, values=1.0 - (t - 1.0) ** 2, slopes=-2.0 * (t - 1.0)))
     1.0
     """
-    flat, coming, leaving = (one.reshape(time.size, -1) for one in (values, slopes, after))
+    flat, coming, leaving = (
+        one.reshape(time.size, -1) for one in (values, slopes, slopes if after is None else after)
+    )
     columns = flat.shape[1]
     turns = np.flatnonzero((leaving[:-1] > 0.0) & (coming[1:] < 0.0))
     row, column = np.divmod(turns, columns)
