@@ -15,7 +15,6 @@ from optitip.heating.table import Heating
 from optitip.inputs.study import Study, read_study
 from optitip.properties.materials import Material
 from optitip.solvers.body import HeatBody, Sink, Surface
-from optitip.solvers.dense import between_steps
 
 STUDY = Path(__file__).parents[2] / "studies" / "coastal-egg"
 # the pocket's air is shut in, so that nothing boils: no rival knows vapour that doesn't come back
@@ -66,12 +65,14 @@ class Marched:
 class Course:
     """Temperatures [K] of all nodes (n, n_nodes) at a rival's own instants, and what it cost.
 
-    slope: [K/s] where the rival knows it; between its instants the answer is then the cubic through both.
+    slope, after: [K/s] just before and just after each instant, where the rival knows them; between its
+    instants the answer is then the cubic through all four.
     """
 
     time: np.ndarray
     temperature: np.ndarray
     slope: np.ndarray | None = None
+    after: np.ndarray | None = None
     steps: int = 0
 
     @property
@@ -84,10 +85,17 @@ class Course:
 
     def at(self, time, *, nodes):
         """Return the temperatures (n_at, n) [K] of some nodes at the instants above."""
+        values = self.temperature[:, nodes]
         if self.slope is None:
-            return self.temperature[:, nodes]
-        values, slopes = self.temperature[:, nodes], self.slope[:, nodes]
-        return between_steps(time, time=self.time, values=values, slopes=slopes)
+            return values
+        before = self.slope[:, nodes]
+        after = before if self.after is None else self.after[:, nodes]
+        row = np.clip(np.searchsorted(self.time, time, side="right") - 1, 0, self.time.size - 2)
+        length = np.diff(self.time)[row, None]
+        share = (time - self.time[row])[:, None] / length
+        rise = values[row + 1] - values[row]
+        bend = (1.0 - share) * (after[row] * length - rise) + share * (rise - before[row + 1] * length)
+        return values[row] + share * (rise + (1.0 - share) * bend)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -42,7 +42,11 @@ class Plain:
     def read(self, history) -> Course:
         """Return the course, with the slopes that the march itself interpolates by."""
         return Course(
-            time=history.time, temperature=history.temperature, slope=history.slope, steps=history.steps
+            time=history.time,
+            temperature=history.temperature,
+            slope=history.slope,
+            after=history.slope_after,
+            steps=history.steps,
         )
 
 
