@@ -42,11 +42,15 @@ class Piece:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class PocketFaces:
-    """The sides that look into the pocket as edges ``(n, 2)``: bare wall, covered wall, the lining's back."""
+    """The sides that look into the pocket, as edges ``(n, 2)``: bare wall, the lining's back, covered wall.
 
-    bare: IntArray
-    covered: IntArray
-    back: IntArray
+    sizes: how many edges each of them has. open_nodes: those of the first two; nodes: of all.
+    """
+
+    edges: IntArray
+    sizes: tuple[int, int, int]
+    open_nodes: IntArray
+    nodes: IntArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -106,10 +110,13 @@ def _pocket_faces(plan: Topology) -> PocketFaces:
     contact = next(joint.first for joint in plan.joints if joint.name == "sample")
     covered = np.isin(plan.inner_edges, contact).all(axis=1)
     lining = plan.backing_rows if plan.backing_rows.size else plan.slab_rows
+    bare, back = plan.inner_edges[~covered], row_edges(lining[:, -1])
+    open_edges = np.concatenate([bare, back])
     return PocketFaces(
-        bare=frozen_index(plan.inner_edges[~covered]),
-        covered=frozen_index(plan.inner_edges[covered]),
-        back=frozen_index(row_edges(lining[:, -1])),
+        edges=frozen_index(np.concatenate([open_edges, plan.inner_edges[covered]])),
+        sizes=(len(bare), len(back), int(covered.sum())),
+        open_nodes=frozen_index(np.unique(open_edges)),
+        nodes=frozen_index(np.unique([*open_edges.ravel(), *plan.inner_edges[covered].ravel()])),
     )
 
 

@@ -5,7 +5,7 @@ import numpy as np
 from optitip.arrays import FloatArray
 from optitip.evaluate.building import Tip
 from optitip.evaluate.parts import PocketFaces
-from optitip.geometry.sides import edge_areas, row_edges
+from optitip.geometry.sides import edge_areas, row_areas
 from optitip.solvers.body import ColdSide, Enclosure
 
 _AIR = 1.2 * 1005.0  # [J/(m3 K)] density by specific heat at the ground
@@ -17,13 +17,10 @@ def enclosure_of(tip: Tip, *, filled: float, emissivity: FloatArray) -> Enclosur
 
     filled: the share of the circumference that slab and backing take. emissivity: ``(n_nodes,)``.
     """
-    points, faces = tip.mesh.points, tip.parts.pocket
-    area = edge_areas(points, faces.bare) + filled * edge_areas(points, faces.back)
-    sides = [faces.bare, faces.back]
-    if tip.share < 1.0:
-        area += (1.0 - filled) * edge_areas(points, faces.covered)
-        sides.append(faces.covered)
-    nodes = np.unique(np.concatenate(sides))
+    faces = tip.parts.pocket
+    share = np.repeat([1.0, filled, 1.0 - filled if tip.share < 1.0 else 0.0], faces.sizes)
+    area = edge_areas(tip.mesh.points, faces.edges, share=share)
+    nodes = faces.nodes if tip.share < 1.0 else faces.open_nodes
     return Enclosure(
         nodes=nodes,
         area=area[nodes],
@@ -38,13 +35,12 @@ def cold_side_of(tip: Tip, *, filled: float) -> ColdSide:
     if tip.mesh.backing_rows.size:
         return ColdSide(nodes=np.empty(0, dtype=np.int64), area=np.empty(0))
     nodes = tip.mesh.slab_rows[:, -1]
-    return ColdSide(nodes=nodes, area=filled * edge_areas(tip.mesh.points, row_edges(nodes))[nodes])
+    return ColdSide(nodes=nodes, area=filled * row_areas(tip.mesh.points[nodes]))
 
 
 def _volume(tip: Tip, faces: PocketFaces, *, filled: float) -> float:
     """Return the air's volume [m3]: inside the cavity's wall, less slab and backing."""
-    edges = np.concatenate([faces.bare, faces.covered])
-    (r_fore, z_fore), (r_aft, z_aft) = (tip.mesh.points[edges[:, end]].T for end in (0, 1))
-    cavity = np.pi / 3.0 * ((z_aft - z_fore) * (r_fore**2 + r_fore * r_aft + r_aft**2)).sum()
-    inside = np.concatenate([tip.cells_of("slab"), tip.cells_of("backing")])
-    return float(cavity - filled * tip.cell_volume[inside].sum())
+    (r_fore, z_fore), (r_aft, z_aft) = (tip.mesh.points[faces.edges[:, end]].T for end in (0, 1))
+    wall = np.repeat([1.0, 0.0, 1.0], faces.sizes)
+    cavity = np.pi / 3.0 * (wall @ ((z_aft - z_fore) * (r_fore**2 + r_fore * r_aft + r_aft**2)))
+    return float(cavity - filled * tip.cell_volume[tip.parts.lined].sum())

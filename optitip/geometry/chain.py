@@ -9,7 +9,7 @@ from optitip.arrays import FloatArray, frozen
 from optitip.errors import DesignFailure, Outcome, UserMistakes
 from optitip.geometry.fitting import check_fit
 from optitip.geometry.outline import Outline
-from optitip.geometry.tip import Cavity, TipDesign, offset_points
+from optitip.geometry.tip import Cavity, TipDesign, offset_points, offset_section
 
 # no part of a shell is turned shorter or thinner than this, and no cell is made for it
 SMALLEST = 2e-4
@@ -36,7 +36,7 @@ def build_cavity(design: TipDesign, *, outline: Outline) -> Cavity:
     """
     _check_numbers(design)
     stations = _chain(design, outline=outline, plug=_plug_end(design, outline=outline))
-    ends = offset_points(
+    ends, slopes = offset_section(
         outline,
         [stations.plug, *stations.band, stations.base],
         thickness=np.array(
@@ -56,6 +56,7 @@ def build_cavity(design: TipDesign, *, outline: Outline) -> Cavity:
         band_arc=stations.band,
         pocket_arc=stations.pocket,
         base_arc=stations.base,
+        base_slope=float(slopes[3]),
         base_end_arc=base_end_arc,
         face_centre=frozen([0.0, design.plug_length]),
         corner=frozen(corner),
@@ -193,9 +194,9 @@ def _fillet(
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return the fillet's fore and aft tangent points and its centre."""
     taper = band_fore - corner
-    room = float(np.hypot(*taper))
+    room = math.hypot(*taper.tolist())
     along = taper / room
-    half = 0.5 * math.acos(float(np.clip(-along[0], -1, 1)))
+    half = 0.5 * math.acos(min(max(float(-along[0]), -1.0), 1.0))
     tangent = design.plug_fillet / math.tan(half)
     if not 0 <= tangent < min(float(corner[0]), room) - 0.5 * SMALLEST:
         detail = (

@@ -17,7 +17,7 @@ NOSE_STRIPS = 12
 
 
 def place_lines(cavity: Cavity, plan: Topology) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return each line's arc on the outline (n_lines,), its inner point (n_lines, 2) and the pocket's arcs.
+    """Return each line's arc on the outline (n_lines,), its inner point (n_lines, 2), the pocket's normals.
 
     Corners of the cavity are placed first; between them lines are spread so that the spacing changes
     gently from zone to zone, outside and inside apart (in the band both follow the outside).
@@ -36,14 +36,14 @@ def place_lines(cavity: Cavity, plan: Topology) -> tuple[FloatArray, FloatArray,
     line_arcs = arcs[k] + outer_share * (arcs[1:] - arcs[:-1])[k]
     line_points = points[k] + inner_share[:, None] * chords[k]
     _bend_fillet(cavity, plan, line_points=line_points, share=inner_share)
-    pocket_arcs = _bend_band(cavity, plan, line_points=line_points, share=outer_share)
+    pocket_inward = _bend_band(cavity, plan, line_points=line_points, share=outer_share)
     if not cavity.design.solid_base:
         of_base = plan.lines_of[Zone.BASE]
         s0, s1 = cavity.base_arc, cavity.base_end_arc
         line_points[of_base] = cavity.base_points(s0 + inner_share[of_base] * (s1 - s0))
     # what ends on the axis or in the aft end's plane lies on it to the last digit
     line_points[-1] = cavity.end
-    return line_arcs, line_points, pocket_arcs
+    return line_arcs, line_points, pocket_inward
 
 
 def _bend_fillet(cavity: Cavity, plan: Topology, *, line_points: FloatArray, share: FloatArray) -> None:
@@ -58,18 +58,18 @@ def _bend_fillet(cavity: Cavity, plan: Topology, *, line_points: FloatArray, sha
 
 
 def _bend_band(cavity: Cavity, plan: Topology, *, line_points: FloatArray, share: FloatArray) -> FloatArray:
-    """Lay the band's lines on its own curve and return the arcs of the pocket's lines."""
+    """Lay the band's lines on its own curve; return the inward normals at the pocket's lines."""
     pieces = [zone for zone in (Zone.FORE, Zone.POCKET, Zone.AFT) if zone in plan.lines_of]
     (s0, s1), (p0, p1) = cavity.band_arc, cavity.pocket_arc
     start = {Zone.FORE: s0, Zone.POCKET: p0, Zone.AFT: p1}
     arcs = np.array([*(start[zone] for zone in pieces), s1])
     here = slice(plan.lines_of[pieces[0]].start, plan.lines_of[pieces[-1]].stop)
     k = plan.line_zone[here] - plan.line_zone[here.start]
-    band = arcs[k] + share[here] * (arcs[1:] - arcs[:-1])[k]
-    line_points[here] = cavity.band_points(band)
+    band = np.concatenate([arcs[:1], arcs[k] + share[here] * (arcs[1:] - arcs[:-1])[k]])
+    points, inward = cavity.band_section(band)
+    line_points[here] = points[1:]
     fore_end = here.start - 1
-    all_arcs = np.concatenate([arcs[:1], band])
-    return all_arcs[plan.pocket_lines.start - fore_end : plan.pocket_lines.stop - fore_end]
+    return inward[plan.pocket_lines.start - fore_end : plan.pocket_lines.stop - fore_end]
 
 
 def _spread(lengths: FloatArray, plan: Topology) -> FloatArray:
@@ -209,7 +209,7 @@ def _shot_corners(cavity: Cavity, *, inward: FloatArray) -> dict[str, float]:
     fore_taper = _outward(cavity.fillet_aft, cavity.band_fore)
     aft_taper = _outward(cavity.band_aft, cavity.base_corner)
     band = -inward
-    slope = float(cavity.outline.at(cavity.base_arc)[2])
+    slope = cavity.base_slope
     base = aftward if cavity.design.solid_base else np.array([math.cos(slope), -math.sin(slope)])
     corners = {
         "face": (cavity.face_centre, forward + outward),

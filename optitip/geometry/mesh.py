@@ -72,7 +72,7 @@ class TipMesh:
 def build_mesh(cavity: Cavity, *, resolution: Resolution = DEFAULT_RESOLUTION) -> TipMesh:
     """Return the mesh of a buildable design; DesignFailure where a cell folds."""
     plan = topology(choices_of(cavity), resolution=resolution)
-    arcs, inner, pocket_arcs = place_lines(cavity, plan)
+    arcs, inner, inward = place_lines(cavity, plan)
     outer = offset_points(cavity.outline, arcs, thickness=0.0)
     outer[0] = 0.0
     points = np.empty((plan.node_count, 2))
@@ -84,7 +84,7 @@ def build_mesh(cavity: Cavity, *, resolution: Resolution = DEFAULT_RESOLUTION) -
             plan,
             points=points,
             wall=inner[plan.pocket_lines],
-            arcs=pocket_arcs,
+            inward=inward,
             resolution=resolution,
         )
     jacobians = smallest_jacobians(points, plan.cells)
@@ -117,12 +117,11 @@ def _lay_lining(
     *,
     points: FloatArray,
     wall: FloatArray,
-    arcs: FloatArray,
+    inward: FloatArray,
     resolution: Resolution,
 ) -> None:
     """Place slab and backing along the inward normals of the band's wall."""
     slab = cavity.design.slab_thickness or 0.0
-    inward = cavity.band_inward(arcs)
     depth = slab * graded_shares(resolution.slab, first=round(resolution.slab_first / slab, 12))
     points[plan.slab_rows] = wall[:, None] + depth[:, None] * inward[:, None]
     if cavity.design.backing_thickness is not None:

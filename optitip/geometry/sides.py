@@ -5,11 +5,11 @@ import numpy as np
 from optitip.arrays import FloatArray, IntArray
 
 
-def edge_areas(points: FloatArray, edges: IntArray) -> FloatArray:
+def edge_areas(points: FloatArray, edges: IntArray, *, share: FloatArray | float = 1.0) -> FloatArray:
     """Return each node's share (n_nodes,) [m2] of the surface that ``edges`` sweep about the axis.
 
     Row sum of the edge's integral of 2 pi r N_a ds = pi L (2 r_a + r_b)/3; the shares add up to the frusta.
-    ``points`` (n_nodes, 2) [m] columns r, z; ``edges`` (n, 2).
+    ``points`` (n_nodes, 2) [m] columns r, z; ``edges`` (n, 2); ``share`` (n,) of the circumference there is.
     Source: plain integration of linear shape functions.
 
     >>> ring = np.array([[1.0, 0.0], [1.0, 3.0]])
@@ -18,10 +18,10 @@ def edge_areas(points: FloatArray, edges: IntArray) -> FloatArray:
     """
     first, second = edges[:, 0], edges[:, 1]
     a, b = points[first], points[second]
-    third = np.pi / 3 * np.hypot(b[:, 0] - a[:, 0], b[:, 1] - a[:, 1])
+    third = share * (np.pi / 3 * np.hypot(b[:, 0] - a[:, 0], b[:, 1] - a[:, 1]))
     nodes = np.concatenate([first, second])
-    share = np.concatenate([third * (2 * a[:, 0] + b[:, 0]), third * (a[:, 0] + 2 * b[:, 0])])
-    return np.asarray(np.bincount(nodes, weights=share, minlength=len(points)), dtype=np.float64)
+    parts = np.concatenate([third * (2 * a[:, 0] + b[:, 0]), third * (a[:, 0] + 2 * b[:, 0])])
+    return np.asarray(np.bincount(nodes, weights=parts, minlength=len(points)), dtype=np.float64)
 
 
 def row_areas(row: FloatArray) -> FloatArray:

@@ -64,6 +64,7 @@ class Cavity:
     band_arc: tuple[float, float]
     pocket_arc: tuple[float, float]
     base_arc: float
+    base_slope: float  # [rad] of the outline there
     base_end_arc: float  # whose normal reaches the base's inner curve in the aft end's plane
     face_centre: FloatArray
     corner: FloatArray  # where face and taper would meet without the fillet
@@ -119,8 +120,15 @@ def offset_points(outline: Outline, arc_length: ArrayLike, *, thickness: FloatAr
 
     With the slope phi: r - t cos(phi), z + t sin(phi).
     """
+    return offset_section(outline, arc_length, thickness=thickness)[0]
+
+
+def offset_section(
+    outline: Outline, arc_length: ArrayLike, *, thickness: FloatArray | float
+) -> tuple[FloatArray, FloatArray]:
+    """Return the points (n, 2) [m] ``thickness`` [m] inside the outline, and its slope there (n,) [rad]."""
     z, r, slope = outline.at(arc_length)
-    return _paired(r - thickness * np.cos(slope), z + thickness * np.sin(slope))
+    return _paired(r - thickness * np.cos(slope), z + thickness * np.sin(slope)), slope
 
 
 def _paired(radius: FloatArray, axial: FloatArray) -> FloatArray:
