@@ -44,8 +44,8 @@ def peak(
 ) -> FloatArray:
     """Return the highest value ``(...)`` of each column, between the steps included.
 
-    time ``(n_t,)`` [s]; values, slopes and after ``(n_t, ...)`` as ``between_steps`` takes them. A peak inside
-    a step is the maximum of its cubic, taken only where the slope turns from rising to falling: elsewhere it
+    time ``(n_t,)`` [s]; values, slopes and after ``(n_t, ...)`` as ``between_steps`` takes them. A peak in a
+    step is the maximum of its cubic, taken only where the slope turns from rising to falling: elsewhere it
     overshoots.
 
     Source: cubic Hermite interpolation, common practice.
