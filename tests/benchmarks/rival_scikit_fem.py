@@ -1,4 +1,4 @@
-"""Plain scikit-fem: its own assembly of k(T) at every solve, SuperLU, TR-BDF2 with steps of its own choice.
+"""Plain scikit-fem: its own assembly of k(T) at every step, SuperLU, TR-BDF2 with steps of its own choice.
 
 Lumped heat capacity, tables by interpolation, the exact slopes of film and radiation, nodes in the order in
 which SuperLU fills in least: what somebody who knows the library writes. It has no march of its own.

@@ -1,4 +1,4 @@
-"""sfepy: its compiled terms assemble k(T) at every solve, r in the coefficient; all else as for scikit-fem.
+"""sfepy: its compiled terms assemble k(T) at every step, r in the coefficient; all else as for scikit-fem.
 
 sfepy's own steppers know neither TR-BDF2 nor a bound on the error, so they would lose by more. The matrix's
 pattern is made once and filled anew, the material is a function of the point, both as its manual has it.

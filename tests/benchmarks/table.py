@@ -23,24 +23,24 @@ from ours import Compiled, Plain, is_compiled
 PACKAGES = ("numpy", "scipy", "numba", "scikit-fem", "sfepy", "fipy")
 ROOT = Path(__file__).parents[2]
 BEGIN, END = "<!-- speed -->", "<!-- end of speed -->"
+SECTIONS = ("ratios", "fresh", "batch")
 SMALL_RIVALS = ("scipy BDF", "scipy LSODA")
 
 
 def main() -> None:
     """Measure and print."""
     asked = _arguments().parse_args()
-    sections = [["Machine", *machine(*PACKAGES)]]
-    tolerances = {}
-    for size in ("small",) if asked.small else ("small", "medium"):
+    sections = [["Machine:", "", *(f"- {line}" for line in machine(*PACKAGES))]]
+    if "ratios" in asked.only:
         names = SMALL_RIVALS if asked.small else tuple(ratios.RIVALS)
-        rows = ratios.rows_at(size, names=names, memory=not asked.small)
-        tolerances = {row.name: row.setting.tolerance for row in rows}
-        sections.append(_ratio_lines(rows))
-    sections.append(_fresh_lines(20 if asked.small else 200))
-    if is_compiled():
+        for size in ("small",) if asked.small else ("small", "medium"):
+            sections.append(_ratio_lines(ratios.rows_at(size, names=names, memory=not asked.small)))
+    if "fresh" in asked.only:
+        sections.append(_fresh_lines(20 if asked.small else 200))
+    if "batch" in asked.only and is_compiled():
         sections.append(_batch_lines(8 if asked.small else 64))
     if asked.growth:
-        sections.append(_growth_lines(tolerances, largest=asked.growth))
+        sections.append(_growth_lines(largest=asked.growth))
     text = "\n\n".join("\n".join(lines) for lines in sections) + "\n"
     sys.stdout.write(text)
     if asked.out is not None:
@@ -54,6 +54,7 @@ def main() -> None:
 def _arguments() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(description="Speed of the march beside general libraries.")
     parser.add_argument("--small", action="store_true", help="one mesh, scipy's methods, 20 designs")
+    parser.add_argument("--only", nargs="*", default=SECTIONS, choices=SECTIONS, help="these tables alone")
     parser.add_argument("--growth", type=float, metavar="UNKNOWNS", help="growth up to so many unknowns too")
     parser.add_argument("--markdown", action="store_true", help="put the tables in DEVELOPERS.md")
     parser.add_argument("--record", action="store_true", help="put the ratio to BDF in recorded.toml")
@@ -145,8 +146,8 @@ def _batch_lines(largest: int) -> list[str]:
     ]
 
 
-def _growth_lines(tolerances, *, largest: float) -> list[str]:
-    rows = growth.with_unknowns(tolerances=tolerances, largest=largest)
+def _growth_lines(*, largest: float) -> list[str]:
+    rows = growth.with_unknowns(largest=largest)
     names = list(rows[0][2])
     lines = [
         [f"{unknowns:,}", f"{width}", *(_milliseconds(times.get(name)) for name in names)]
