@@ -83,7 +83,7 @@ def time_above(time: FloatArray, values: FloatArray, limit: float) -> float:
     """
     over = values - limit
     rise = np.where(over[1:] == over[:-1], 1.0, over[1:] - over[:-1])
-    crossing = np.clip(-over[:-1] / rise, 0.0, 1.0)
+    crossing = np.minimum(np.maximum(-over[:-1] / rise, 0.0), 1.0)
     first, last = over[:-1] > 0.0, over[1:] > 0.0
     share = np.where(first & last, 1.0, np.where(first, crossing, np.where(last, 1.0 - crossing, 0.0)))
     return float(share @ np.diff(time))
@@ -148,6 +148,14 @@ def sample_metrics(
     fine = _finer(trace.time)
     coldest = between_steps(fine, time=trace.time, values=trace.coldest, slopes=trace.coldest_slope)
     landed = float(np.interp(landing, trace.time, trace.energy))
+    temperatures, slopes = (
+        np.stack(courses, axis=1)
+        for courses in (
+            (trace.coldest, trace.mean, trace.hottest),
+            (trace.coldest_slope, trace.mean_slope, trace.hottest_slope),
+        )
+    )
+    coldest_peak, mean_peak, hottest_peak = peak(trace.time, values=temperatures, slopes=slopes).tolist()
     metrics = {
         "sample.energy_peak": highest,
         "sample.energy_landing": landed,
@@ -158,13 +166,9 @@ def sample_metrics(
         "sample.energy_latent": float(trace.latent.max()),
         "sample.temperature_coldest_lift_off": float(trace.coldest[row]),
         "sample.temperature_mean_lift_off": float(trace.mean[row]),
-        "sample.temperature_coldest_peak": float(
-            peak(trace.time, values=trace.coldest, slopes=trace.coldest_slope)
-        ),
-        "sample.temperature_mean_peak": float(peak(trace.time, values=trace.mean, slopes=trace.mean_slope)),
-        "sample.temperature_hottest_peak": float(
-            peak(trace.time, values=trace.hottest, slopes=trace.hottest_slope)
-        ),
+        "sample.temperature_coldest_peak": coldest_peak,
+        "sample.temperature_mean_peak": mean_peak,
+        "sample.temperature_hottest_peak": hottest_peak,
         "sample.time_above": time_above(fine, coldest, warm_above),
     }
     if material.family is Family.FOOD:

@@ -28,15 +28,16 @@ def between_steps(
     >>> between_steps(np.array([1.0]), time=t, values=t**3, slopes=3.0 * t**2).tolist()
     [1.0]
     """
-    held = np.clip(at, time[0], time[-1])
-    row = np.clip(np.searchsorted(time, held, side="right") - 1, 0, time.size - 2)
+    held = np.minimum(np.maximum(at, time[0]), time[-1])
+    row = time[1:-1].searchsorted(held, side="right")
     length = (time[row + 1] - time[row]).reshape(-1, *[1] * (values.ndim - 1))
     share = (held - time[row]).reshape(length.shape) / length
     rise = values[row + 1] - values[row]
     bend_before = (slopes if after is None else after)[row] * length - rise
     bend_after = rise - slopes[row + 1] * length
     bend = (1.0 - share) * bend_before + share * bend_after
-    return values[row] + share * (rise + (1.0 - share) * bend)
+    found: FloatArray = values[row] + share * (rise + (1.0 - share) * bend)
+    return found
 
 
 def peak(
