@@ -15,7 +15,7 @@ from optitip.arrays import BoolArray, FloatArray, IntArray
 from optitip.errors import DesignFailure, Outcome, OutOfRange
 from optitip.solvers.batch import Marched, out_of_range
 from optitip.solvers.case import HeatCase
-from optitip.solvers.compiled_lane import Lanes
+from optitip.solvers.compiled_lane import Lanes, wall_grid
 from optitip.solvers.compiled_layout import Places
 from optitip.solvers.compiled_rates import linearise
 from optitip.solvers.compiled_record import keep
@@ -118,14 +118,13 @@ def _lanes_for(cases: Sequence[HeatCase]) -> Lanes:
     for model in models:
         pattern |= model.stiffness != 0.0
         boils |= np.isfinite([table.saturated for table in model.tables])
-    walls = max(surface.wall.size for case in cases for surface in case.surfaces)
     topology = topology_of(
         first.models[0],
         pattern=pattern,
         boils=boils,
         surface=first.surfaces[0],
         sinks=first.sinks,
-        walls=max(walls, 2),
+        wall_steps=max(wall_grid(surface).steps for case in cases for surface in case.surfaces),
         condensing=any(Condensing(case.models, shares=case.shares).works for case in cases),
     )
     return Lanes(topology)

@@ -1,34 +1,36 @@
-"""The linear algebra of eight lanes: symmetric skyline matrices factorised and solved, columns two by two.
+"""The linear algebra of eight lanes: symmetric skyline matrices factorised and solved, columns four by four.
 
-Upper columns from each pair's first row down to the diagonal: two columns share a first row, rows go in pairs
-too. A = U' D U with a unit upper U; ``inverse`` holds 1/D. A lane whose matrix has no such factor with a
+Upper columns from each group's first row down to the diagonal: four columns share a first row, rows are taken
+in pairs. A = U' D U with a unit upper U; ``inverse`` holds 1/D. A lane whose matrix has no such factor with a
 positive D says so in its smallest pivot and leaves the others alone.
 """
 
 from optitip.arrays import FloatArray, IntArray
 from optitip.solvers.compiled_layout import Places
-from optitip.solvers.lanes import choose, compiled, load, spread, store
+from optitip.solvers.lanes import choose, compiled, entry, load, spread, store
+
+GROUP = 4
 
 
 @compiled
-def assemble(rows: FloatArray, index: IntArray, at: Places, pair: int) -> None:
-    """Write two columns of M/(g h) - J: conduction in x, the joints' pairs, the diagonal."""
-    begin, end = index[at.start + pair], index[at.start + pair + 1]
+def assemble(rows: FloatArray, index: IntArray, at: Places, group: int) -> None:
+    """Write four columns of M/(g h) - J: conduction in x, the joints' pairs, the diagonal."""
+    begin, end = entry(index, at.start + group), entry(index, at.start + group + 1)
     nothing, one = spread(0.0), spread(1.0)
     for place in range(at.matrix + begin, at.matrix + end):
         store(rows, place, nothing)
-    for entry in range(index[at.entry_start + pair], index[at.entry_start + pair + 1]):
-        tau_per_x = load(rows, at.scale + index[at.entry_material + entry])
-        place = at.matrix + index[at.entry_place + entry]
-        store(rows, place, load(rows, at.stiffness + entry) * tau_per_x)
-    for turn in range(index[at.joint_start + pair], index[at.joint_start + pair + 1]):
-        place = at.matrix + index[at.joint_place + turn]
-        slope = load(rows, at.joint_slope + index[at.joint_order + turn])
+    for turn in range(entry(index, at.entry_start + group), entry(index, at.entry_start + group + 1)):
+        tau_per_x = load(rows, at.scale + entry(index, at.entry_material + turn))
+        place = at.matrix + entry(index, at.entry_place + turn)
+        store(rows, place, load(rows, at.stiffness + turn) * tau_per_x)
+    for turn in range(entry(index, at.joint_start + group), entry(index, at.joint_start + group + 1)):
+        place = at.matrix + entry(index, at.joint_place + turn)
+        slope = load(rows, at.joint_slope + entry(index, at.joint_order + turn))
         store(rows, place, load(rows, place) - slope)
     per_time = one / (spread(0.5) * load(rows, at.length))
-    for side in range(2):
-        node = 2 * pair + side
-        place = at.matrix + end - 4 + 3 * side
+    for side in range(GROUP):
+        node = GROUP * group + side
+        place = at.matrix + end - GROUP * GROUP + (GROUP + 1) * side
         if node < at.nodes:
             held = load(rows, at.volume + node) * load(rows, at.enthalpy_per_x + node) * per_time
             store(rows, place, load(rows, place) + held + load(rows, at.diagonal + node))
@@ -37,117 +39,152 @@ def assemble(rows: FloatArray, index: IntArray, at: Places, pair: int) -> None:
 
 
 @compiled
-def eliminate(rows: FloatArray, index: IntArray, at: Places, pair: int) -> None:
-    """Take all earlier rows out of two columns, two rows at a time: the columns of D U above the diagonal."""
-    first = index[at.first + pair]
-    here = at.matrix + index[at.start + pair]
-    for other in range(first // 2, pair):
-        other_first = index[at.first + other]
-        there = at.matrix + index[at.start + other]
+def eliminate(rows: FloatArray, index: IntArray, at: Places, group: int) -> None:
+    """Take all earlier rows out of four columns, two rows at a time: the columns of D U above the diagonal."""
+    first = entry(index, at.first + group)
+    here = at.matrix + entry(index, at.start + group)
+    for low in range(first, GROUP * group, 2):
+        other = low // GROUP
+        other_first = entry(index, at.first + other)
         begin = max(first, other_first)
-        left = there + 2 * (begin - other_first)
-        right = here + 2 * (begin - first)
-        target = here + 2 * (2 * other - first)
+        left = at.matrix + entry(index, at.start + other) + GROUP * (begin - other_first) + low % GROUP
+        right = here + GROUP * (begin - first)
+        target = here + GROUP * (low - first)
         s00, s01 = load(rows, target), load(rows, target + 1)
-        s10, s11 = load(rows, target + 2), load(rows, target + 3)
-        t00 = t01 = t10 = t11 = spread(0.0)
-        for _ in range(begin, 2 * other, 2):
+        s02, s03 = load(rows, target + 2), load(rows, target + 3)
+        s10, s11 = load(rows, target + 4), load(rows, target + 5)
+        s12, s13 = load(rows, target + 6), load(rows, target + 7)
+        for _ in range(begin, low):
             u0, u1 = load(rows, left), load(rows, left + 1)
             w0, w1 = load(rows, right), load(rows, right + 1)
-            s00, s01 = s00 - u0 * w0, s01 - u0 * w1
-            s10, s11 = s10 - u1 * w0, s11 - u1 * w1
-            u0, u1 = load(rows, left + 2), load(rows, left + 3)
-            w0, w1 = load(rows, right + 2), load(rows, right + 3)
-            t00, t01 = t00 - u0 * w0, t01 - u0 * w1
-            t10, t11 = t10 - u1 * w0, t11 - u1 * w1
-            left += 4
-            right += 4
-        s00, s01 = s00 + t00, s01 + t01
+            w2, w3 = load(rows, right + 2), load(rows, right + 3)
+            s00, s01, s02, s03 = s00 - u0 * w0, s01 - u0 * w1, s02 - u0 * w2, s03 - u0 * w3
+            s10, s11, s12, s13 = s10 - u1 * w0, s11 - u1 * w1, s12 - u1 * w2, s13 - u1 * w3
+            left += GROUP
+            right += GROUP
         between = load(rows, left + 1)
         store(rows, target, s00)
         store(rows, target + 1, s01)
-        store(rows, target + 2, s10 + t10 - between * s00)
-        store(rows, target + 3, s11 + t11 - between * s01)
+        store(rows, target + 2, s02)
+        store(rows, target + 3, s03)
+        store(rows, target + 4, s10 - between * s00)
+        store(rows, target + 5, s11 - between * s01)
+        store(rows, target + 6, s12 - between * s02)
+        store(rows, target + 7, s13 - between * s03)
 
 
 @compiled
-def close(rows: FloatArray, index: IntArray, at: Places, pair: int) -> None:
-    """Divide two columns by the pivots, finish their own 2 x 2 block, and take the first forward step."""
-    first = index[at.first + pair]
-    place = at.matrix + index[at.start + pair]
-    node = 2 * pair
-    diagonal = place + 2 * (node - first)
-    d00, d01, d11 = load(rows, diagonal), load(rows, diagonal + 1), load(rows, diagonal + 3)
-    y0, y1 = load(rows, at.right + node), load(rows, at.right + node + 1)
-    for row in range(first, node):
+def close(rows: FloatArray, index: IntArray, at: Places, group: int) -> None:
+    """Divide four columns by the pivots, finish their own block, and take the first forward step."""
+    place = at.matrix + entry(index, at.start + group)
+    node = GROUP * group
+    diagonal = place + GROUP * (node - entry(index, at.first + group))
+    d00, d01, d02, d03 = _four(rows, diagonal)
+    _, d11, d12, d13 = _four(rows, diagonal + 4)
+    _, _, d22, d23 = _four(rows, diagonal + 8)
+    d33 = load(rows, diagonal + 15)
+    y0, y1, y2, y3 = _four(rows, at.right + node)
+    for row in range(entry(index, at.first + group), node):
         inverse, y = load(rows, at.inverse + row), load(rows, at.right + row)
-        w0, w1 = load(rows, place), load(rows, place + 1)
-        u0, u1 = w0 * inverse, w1 * inverse
-        d00, d01, d11 = d00 - u0 * w0, d01 - u0 * w1, d11 - u1 * w1
-        y0, y1 = y0 - u0 * y, y1 - u1 * y
-        store(rows, place, u0)
-        store(rows, place + 1, u1)
-        place += 2
-    inverse = spread(1.0) / d00
-    between = d01 * inverse
-    d11 = d11 - between * d01
-    store(rows, place + 1, between)
-    _finish(rows, at, node, y0, inverse)
-    _finish(rows, at, node + 1, y1 - between * y0, spread(1.0) / d11)
+        w0, w1, w2, w3 = _four(rows, place)
+        u0, u1, u2, u3 = w0 * inverse, w1 * inverse, w2 * inverse, w3 * inverse
+        d00, d01, d02, d03 = d00 - u0 * w0, d01 - u0 * w1, d02 - u0 * w2, d03 - u0 * w3
+        d11, d12, d13 = d11 - u1 * w1, d12 - u1 * w2, d13 - u1 * w3
+        d22, d23, d33 = d22 - u2 * w2, d23 - u2 * w3, d33 - u3 * w3
+        y0, y1, y2, y3 = y0 - u0 * y, y1 - u1 * y, y2 - u2 * y, y3 - u3 * y
+        _put_four(rows, place, u0, u1, u2, u3)
+        place += GROUP
+    one = spread(1.0)
+    i0 = one / d00
+    u01, u02, u03 = d01 * i0, d02 * i0, d03 * i0
+    d11, d12, d13 = d11 - u01 * d01, d12 - u01 * d02, d13 - u01 * d03
+    i1 = one / d11
+    u12, u13 = d12 * i1, d13 * i1
+    d22, d23 = d22 - u02 * d02 - u12 * d12, d23 - u02 * d03 - u12 * d13
+    i2 = one / d22
+    u23 = d23 * i2
+    d33 = d33 - u03 * d03 - u13 * d13 - u23 * d23
+    _put_four(rows, diagonal, d00, u01, u02, u03)
+    _put_four(rows, diagonal + 4, d00, d11, u12, u13)
+    _put_four(rows, diagonal + 8, d00, d00, d22, u23)
+    _put_four(rows, at.inverse + node, i0, i1, i2, one / d33)
+    y1 = y1 - u01 * y0
+    y2 = y2 - u02 * y0 - u12 * y1
+    _finish(rows, at, node, y0, y1, y2, y3 - u03 * y0 - u13 * y1 - u23 * y2)
     smallest = load(rows, at.pivot)
     smallest = choose(d00 < smallest, d00, smallest)
-    store(rows, at.pivot, choose(d11 < smallest, d11, smallest))
+    smallest = choose(d11 < smallest, d11, smallest)
+    smallest = choose(d22 < smallest, d22, smallest)
+    store(rows, at.pivot, choose(d33 < smallest, d33, smallest))
 
 
 @compiled
-def _finish(rows: FloatArray, at: Places, node: int, y: FloatArray, inverse: FloatArray) -> None:
-    store(rows, at.inverse + node, inverse)
-    store(rows, at.right + node, y)
-    store(rows, at.solved + node, y * inverse)
+def _four(rows: FloatArray, place: int) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
+    return load(rows, place), load(rows, place + 1), load(rows, place + 2), load(rows, place + 3)
+
+
+@compiled
+def _put_four(
+    rows: FloatArray, place: int, v0: FloatArray, v1: FloatArray, v2: FloatArray, v3: FloatArray
+) -> None:
+    store(rows, place, v0)
+    store(rows, place + 1, v1)
+    store(rows, place + 2, v2)
+    store(rows, place + 3, v3)
+
+
+@compiled
+def _finish(
+    rows: FloatArray, at: Places, node: int, y0: FloatArray, y1: FloatArray, y2: FloatArray, y3: FloatArray
+) -> None:
+    i0, i1, i2, i3 = _four(rows, at.inverse + node)
+    _put_four(rows, at.right + node, y0, y1, y2, y3)
+    _put_four(rows, at.solved + node, y0 * i0, y1 * i1, y2 * i2, y3 * i3)
 
 
 @compiled
 def factorise(rows: FloatArray, index: IntArray, at: Places) -> None:
     """Assemble and factorise, and take ``right`` forward on the way: a backward pass solves it."""
     store(rows, at.pivot, spread(1.0))
-    for pair in range(at.column_pairs):
-        assemble(rows, index, at, pair)
-        eliminate(rows, index, at, pair)
-        close(rows, index, at, pair)
+    for group in range(at.column_groups):
+        assemble(rows, index, at, group)
+        eliminate(rows, index, at, group)
+        close(rows, index, at, group)
 
 
 @compiled
 def forward(rows: FloatArray, index: IntArray, at: Places) -> None:
     """Solve U' y = right, y over ``right``, y/D into ``solved``."""
-    for pair in range(at.column_pairs):
-        node, row = 2 * pair, index[at.first + pair]
-        place = at.matrix + index[at.start + pair]
-        y0, y1 = load(rows, at.right + node), load(rows, at.right + node + 1)
-        z0 = z1 = spread(0.0)
-        for other in range(at.right + row, at.right + node, 2):
+    for group in range(at.column_groups):
+        node, row = GROUP * group, entry(index, at.first + group)
+        place = at.matrix + entry(index, at.start + group)
+        y0, y1, y2, y3 = _four(rows, at.right + node)
+        for other in range(at.right + row, at.right + node):
             y = load(rows, other)
-            z0, z1 = z0 - load(rows, place) * y, z1 - load(rows, place + 1) * y
-            y = load(rows, other + 1)
-            y0, y1 = y0 - load(rows, place + 2) * y, y1 - load(rows, place + 3) * y
-            place += 4
-        y0 = y0 + z0
-        y1 = y1 + z1 - load(rows, place + 1) * y0
-        store(rows, at.right + node, y0)
-        store(rows, at.right + node + 1, y1)
-        store(rows, at.solved + node, y0 * load(rows, at.inverse + node))
-        store(rows, at.solved + node + 1, y1 * load(rows, at.inverse + node + 1))
+            u0, u1, u2, u3 = _four(rows, place)
+            y0, y1, y2, y3 = y0 - u0 * y, y1 - u1 * y, y2 - u2 * y, y3 - u3 * y
+            place += GROUP
+        y1 = y1 - load(rows, place + 1) * y0
+        y2 = y2 - load(rows, place + 2) * y0 - load(rows, place + 6) * y1
+        y3 = y3 - load(rows, place + 3) * y0 - load(rows, place + 7) * y1 - load(rows, place + 11) * y2
+        _finish(rows, at, node, y0, y1, y2, y3)
 
 
 @compiled
 def backward(rows: FloatArray, index: IntArray, at: Places) -> None:
     """Solve U x = solved in place."""
-    for pair in range(at.column_pairs - 1, -1, -1):
-        node, first = 2 * pair, index[at.first + pair]
-        place = at.matrix + index[at.start + pair]
-        x1 = load(rows, at.solved + node + 1)
-        x0 = load(rows, at.solved + node) - load(rows, place + 2 * (node - first) + 1) * x1
-        store(rows, at.solved + node, x0)
+    for group in range(at.column_groups - 1, -1, -1):
+        node, first = GROUP * group, entry(index, at.first + group)
+        place = at.matrix + entry(index, at.start + group)
+        diagonal = place + GROUP * (node - first)
+        x0, x1, x2, x3 = _four(rows, at.solved + node)
+        x2 = x2 - load(rows, diagonal + 11) * x3
+        x1 = x1 - load(rows, diagonal + 6) * x2 - load(rows, diagonal + 7) * x3
+        x0 = (
+            x0 - load(rows, diagonal + 1) * x1 - load(rows, diagonal + 2) * x2 - load(rows, diagonal + 3) * x3
+        )
+        _put_four(rows, at.solved + node, x0, x1, x2, x3)
         for row in range(at.solved + first, at.solved + node):
-            x = load(rows, row)
-            store(rows, row, x - load(rows, place) * x0 - load(rows, place + 1) * x1)
-            place += 2
+            u0, u1, u2, u3 = _four(rows, place)
+            store(rows, row, (load(rows, row) - u0 * x0 - u1 * x1) - (u2 * x2 + u3 * x3))
+            place += GROUP

@@ -19,6 +19,7 @@ from optitip.solvers.march import pocket_start
 from optitip.solvers.surface import STEFAN_BOLTZMANN
 
 _IDLE = -1
+_MOST_BUCKETS = 4096
 
 
 @lru_cache(maxsize=64)
@@ -28,21 +29,54 @@ def _entries(table: EnthalpyTable) -> FloatArray:
     return np.stack(columns, axis=1)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class WallGrid:
+    """The wall temperatures of a surface, found by even buckets: which column at least, and how many more at most.
+
+    cells ``(n_w - 1, 4)``: where a column begins, one over its width, where it ends (the last one never does).
+    """
+
+    cells: FloatArray
+    buckets: FloatArray
+    scale: float
+    steps: int
+
+
+@lru_cache(maxsize=64)
+def _wall_grid(walls: bytes) -> WallGrid:
+    wall = np.frombuffer(walls)
+    count = min(int(2.0 * (wall[-1] - wall[0]) / np.diff(wall).min()) + 2, _MOST_BUCKETS)
+    width = (wall[-1] - wall[0]) / count
+    # a hair wider on both sides than a bucket is: round-off may put a wall into its neighbour
+    edges = wall[0] + width * np.arange(count + 1)
+    least = np.searchsorted(wall[1:-1], edges[:-1] - 1e-6 * width)
+    most = np.searchsorted(wall[1:-1], edges[1:] + 1e-6 * width)
+    ends = np.append(wall[1:-1], np.inf)
+    cells = np.stack([wall[:-1], 1.0 / np.diff(wall), ends, ends], axis=1)
+    return WallGrid(cells, least.astype(np.float64), 1.0 / width, int((most - least).max()))
+
+
+def wall_grid(surface: Surface) -> WallGrid:
+    """Return how a surface's wall temperatures are found; grids are kept, for most heatings share one."""
+    return _wall_grid(_two_walls(surface.wall).tobytes())
+
+
 @dataclass(slots=True)
 class _Heated:
     """A surface as the kernels read it: kept here, for they know addresses alone."""
 
     surface: Surface
     film: FloatArray
-    wall: FloatArray
-    walls: FloatArray
+    grid: WallGrid
+
+
+def _two_walls(wall: FloatArray) -> FloatArray:
+    return wall if wall.size > 1 else np.array([wall[0], wall[0] + 1.0])
 
 
 def _heated(surface: Surface) -> _Heated:
-    film, wall = surface.film, surface.wall
-    if wall.size == 1:
-        film, wall = np.repeat(film, 2, axis=2), np.array([wall[0], wall[0] + 1.0])
-    return _Heated(surface, film, wall, np.stack([wall[:-1], 1.0 / np.diff(wall)], axis=1))
+    film = surface.film if surface.wall.size > 1 else np.repeat(surface.film, 2, axis=2)
+    return _Heated(surface, film, wall_grid(surface))
 
 
 @dataclass(slots=True)
@@ -204,16 +238,23 @@ class Lanes:
     def _load_surface(self, surface: Surface, *, lane: int, running: _Running) -> None:
         at, whole, heated = self.topology.at, self.whole, _heated(surface)
         running.heated.append(heated)
-        inner = np.full(at.inner_walls, np.inf)
-        inner[: heated.wall.size - 2] = heated.wall[1:-1]
+        grid, walls = heated.grid, heated.film.shape[2]
         radiator = surface.area * surface.emissivity * STEFAN_BOLTZMANN
-        self._put(lane, area=surface.area, radiator=radiator, inner_wall=inner)
+        self._put(
+            lane,
+            area=surface.area,
+            radiator=radiator,
+            bucket_origin=[surface.wall[0]],
+            bucket_scale=[grid.scale],
+            bucket_last=[grid.buckets.size - 1.0],
+        )
         whole[at.times, lane], whole[at.time_row, lane] = surface.time.size, 0
         whole[at.time_address, lane] = surface.time.ctypes.data
         whole[at.film_address, lane] = heated.film.ctypes.data
-        whole[at.film_node_bytes, lane] = 8 * heated.wall.size
-        whole[at.film_bytes, lane] = 8 * heated.wall.size * surface.nodes.size
-        whole[at.wall_table, lane] = heated.walls.ctypes.data
+        whole[at.film_node_bytes, lane] = 8 * walls
+        whole[at.film_bytes, lane] = 8 * walls * surface.nodes.size
+        whole[at.wall_table, lane] = grid.cells.ctypes.data
+        whole[at.bucket_table, lane] = grid.buckets.ctypes.data
         whole[at.recovery_address, lane] = surface.recovery.ctypes.data
         whole[at.absorbed_address, lane] = surface.absorbed.ctypes.data
         whole[at.around_address, lane] = surface.surroundings.ctypes.data

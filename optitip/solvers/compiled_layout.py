@@ -16,10 +16,10 @@ from optitip.solvers.lanes import WIDTH
 class Places(NamedTuple):
     """Counts, then first rows in ``rows``, in ``whole``, and first entries in ``index``; see the comments."""
 
-    # counts; joints are pairs of nodes, column_pairs two columns of the matrix each; sums are the
+    # counts; joints are pairs of nodes, column_groups four columns of the matrix each; sums are the
     # borders' heats and, where there are faces, the pocket's temperature; colds the last of the sink nodes
     nodes: int
-    column_pairs: int
+    column_groups: int
     materials: int
     joints: int
     outers: int
@@ -29,7 +29,7 @@ class Places(NamedTuple):
     faces: int
     colds: int
     regions: int
-    inner_walls: int
+    wall_steps: int
     boiling_nodes: int
     trace_size: int
     # rows: the body
@@ -49,7 +49,9 @@ class Places(NamedTuple):
     sink_temperature: int
     area: int
     radiator: int
-    inner_wall: int
+    bucket_origin: int
+    bucket_scale: int
+    bucket_last: int
     sum_mass: int
     face_film: int
     face_radiator: int
@@ -137,6 +139,7 @@ class Places(NamedTuple):
     film_bytes: int
     film_node_bytes: int
     wall_table: int
+    bucket_table: int
     recovery_address: int
     absorbed_address: int
     around_address: int
@@ -180,8 +183,7 @@ class Places(NamedTuple):
     entry_place: int
     entry_material: int
     product_start: int
-    product_entry: int
-    product_column: int
+    product: int
     joint_first: int
     joint_second: int
     joint_start: int

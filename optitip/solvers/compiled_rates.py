@@ -17,6 +17,7 @@ from optitip.solvers.lanes import (
     as_numbers,
     choose,
     compiled,
+    entry,
     gather,
     load,
     load_whole,
@@ -40,13 +41,13 @@ def spent_heat(rows: FloatArray, at: Places, material: int, node: int, enthalpy:
 
 
 @compiled
-def _entry(
+def _table_place(
     rows: FloatArray, whole: IntArray, index: IntArray, at: Places, node: int, source: int
 ) -> tuple[IntArray, FloatArray]:
     """Return the address of a node's own entry of its table, and the share past it, at an enthalpy."""
-    material = index[at.material + node]
+    material = entry(index, at.material + node)
     sensible = load(rows, source + node)
-    if index[at.boils + material] != 0:
+    if entry(index, at.boils + material) != 0:
         sensible = sensible - spent_heat(rows, at, material, node, sensible)
     place = (sensible - load(rows, at.lowest + material)) * load(rows, at.per_spacing + material)
     cell = truncated(smaller(larger(place, spread(0.0)), spread(_LAST_CELL)))
@@ -59,7 +60,7 @@ def temperature_of(
     rows: FloatArray, whole: IntArray, index: IntArray, at: Places, node: int, source: int
 ) -> FloatArray:
     """Return a node's temperature [K] at the enthalpies of ``source``."""
-    address, share = _entry(rows, whole, index, at, node, source)
+    address, share = _table_place(rows, whole, index, at, node, source)
     return gather(address, 0) + share * gather(address, 8)
 
 
@@ -67,8 +68,8 @@ def temperature_of(
 def look_up(rows: FloatArray, whole: IntArray, index: IntArray, at: Places) -> None:
     """Take temperature, tau and their slopes of every node from its enthalpy."""
     for node in range(at.nodes):
-        address, share = _entry(rows, whole, index, at, node, at.enthalpy)
-        per_spacing = load(rows, at.per_spacing + index[at.material + node])
+        address, share = _table_place(rows, whole, index, at, node, at.enthalpy)
+        per_spacing = load(rows, at.per_spacing + entry(index, at.material + node))
         rise, tau_rise = gather(address, 8), gather(address, 24)
         store(rows, at.temperature + node, gather(address, 0) + share * rise)
         store(rows, at.tau + node, gather(address, 16) + share * tau_rise)
@@ -80,7 +81,7 @@ def look_up(rows: FloatArray, whole: IntArray, index: IntArray, at: Places) -> N
 def look_up_tau(rows: FloatArray, whole: IntArray, index: IntArray, at: Places) -> None:
     """Take tau of every node from the trial state."""
     for node in range(at.nodes):
-        address, share = _entry(rows, whole, index, at, node, at.trial)
+        address, share = _table_place(rows, whole, index, at, node, at.trial)
         store(rows, at.tau + node, gather(address, 16) + share * gather(address, 24))
 
 
@@ -89,9 +90,10 @@ def conduct(rows: FloatArray, index: IntArray, at: Places, target: int) -> None:
     """Write the heat that conduction brings to each node [W]."""
     for node in range(at.nodes):
         heat = spread(0.0)
-        for turn in range(index[at.product_start + node], index[at.product_start + node + 1]):
-            tau = load(rows, at.tau + index[at.product_column + turn])
-            heat = heat - load(rows, at.stiffness + index[at.product_entry + turn]) * tau
+        begin, end = entry(index, at.product_start + node), entry(index, at.product_start + node + 1)
+        for turn in range(at.product + 2 * begin, at.product + 2 * end, 2):
+            tau = load(rows, at.tau + entry(index, turn + 1))
+            heat = heat - load(rows, at.stiffness + entry(index, turn)) * tau
         store(rows, target + node, heat)
 
 
@@ -113,7 +115,7 @@ def rate_of_trial(rows: FloatArray, whole: IntArray, index: IntArray, at: Places
     look_up_tau(rows, whole, index, at)
     conduct(rows, index, at, at.right)
     for joint in range(at.joints):
-        first, second = index[at.joint_first + joint], index[at.joint_second + joint]
+        first, second = entry(index, at.joint_first + joint), entry(index, at.joint_second + joint)
         hot = temperature_of(rows, whole, index, at, first, at.trial)
         cold = temperature_of(rows, whole, index, at, second, at.trial)
         heat = _conductance(rows, at, joint, hot) * load(rows, at.joint_area + joint) * (hot - cold)
@@ -123,7 +125,7 @@ def rate_of_trial(rows: FloatArray, whole: IntArray, index: IntArray, at: Places
         store(rows, at.right_sum + border, spread(0.0))
     convected = radiated = spread(0.0)
     for turn in range(at.outers):
-        node = index[at.outer + turn]
+        node = entry(index, at.outer + turn)
         wall = temperature_of(rows, whole, index, at, node, at.trial)
         film, radiation = surface_heat(rows, whole, at, turn, wall, absorbs)
         convected, radiated = convected + film, radiated + radiation
@@ -131,11 +133,11 @@ def rate_of_trial(rows: FloatArray, whole: IntArray, index: IntArray, at: Places
     store(rows, at.right_sum, convected)
     store(rows, at.right_sum + 1, radiated)
     for turn in range(at.sink_nodes):
-        node = index[at.sink + turn]
+        node = entry(index, at.sink + turn)
         wall = temperature_of(rows, whole, index, at, node, at.trial)
         heat = load(rows, at.sink_conductance + turn) * (load(rows, at.sink_temperature + turn) - wall)
         _gain(rows, at.right + node, heat)
-        _gain(rows, at.right_sum + index[at.sink_border + turn], heat)
+        _gain(rows, at.right_sum + entry(index, at.sink_border + turn), heat)
     if at.faces > 0:
         _face_trial(rows, whole, index, at)
 
@@ -152,7 +154,7 @@ def _facing(rows: FloatArray, at: Places, turn: int, pocket: FloatArray, face: F
 def _face_trial(rows: FloatArray, whole: IntArray, index: IntArray, at: Places) -> None:
     pocket, given = load(rows, at.trial_sum + at.borders), spread(0.0)
     for turn in range(at.faces):
-        node = index[at.face + turn]
+        node = entry(index, at.face + turn)
         heat = _facing(rows, at, turn, pocket, temperature_of(rows, whole, index, at, node, at.trial))
         _gain(rows, at.right + node, heat)
         given = given + heat
@@ -163,7 +165,7 @@ def _face_trial(rows: FloatArray, whole: IntArray, index: IntArray, at: Places) 
 def _linearise_faces(rows: FloatArray, index: IntArray, at: Places) -> None:
     pocket, given, four = load(rows, at.crossed + at.borders), spread(0.0), spread(4.0)
     for turn in range(at.faces):
-        node = index[at.face + turn]
+        node = entry(index, at.face + turn)
         face, film = load(rows, at.temperature + node), load(rows, at.face_film + turn)
         heat = _facing(rows, at, turn, pocket, face)
         _gain(rows, at.rate + node, heat)
@@ -207,8 +209,8 @@ def _scale_materials(rows: FloatArray, index: IntArray, at: Places) -> None:
         store(rows, at.scale + material, spread(0.0))
     for ends in (at.joint_first, at.joint_second):
         for joint in range(at.joints):
-            node = index[ends + joint]
-            _gain(rows, at.scale + index[at.material + node], _kelvin_per_tau(rows, at, node))
+            node = entry(index, ends + joint)
+            _gain(rows, at.scale + entry(index, at.material + node), _kelvin_per_tau(rows, at, node))
     for material in range(at.materials):
         place = at.scale + material
         mean = load(rows, place) * load(rows, at.per_end + material) + load(rows, at.endless + material)
@@ -217,14 +219,14 @@ def _scale_materials(rows: FloatArray, index: IntArray, at: Places) -> None:
 
 @compiled
 def _stretch(rows: FloatArray, index: IntArray, at: Places, node: int) -> FloatArray:
-    return _kelvin_per_tau(rows, at, node) * load(rows, at.scale + index[at.material + node])
+    return _kelvin_per_tau(rows, at, node) * load(rows, at.scale + entry(index, at.material + node))
 
 
 @compiled
 def _linearise_joints(rows: FloatArray, index: IntArray, at: Places) -> None:
     nothing, one, half = spread(0.0), spread(1.0), spread(0.5)
     for joint in range(at.joints):
-        first, second = index[at.joint_first + joint], index[at.joint_second + joint]
+        first, second = entry(index, at.joint_first + joint), entry(index, at.joint_second + joint)
         hot, cold = load(rows, at.temperature + first), load(rows, at.temperature + second)
         h, area = _conductance(rows, at, joint, hot), load(rows, at.joint_area + joint)
         heat = h * area * (hot - cold)
@@ -243,7 +245,7 @@ def _linearise_joints(rows: FloatArray, index: IntArray, at: Places) -> None:
 def _linearise_surface(rows: FloatArray, whole: IntArray, index: IntArray, at: Places, absorbs: bool) -> None:
     convected = radiated = warmer_film = warmer_around = spread(0.0)
     for turn in range(at.outers):
-        node = index[at.outer + turn]
+        node = entry(index, at.outer + turn)
         wall, stretch = load(rows, at.temperature + node), _stretch(rows, index, at, node)
         film, radiation, loss, cooling, in_time, warmer = surface_slopes(rows, whole, at, turn, wall, absorbs)
         convected, radiated = convected + film, radiated + radiation
@@ -266,10 +268,10 @@ def _linearise_sinks(rows: FloatArray, index: IntArray, at: Places) -> None:
         store(rows, at.rate_sum + border, spread(0.0))
         store(rows, at.rate_slope_sum + border, spread(0.0))
     for turn in range(at.sink_nodes):
-        node, conductance = index[at.sink + turn], load(rows, at.sink_conductance + turn)
+        node, conductance = entry(index, at.sink + turn), load(rows, at.sink_conductance + turn)
         heat = conductance * (load(rows, at.sink_temperature + turn) - load(rows, at.temperature + node))
         _gain(rows, at.rate + node, heat)
-        _gain(rows, at.rate_sum + index[at.sink_border + turn], heat)
+        _gain(rows, at.rate_sum + entry(index, at.sink_border + turn), heat)
         loss = conductance * _stretch(rows, index, at, node)
         store(rows, at.border_loss + 2 * at.outers + turn, loss)
         _gain(rows, at.diagonal + node, loss)
@@ -280,9 +282,9 @@ def _enthalpy_per_x(rows: FloatArray, index: IntArray, at: Places) -> None:
     """Take de/dx at every node, and which share of its sensible slope it answers with while it boils."""
     nothing, one, plateau = spread(0.0), spread(1.0), spread(PLATEAU)
     for node in range(at.nodes):
-        material = index[at.material + node]
+        material = entry(index, at.material + node)
         slope = load(rows, at.tau_slope + node)
-        if index[at.boils + material] != 0:
+        if entry(index, at.boils + material) != 0:
             over = load(rows, at.enthalpy + node) - load(rows, at.saturated + material)
             boils = over >= load(rows, at.evaporated + node)
             boils = boils & (over < load(rows, at.latent + material))

@@ -11,6 +11,7 @@ from optitip.solvers.lanes import (
     anywhere,
     choose,
     compiled,
+    entry,
     load,
     put_number,
     root,
@@ -92,7 +93,7 @@ def _warming(rows: FloatArray, index: IntArray, at: Places, any_young: bool) -> 
         if any_young:
             slope = choose(young, load(rows, at.rate + node) / load(rows, at.volume + node), slope)
         slope = slope * load(rows, at.temperature_slope + node)
-        if index[at.boils + index[at.material + node]] != 0:
+        if entry(index, at.boils + entry(index, at.material + node)) != 0:
             slope = slope * load(rows, at.boiling + node)
         store(rows, at.warming + node, slope)
         now, highest = load(rows, at.temperature + node), load(rows, at.highest + node)
@@ -128,11 +129,11 @@ def _trace(rows: FloatArray, index: IntArray, at: Places) -> None:
     place = at.trace + at.sums
     for region in range(at.regions):
         sensible = latent = spread(0.0)
-        for turn in range(index[at.region_start + region], index[at.region_start + region + 1]):
-            node = index[at.region_node + turn]
+        for turn in range(entry(index, at.region_start + region), entry(index, at.region_start + region + 1)):
+            node = entry(index, at.region_node + turn)
             volume = load(rows, at.region_volume + turn)
             taken = load(rows, at.enthalpy + node) - load(rows, at.first_enthalpy + node)
-            if index[at.boils + index[at.material + node]] != 0:
+            if entry(index, at.boils + entry(index, at.material + node)) != 0:
                 boiled = load(rows, at.evaporated + node) - load(rows, at.first_evaporated + node)
                 latent = latent + boiled * volume
                 taken = taken - boiled
@@ -150,7 +151,7 @@ def _put(rows: FloatArray, whole: IntArray, index: IntArray, at: Places) -> None
     for turn in range(0, at.trace_size, WIDTH):
         store_across(rows, at.trace + turn, whole, at.put_trace, 8 * turn)
     for turn in range(at.boiling_nodes):
-        store(rows, at.put_boiled + turn, load(rows, at.evaporated + index[at.boiling_node + turn]))
+        store(rows, at.put_boiled + turn, load(rows, at.evaporated + entry(index, at.boiling_node + turn)))
     for turn in range(0, at.boiling_nodes, WIDTH):
         store_across(rows, at.put_boiled + turn, whole, at.put_evaporated, 8 * turn)
 
@@ -194,11 +195,11 @@ def _border_heat(rows: FloatArray, whole: IntArray, index: IntArray, at: Places,
         set_instants(rows, whole, at)
         net = gross = nothing
         for turn in range(at.outers):
-            wall = _between(rows, at, index[at.outer + turn], length, share)
+            wall = _between(rows, at, entry(index, at.outer + turn), length, share)
             film, radiated = surface_heat(rows, whole, at, turn, wall, absorbs)
             net, gross = net + film + radiated, gross + _size(film) + _size(radiated)
         for turn in range(at.sink_nodes - at.colds):
-            there = _between(rows, at, index[at.sink + turn], length, share)
+            there = _between(rows, at, entry(index, at.sink + turn), length, share)
             heat = load(rows, at.sink_conductance + turn) * (load(rows, at.sink_temperature + turn) - there)
             net, gross = net + heat, gross + _size(heat)
         store(rows, at.net, load(rows, at.net) + choose(weight > nothing, weight * net, nothing))

@@ -8,12 +8,12 @@ from math import isfinite
 import numpy as np
 
 from optitip.arrays import FloatArray, IntArray
-from optitip.solvers.compiled_band import backward, factorise, forward
+from optitip.solvers.compiled_band import GROUP, backward, factorise, forward
 from optitip.solvers.compiled_layout import Places
 from optitip.solvers.compiled_rates import rate_of_trial, spent_heat, temperature_of
 from optitip.solvers.compiled_surface import larger, set_instants
 from optitip.solvers.condensing import CONDENSING_FILM
-from optitip.solvers.lanes import WIDTH, choose, compiled, load, number_at, root, spread, store
+from optitip.solvers.lanes import WIDTH, choose, compiled, entry, load, number_at, root, spread, store
 from optitip.solvers.march import BEND, GROWTH, MOST_STEPS, ROUND_OFF, SAFETY, SHRINK
 from optitip.solvers.rodas import GAMMA
 
@@ -27,15 +27,15 @@ def _lost(rows: FloatArray, index: IntArray, at: Places) -> None:
         _pocket_part(rows, index, at)
     convected = radiated = spread(0.0)
     for turn in range(at.outers):
-        x = load(rows, at.solved + index[at.outer + turn])
+        x = load(rows, at.solved + entry(index, at.outer + turn))
         convected = convected + load(rows, at.border_loss + 2 * turn) * x
         radiated = radiated + load(rows, at.border_loss + 2 * turn + 1) * x
     store(rows, at.right_sum, load(rows, at.right_sum) - convected)
     store(rows, at.right_sum + 1, load(rows, at.right_sum + 1) - radiated)
     for turn in range(at.sink_nodes):
         lost = load(rows, at.border_loss + 2 * at.outers + turn)
-        lost = lost * load(rows, at.solved + index[at.sink + turn])
-        place = at.right_sum + index[at.sink_border + turn]
+        lost = lost * load(rows, at.solved + entry(index, at.sink + turn))
+        place = at.right_sum + entry(index, at.sink_border + turn)
         store(rows, place, load(rows, place) - lost)
     length = spread(GAMMA) * load(rows, at.length)
     for border in range(at.borders):
@@ -47,7 +47,7 @@ def _kick(rows: FloatArray, index: IntArray, at: Places, share: float) -> None:
     """Add the rate's own slope in time to the right-hand side."""
     length = spread(share) * load(rows, at.length)
     for turn in range(at.outers):
-        place = at.right + index[at.outer + turn]
+        place = at.right + entry(index, at.outer + turn)
         store(rows, place, load(rows, place) + length * load(rows, at.rate_slope + turn))
     for border in range(at.sums):
         place = at.right_sum + border
@@ -74,8 +74,8 @@ def _first_stage(rows: FloatArray, index: IntArray, at: Places) -> None:
 
 @compiled
 def _clear_pad(rows: FloatArray, at: Places) -> None:
-    if at.nodes % 2:
-        store(rows, at.right + at.nodes, spread(0.0))
+    for node in range(at.nodes, GROUP * at.column_groups):
+        store(rows, at.right + node, spread(0.0))
 
 
 @compiled
@@ -87,14 +87,16 @@ def _pocket_column(rows: FloatArray, index: IntArray, at: Places) -> None:
     total = load(rows, at.sum_mass + at.borders) / (spread(GAMMA) * load(rows, at.length))
     for turn in range(at.faces):
         by_pocket = load(rows, at.by_pocket + turn)
-        store(rows, at.right + index[at.face + turn], by_pocket)
+        store(rows, at.right + entry(index, at.face + turn), by_pocket)
         total = total + by_pocket
     factorise(rows, index, at)
     backward(rows, index, at)
     for node in range(at.nodes):
         store(rows, at.pocket_gain + node, load(rows, at.solved + node))
     for turn in range(at.faces):
-        total = total - load(rows, at.by_face + turn) * load(rows, at.pocket_gain + index[at.face + turn])
+        total = total - load(rows, at.by_face + turn) * load(
+            rows, at.pocket_gain + entry(index, at.face + turn)
+        )
     store(rows, at.pocket_pivot, total)
 
 
@@ -104,7 +106,7 @@ def _pocket_part(rows: FloatArray, index: IntArray, at: Places) -> None:
     place = at.right_sum + at.borders
     rise = load(rows, place)
     for turn in range(at.faces):
-        rise = rise + load(rows, at.by_face + turn) * load(rows, at.solved + index[at.face + turn])
+        rise = rise + load(rows, at.by_face + turn) * load(rows, at.solved + entry(index, at.face + turn))
     rise = rise / load(rows, at.pocket_pivot)
     store(rows, place, rise)
     for node in range(at.nodes):
@@ -205,7 +207,7 @@ def _last_gain(rows: FloatArray, index: IntArray, at: Places) -> None:
         store(rows, at.trial + node, after)
         kelvin = load(rows, at.temperature_slope + node)
         wrong = _size(gain * kelvin)
-        if index[at.boils + index[at.material + node]] != 0:
+        if entry(index, at.boils + entry(index, at.material + node)) != 0:
             kelvin = kelvin * load(rows, at.boiling + node)
         bend = gain * per_gamma - load(rows, at.mixed + node) - two * (after - load(rows, at.enthalpy + node))
         bend = _size(bend * kelvin + length * load(rows, at.leaving + node)) * per_bend
@@ -223,8 +225,8 @@ def worst_region(rows: FloatArray, index: IntArray, at: Places, source: int) -> 
     worst = spread(0.0)
     for region in range(at.regions):
         total = spread(0.0)
-        for turn in range(index[at.region_start + region], index[at.region_start + region + 1]):
-            value = load(rows, source + index[at.region_node + turn])
+        for turn in range(entry(index, at.region_start + region), entry(index, at.region_start + region + 1)):
+            value = load(rows, source + entry(index, at.region_node + turn))
             total = total + value * value
         mean = total * load(rows, at.region_weight + region)
         larger_one = choose(mean <= worst, worst, mean)
@@ -331,8 +333,8 @@ def _move_on(rows: FloatArray, index: IntArray, at: Places) -> None:
     fresh, boiled = load(rows, at.fresh) > spread(0.0), spread(0.0)
     for node in range(at.nodes):
         old, new = load(rows, at.enthalpy + node), load(rows, at.trial + node)
-        material = index[at.material + node]
-        if index[at.boils + material] != 0:
+        material = entry(index, at.material + node)
+        if entry(index, at.boils + material) != 0:
             spent = spent_heat(rows, at, material, node, new)
             place = at.evaporated + node
             before = load(rows, place)
@@ -355,13 +357,13 @@ def _condense(rows: FloatArray, whole: IntArray, index: IntArray, at: Places) ->
     supply = larger(supply, nothing)
     sink, reach = at.sink_nodes - at.colds, nothing
     for turn in range(at.colds):
-        cold = temperature_of(rows, whole, index, at, index[at.sink + sink + turn], at.enthalpy)
+        cold = temperature_of(rows, whole, index, at, entry(index, at.sink + sink + turn), at.enthalpy)
         colder = larger(load(rows, at.sink_temperature + sink + turn) - cold, nothing)
         reach = reach + load(rows, at.cold_area + turn) * colder
     taken, most = reach * load(rows, at.length), spread(CONDENSING_FILM)
     film = choose(supply < most * taken, supply / taken, most)
     for turn in range(at.colds):
-        cold = temperature_of(rows, whole, index, at, index[at.sink + sink + turn], at.enthalpy)
+        cold = temperature_of(rows, whole, index, at, entry(index, at.sink + sink + turn), at.enthalpy)
         opens = (supply > nothing) & (cold < load(rows, at.sink_temperature + sink + turn))
         conductance = choose(opens, film * load(rows, at.cold_area + turn), nothing)
         place = at.sink_conductance + sink + turn

@@ -16,7 +16,12 @@ from optitip.solvers.lanes import (
     ones_where,
     spread,
     spread_whole,
+    truncated,
 )
+
+
+# a wall column's entry: where it begins, one over its width, where it ends, and what fills the line
+_WALL_BYTES = 32
 
 
 @compiled
@@ -80,12 +85,15 @@ def _cell(
     rows: FloatArray, whole: IntArray, at: Places, wall: FloatArray
 ) -> tuple[IntArray, FloatArray, FloatArray]:
     """Return how far into a node's films the wall's column lies [bytes], the share past it, 1/width."""
-    column = spread_whole(0)
-    for inner in range(at.inner_wall, at.inner_wall + at.inner_walls):
-        column = column + ones_where(wall >= load(rows, inner))
-    entry = load_whole(whole, at.wall_table) + column * spread_whole(16)
-    per_kelvin = gather(entry, 8)
-    share = (wall - gather(entry, 0)) * per_kelvin
+    bucket = (wall - load(rows, at.bucket_origin)) * load(rows, at.bucket_scale)
+    bucket = smaller(larger(bucket, spread(0.0)), load(rows, at.bucket_last))
+    place = load_whole(whole, at.bucket_table) + truncated(bucket) * spread_whole(8)
+    column, table = truncated(gather(place, 0)), load_whole(whole, at.wall_table)
+    for _ in range(at.wall_steps):
+        column = column + ones_where(wall >= gather(table + column * spread_whole(_WALL_BYTES), 16))
+    cell = table + column * spread_whole(_WALL_BYTES)
+    per_kelvin = gather(cell, 8)
+    share = (wall - gather(cell, 0)) * per_kelvin
     return column * spread_whole(8), share, per_kelvin
 
 

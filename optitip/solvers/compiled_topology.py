@@ -8,6 +8,7 @@ import numpy as np
 from optitip.arrays import BoolArray, IntArray
 from optitip.solvers.assembly import HeatModel
 from optitip.solvers.body import Sink, Surface
+from optitip.solvers.compiled_band import GROUP
 from optitip.solvers.compiled_layout import Places, as_record, joined, places, upwards
 from optitip.solvers.lanes import WIDTH
 
@@ -47,13 +48,13 @@ def topology_of(
     boils: BoolArray,
     surface: Surface,
     sinks: Sequence[Sink],
-    walls: int,
+    wall_steps: int,
     condensing: bool,
 ) -> LaneTopology:
     """Return the shared index of all cases like this one.
 
     pattern: ``(width + 1, n_nodes)`` where any case's band has an entry. boils: ``(n_materials,)``, in any
-    case. walls: the most wall columns of any case's surface, at least 2. condensing: whether vapour condenses
+    case. wall_steps: the most wall columns to pass in a bucket. condensing: whether vapour condenses
     in any.
     """
     column, offset = np.nonzero(pattern.T)
@@ -82,7 +83,7 @@ def topology_of(
     }
     counts = {
         "nodes": model.volume.size,
-        "column_pairs": skyline["first"].size,
+        "column_groups": skyline["first"].size,
         "materials": boils.size,
         "joints": model.joints.first.size,
         "outers": surface.nodes.size,
@@ -92,7 +93,7 @@ def topology_of(
         "faces": faces.size,
         "colds": sides[-1].size if condensing else 0,
         "regions": model.regions.size,
-        "inner_walls": walls - 2,
+        "wall_steps": wall_steps,
         "boiling_nodes": index["boiling_node"].size,
         "trace_size": borders + (faces.size > 0) + 2 * model.regions.size,
     }
@@ -115,27 +116,27 @@ def _joined(arrays: Sequence[IntArray]) -> IntArray:
 
 
 def _skyline(model: HeatModel, *, row: IntArray, column: IntArray) -> dict[str, IntArray]:
-    """Return each column pair's first row and start, and the places of band entries and joints in it."""
+    """Return each group of columns' first row and start, and the places of band entries and joints in it."""
     nodes = model.volume.size
     low = np.minimum(model.joints.first, model.joints.second)
     high = np.maximum(model.joints.first, model.joints.second)
-    pairs = -(-nodes // 2)
-    first = 2 * np.arange(pairs)
-    np.minimum.at(first, np.concatenate([column, high]) // 2, np.concatenate([row, low]))
+    groups = -(-nodes // GROUP)
+    first = GROUP * np.arange(groups)
+    np.minimum.at(first, np.concatenate([column, high]) // GROUP, np.concatenate([row, low]))
     first -= first % 2
-    start = np.concatenate([[0], np.cumsum(2 * (2 * np.arange(pairs) + 2 - first))])
-    order = np.argsort(high // 2, kind="stable")
+    start = np.concatenate([[0], np.cumsum(GROUP * (GROUP * np.arange(1, groups + 1) - first))])
+    order = np.argsort(high // GROUP, kind="stable")
 
     def place(row: IntArray, column: IntArray) -> IntArray:
-        pair = column // 2
-        return np.asarray(start[pair] + 2 * (row - first[pair]) + column % 2)
+        group = column // GROUP
+        return np.asarray(start[group] + GROUP * (row - first[group]) + column % GROUP)
 
     return {
         "first": first,
         "start": start,
-        "entry_start": np.searchsorted(column // 2, np.arange(pairs + 1)),
+        "entry_start": np.searchsorted(column // GROUP, np.arange(groups + 1)),
         "entry_place": place(row, column),
-        "joint_start": np.searchsorted((high // 2)[order], np.arange(pairs + 1)),
+        "joint_start": np.searchsorted((high // GROUP)[order], np.arange(groups + 1)),
         "joint_order": order,
         "joint_place": place(low[order], high[order]),
     }
@@ -149,8 +150,7 @@ def _product(row: IntArray, column: IntArray) -> dict[str, IntArray]:
     order = np.lexsort((columns, rows))
     return {
         "product_start": np.searchsorted(rows[order], np.arange(row.max() + 2)),
-        "product_entry": np.concatenate([entry, entry[off]])[order],
-        "product_column": columns[order],
+        "product": np.stack([np.concatenate([entry, entry[off]])[order], columns[order]], axis=1).ravel(),
     }
 
 
@@ -163,7 +163,7 @@ def _row_sizes(counts: dict[str, int], *, entries: int, matrix: int, members: in
     sizes |= dict.fromkeys(_BY_NODE, nodes) | dict.fromkeys(_BY_MATERIAL, materials)
     sizes |= dict.fromkeys(_BY_SUM, sums) | dict.fromkeys(_BY_JOINT, joints)
     sizes |= {"sink_conductance": sinks, "sink_temperature": sinks, "area": outers, "radiator": outers}
-    sizes |= {"rate_slope": outers, "border_loss": 2 * outers + sinks, "inner_wall": counts["inner_walls"]}
+    sizes |= {"rate_slope": outers, "border_loss": 2 * outers + sinks}
     sizes |= {"region_weight": counts["regions"], "trace": upwards(counts["trace_size"], step=WIDTH)}
     sizes |= {"cold_area": colds} | dict.fromkeys(_BY_FACE, faces)
     sizes |= {"put_boiled": upwards(counts["boiling_nodes"], step=WIDTH)}
@@ -203,10 +203,31 @@ _BY_JOINT = (
 _SINGLE = (
     *("length", "time", "end", "instant", "error", "pivot", "share", "slope_scale", "around", "around_rise"),
     *("before_time", "net", "gross", "fresh", "young", "case_time", "case_length", "case_tried"),
-    *("case_tolerance", "case_span", "case_next", "pocket_pivot", "condensing", "supply", "spent", "given"),
+    *(
+        "case_tolerance",
+        "case_span",
+        "case_next",
+        "bucket_origin",
+        "bucket_scale",
+        "bucket_last",
+        "pocket_pivot",
+        "condensing",
+        "supply",
+        "spent",
+        "given",
+    ),
 )
 _SINGLE_WHOLE = (
-    *("times", "time_address", "time_row", "film_address", "film_bytes", "film_node_bytes", "wall_table"),
+    *(
+        "times",
+        "time_address",
+        "time_row",
+        "film_address",
+        "film_bytes",
+        "film_node_bytes",
+        "wall_table",
+        "bucket_table",
+    ),
     *("recovery_address", "absorbed_address", "around_address", "absorbs", "film_here", "film_following"),
     *("recovery_here", "recovery_following", "absorbed_here", "absorbed_following", "case"),
     *(
