@@ -20,7 +20,7 @@ from optitip.solvers.compiled_layout import Places
 from optitip.solvers.compiled_rates import linearise
 from optitip.solvers.compiled_record import keep
 from optitip.solvers.compiled_step import DONE, FULL, MARCHING, attempt, choose_lengths, judge
-from optitip.solvers.compiled_topology import topology_key, topology_of
+from optitip.solvers.compiled_topology import LaneTopology, topology_key, topology_of
 from optitip.solvers.condensing import Condensing
 from optitip.solvers.lanes import WIDTH, compiled, compiled_once
 
@@ -111,6 +111,7 @@ def _result(lanes: Lanes, column: int) -> Marched:
 
 
 def _lanes_for(cases: Sequence[HeatCase]) -> Lanes:
+    """Return lanes for all cases of one topology; what they share is kept from batch to batch."""
     first = cases[0]
     models = {id(model): model for case in cases for model in case.models}.values()
     pattern: BoolArray = np.zeros(first.models[0].stiffness.shape, dtype=bool)
@@ -118,13 +119,24 @@ def _lanes_for(cases: Sequence[HeatCase]) -> Lanes:
     for model in models:
         pattern |= model.stiffness != 0.0
         boils |= np.isfinite([table.saturated for table in model.tables])
-    topology = topology_of(
-        first.models[0],
-        pattern=pattern,
-        boils=boils,
-        surface=first.surfaces[0],
-        sinks=first.sinks,
-        wall_steps=max(wall_grid(surface).steps for case in cases for surface in case.surfaces),
-        condensing=any(Condensing(case.models, shares=case.shares).works for case in cases),
-    )
-    return Lanes(topology)
+    steps = max(wall_grid(surface).steps for case in cases for surface in case.surfaces)
+    condensing = any(Condensing(case.models, shares=case.shares).works for case in cases if any(case.shares))
+    shared = topology_key(first.models[0], surface=first.surfaces[0], sinks=first.sinks)
+    key = (shared, pattern.tobytes(), boils.tobytes(), steps, condensing)
+    if key not in _KEPT:
+        if len(_KEPT) >= _MOST_KEPT:
+            _KEPT.clear()
+        _KEPT[key] = topology_of(
+            first.models[0],
+            pattern=pattern,
+            boils=boils,
+            surface=first.surfaces[0],
+            sinks=first.sinks,
+            wall_steps=steps,
+            condensing=condensing,
+        )
+    return Lanes(_KEPT[key])
+
+
+_MOST_KEPT = 16
+_KEPT: dict[tuple[object, ...], LaneTopology] = {}

@@ -14,23 +14,23 @@ GROUP = 4
 
 @compiled
 def assemble(rows: FloatArray, index: IntArray, at: Places, group: int) -> None:
-    """Write four columns of M/(g h) - J: conduction in x, the joints' pairs, the diagonal."""
+    """Write four columns of M/(g h) - J on the bench: conduction in x, the joints' pairs, the diagonal."""
     begin, end = entry(index, at.start + group), entry(index, at.start + group + 1)
-    nothing, one = spread(0.0), spread(1.0)
-    for place in range(at.matrix + begin, at.matrix + end):
+    nothing, one, here = spread(0.0), spread(1.0), at.bench - begin
+    for place in range(here + begin, here + end):
         store(rows, place, nothing)
     for turn in range(entry(index, at.entry_start + group), entry(index, at.entry_start + group + 1)):
         tau_per_x = load(rows, at.scale + entry(index, at.entry_material + turn))
-        place = at.matrix + entry(index, at.entry_place + turn)
+        place = here + entry(index, at.entry_place + turn)
         store(rows, place, load(rows, at.stiffness + turn) * tau_per_x)
     for turn in range(entry(index, at.joint_start + group), entry(index, at.joint_start + group + 1)):
-        place = at.matrix + entry(index, at.joint_place + turn)
+        place = here + entry(index, at.joint_place + turn)
         slope = load(rows, at.joint_slope + entry(index, at.joint_order + turn))
         store(rows, place, load(rows, place) - slope)
     per_time = one / (spread(0.5) * load(rows, at.length))
     for side in range(GROUP):
         node = GROUP * group + side
-        place = at.matrix + end - GROUP * GROUP + (GROUP + 1) * side
+        place = here + end - GROUP * GROUP + (GROUP + 1) * side
         if node < at.nodes:
             held = load(rows, at.volume + node) * load(rows, at.enthalpy_per_x + node) * per_time
             store(rows, place, load(rows, place) + held + load(rows, at.diagonal + node))
@@ -40,9 +40,8 @@ def assemble(rows: FloatArray, index: IntArray, at: Places, group: int) -> None:
 
 @compiled
 def eliminate(rows: FloatArray, index: IntArray, at: Places, group: int) -> None:
-    """Take all earlier rows out of four columns, two rows at a time: the columns of D U above the diagonal."""
-    first = entry(index, at.first + group)
-    here = at.matrix + entry(index, at.start + group)
+    """Take all earlier rows out of the four columns on the bench, two rows at a time: they become D U."""
+    first, here = entry(index, at.first + group), at.bench
     for low in range(first, GROUP * group, 2):
         other = low // GROUP
         other_first = entry(index, at.first + other)
@@ -75,25 +74,25 @@ def eliminate(rows: FloatArray, index: IntArray, at: Places, group: int) -> None
 
 @compiled
 def close(rows: FloatArray, index: IntArray, at: Places, group: int) -> None:
-    """Divide four columns by the pivots, finish their own block, and take the first forward step."""
-    place = at.matrix + entry(index, at.start + group)
+    """Divide the four columns on the bench by the pivots into the matrix, and finish their own block."""
+    place, bench = at.matrix + entry(index, at.start + group), at.bench
     node = GROUP * group
-    diagonal = place + GROUP * (node - entry(index, at.first + group))
-    d00, d01, d02, d03 = _four(rows, diagonal)
-    _, d11, d12, d13 = _four(rows, diagonal + 4)
-    _, _, d22, d23 = _four(rows, diagonal + 8)
-    d33 = load(rows, diagonal + 15)
-    y0, y1, y2, y3 = _four(rows, at.right + node)
+    size = GROUP * (node - entry(index, at.first + group))
+    diagonal = place + size
+    d00, d01, d02, d03 = _four(rows, bench + size)
+    _, d11, d12, d13 = _four(rows, bench + size + 4)
+    _, _, d22, d23 = _four(rows, bench + size + 8)
+    d33 = load(rows, bench + size + 15)
     for row in range(entry(index, at.first + group), node):
-        inverse, y = load(rows, at.inverse + row), load(rows, at.right + row)
-        w0, w1, w2, w3 = _four(rows, place)
+        inverse = load(rows, at.inverse + row)
+        w0, w1, w2, w3 = _four(rows, bench)
         u0, u1, u2, u3 = w0 * inverse, w1 * inverse, w2 * inverse, w3 * inverse
         d00, d01, d02, d03 = d00 - u0 * w0, d01 - u0 * w1, d02 - u0 * w2, d03 - u0 * w3
         d11, d12, d13 = d11 - u1 * w1, d12 - u1 * w2, d13 - u1 * w3
         d22, d23, d33 = d22 - u2 * w2, d23 - u2 * w3, d33 - u3 * w3
-        y0, y1, y2, y3 = y0 - u0 * y, y1 - u1 * y, y2 - u2 * y, y3 - u3 * y
         _put_four(rows, place, u0, u1, u2, u3)
         place += GROUP
+        bench += GROUP
     one = spread(1.0)
     i0 = one / d00
     u01, u02, u03 = d01 * i0, d02 * i0, d03 * i0
@@ -108,9 +107,6 @@ def close(rows: FloatArray, index: IntArray, at: Places, group: int) -> None:
     _put_four(rows, diagonal + 4, d00, d11, u12, u13)
     _put_four(rows, diagonal + 8, d00, d00, d22, u23)
     _put_four(rows, at.inverse + node, i0, i1, i2, one / d33)
-    y1 = y1 - u01 * y0
-    y2 = y2 - u02 * y0 - u12 * y1
-    _finish(rows, at, node, y0, y1, y2, y3 - u03 * y0 - u13 * y1 - u23 * y2)
     smallest = load(rows, at.pivot)
     smallest = choose(d00 < smallest, d00, smallest)
     smallest = choose(d11 < smallest, d11, smallest)
@@ -134,57 +130,65 @@ def _put_four(
 
 
 @compiled
-def _finish(
-    rows: FloatArray, at: Places, node: int, y0: FloatArray, y1: FloatArray, y2: FloatArray, y3: FloatArray
-) -> None:
-    i0, i1, i2, i3 = _four(rows, at.inverse + node)
-    _put_four(rows, at.right + node, y0, y1, y2, y3)
-    _put_four(rows, at.solved + node, y0 * i0, y1 * i1, y2 * i2, y3 * i3)
+def factorise(rows: FloatArray, index: IntArray, at: Places, bordered: bool) -> None:
+    """Assemble and factorise, and solve for ``right``; where the matrix is bordered, for ``column`` as well.
 
-
-@compiled
-def factorise(rows: FloatArray, index: IntArray, at: Places) -> None:
-    """Assemble and factorise, and take ``right`` forward on the way: a backward pass solves it."""
+    The answers stand in ``solved`` and ``pocket_gain``. Both sides go through each group while it is at hand.
+    """
     store(rows, at.pivot, spread(1.0))
     for group in range(at.column_groups):
         assemble(rows, index, at, group)
         eliminate(rows, index, at, group)
         close(rows, index, at, group)
-
-
-@compiled
-def forward(rows: FloatArray, index: IntArray, at: Places) -> None:
-    """Solve U' y = right, y over ``right``, y/D into ``solved``."""
-    for group in range(at.column_groups):
-        node, row = GROUP * group, entry(index, at.first + group)
-        place = at.matrix + entry(index, at.start + group)
-        y0, y1, y2, y3 = _four(rows, at.right + node)
-        for other in range(at.right + row, at.right + node):
-            y = load(rows, other)
-            u0, u1, u2, u3 = _four(rows, place)
-            y0, y1, y2, y3 = y0 - u0 * y, y1 - u1 * y, y2 - u2 * y, y3 - u3 * y
-            place += GROUP
-        y1 = y1 - load(rows, place + 1) * y0
-        y2 = y2 - load(rows, place + 2) * y0 - load(rows, place + 6) * y1
-        y3 = y3 - load(rows, place + 3) * y0 - load(rows, place + 7) * y1 - load(rows, place + 11) * y2
-        _finish(rows, at, node, y0, y1, y2, y3)
-
-
-@compiled
-def backward(rows: FloatArray, index: IntArray, at: Places) -> None:
-    """Solve U x = solved in place."""
+        _forward(rows, index, at, group, at.right, at.solved)
+        if bordered:
+            _forward(rows, index, at, group, at.column, at.pocket_gain)
     for group in range(at.column_groups - 1, -1, -1):
-        node, first = GROUP * group, entry(index, at.first + group)
-        place = at.matrix + entry(index, at.start + group)
-        diagonal = place + GROUP * (node - first)
-        x0, x1, x2, x3 = _four(rows, at.solved + node)
-        x2 = x2 - load(rows, diagonal + 11) * x3
-        x1 = x1 - load(rows, diagonal + 6) * x2 - load(rows, diagonal + 7) * x3
-        x0 = (
-            x0 - load(rows, diagonal + 1) * x1 - load(rows, diagonal + 2) * x2 - load(rows, diagonal + 3) * x3
-        )
-        _put_four(rows, at.solved + node, x0, x1, x2, x3)
-        for row in range(at.solved + first, at.solved + node):
-            u0, u1, u2, u3 = _four(rows, place)
-            store(rows, row, (load(rows, row) - u0 * x0 - u1 * x1) - (u2 * x2 + u3 * x3))
-            place += GROUP
+        _backward(rows, index, at, group, at.solved)
+        if bordered:
+            _backward(rows, index, at, group, at.pocket_gain)
+
+
+@compiled
+def solve(rows: FloatArray, index: IntArray, at: Places) -> None:
+    """Solve for ``right``, which is used up; the answer stands in ``solved``."""
+    for group in range(at.column_groups):
+        _forward(rows, index, at, group, at.right, at.solved)
+    for group in range(at.column_groups - 1, -1, -1):
+        _backward(rows, index, at, group, at.solved)
+
+
+@compiled
+def _forward(rows: FloatArray, index: IntArray, at: Places, group: int, right: int, solved: int) -> None:
+    """Take U' y = right through one group, y over ``right``, y/D into ``solved``."""
+    node, row = GROUP * group, entry(index, at.first + group)
+    place = at.matrix + entry(index, at.start + group)
+    y0, y1, y2, y3 = _four(rows, right + node)
+    for other in range(right + row, right + node):
+        y = load(rows, other)
+        u0, u1, u2, u3 = _four(rows, place)
+        y0, y1, y2, y3 = y0 - u0 * y, y1 - u1 * y, y2 - u2 * y, y3 - u3 * y
+        place += GROUP
+    y1 = y1 - load(rows, place + 1) * y0
+    y2 = y2 - load(rows, place + 2) * y0 - load(rows, place + 6) * y1
+    y3 = y3 - load(rows, place + 3) * y0 - load(rows, place + 7) * y1 - load(rows, place + 11) * y2
+    i0, i1, i2, i3 = _four(rows, at.inverse + node)
+    _put_four(rows, right + node, y0, y1, y2, y3)
+    _put_four(rows, solved + node, y0 * i0, y1 * i1, y2 * i2, y3 * i3)
+
+
+@compiled
+def _backward(rows: FloatArray, index: IntArray, at: Places, group: int, solved: int) -> None:
+    """Take U x = solved through one group, in place."""
+    node, first = GROUP * group, entry(index, at.first + group)
+    place = at.matrix + entry(index, at.start + group)
+    diagonal = place + GROUP * (node - first)
+    x0, x1, x2, x3 = _four(rows, solved + node)
+    x2 = x2 - load(rows, diagonal + 11) * x3
+    x1 = x1 - load(rows, diagonal + 6) * x2 - load(rows, diagonal + 7) * x3
+    x0 = x0 - load(rows, diagonal + 1) * x1 - load(rows, diagonal + 2) * x2 - load(rows, diagonal + 3) * x3
+    _put_four(rows, solved + node, x0, x1, x2, x3)
+    for row in range(solved + first, solved + node):
+        u0, u1, u2, u3 = _four(rows, place)
+        store(rows, row, (load(rows, row) - u0 * x0 - u1 * x1) - (u2 * x2 + u3 * x3))
+        place += GROUP

@@ -9,7 +9,7 @@ from optitip.arrays import FloatArray, IntArray
 from optitip.solvers.assembly import HeatModel
 from optitip.solvers.body import Surface
 from optitip.solvers.case import HeatCase
-from optitip.solvers.compiled_layout import aligned, upwards
+from optitip.solvers.compiled_layout import aligned, on_lines, upwards
 from optitip.solvers.compiled_step import MARCHING
 from optitip.solvers.compiled_topology import LaneTopology
 from optitip.solvers.enthalpy import EnthalpyTable, start_enthalpy
@@ -31,9 +31,10 @@ def _entries(table: EnthalpyTable) -> FloatArray:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class WallGrid:
-    """The wall temperatures of a surface, found by even buckets: which column at least, and how many more at most.
+    """The wall temperatures of a surface, found by even buckets: the least column, and the most beyond it.
 
-    cells ``(n_w - 1, 4)``: where a column begins, one over its width, where it ends (the last one never does).
+    cells ``(n_w - 1, 4)``: where a column begins, one over its width, and its bounds, above then below: the
+    first has none below, the last none above.
     """
 
     cells: FloatArray
@@ -52,7 +53,7 @@ def _wall_grid(walls: bytes) -> WallGrid:
     least = np.searchsorted(wall[1:-1], edges[:-1] - 1e-6 * width)
     most = np.searchsorted(wall[1:-1], edges[1:] + 1e-6 * width)
     ends = np.append(wall[1:-1], np.inf)
-    cells = np.stack([wall[:-1], 1.0 / np.diff(wall), ends, ends], axis=1)
+    cells = np.stack([wall[:-1], 1.0 / np.diff(wall), ends, np.insert(wall[1:-1], 0, -np.inf)], axis=1)
     return WallGrid(cells, least.astype(np.float64), 1.0 / width, int((most - least).max()))
 
 
@@ -92,8 +93,8 @@ class _Output:
     def enlarged(self, capacity: int) -> "_Output":
         """Return the same rows with room for more."""
         grown = []
-        for old in (self.temperature, self.warming, self.leaving, self.trace, self.boiled):
-            new = np.empty((capacity, old.shape[1]))
+        for old in (self.temperature, self.warming, self.trace, self.boiled):
+            new = on_lines(capacity, width=old.shape[1])
             new[: old.shape[0]] = old
             grown.append(new)
         return _Output(*grown)
@@ -210,7 +211,7 @@ class Lanes:
     def _load_sides(self, model: HeatModel, *, case: HeatCase, state: int, lane: int) -> None:
         """Put sinks, pocket and cold side into a lane; a cold side without vapour takes nothing up."""
         at, enclosure = self.topology.at, model.enclosure
-        vapour = model.boiling_temperature()[model.cold_side.nodes][: at.colds]
+        vapour = model.boiling_temperature()[model.cold_side.nodes] if at.colds else np.empty(0)
         condenses = at.colds > 0 and model.node_tables.boils
         mass = np.ones(at.sums)
         if enclosure is not None:
@@ -248,7 +249,8 @@ class Lanes:
             bucket_scale=[grid.scale],
             bucket_last=[grid.buckets.size - 1.0],
         )
-        whole[at.times, lane], whole[at.time_row, lane] = surface.time.size, 0
+        whole[at.times, lane] = surface.time.size
+        whole[at.held_row : at.held_row + 2, lane] = 0
         whole[at.time_address, lane] = surface.time.ctypes.data
         whole[at.film_address, lane] = heated.film.ctypes.data
         whole[at.film_node_bytes, lane] = 8 * walls
@@ -272,15 +274,15 @@ class Lanes:
             evaporated=evaporated,
             first_evaporated=evaporated,
             crossed=crossed,
-            leaving=none,
+            warming=none,
             net=[0.0],
             gross=[0.0],
         )
 
     def _output(self, capacity: int) -> _Output:
         at = self.topology.at
-        widths = (at.nodes, at.nodes, at.nodes, at.trace_size, at.boiling_nodes)
-        return _Output(*(np.empty((capacity, upwards(width, step=WIDTH))) for width in widths))
+        widths = (at.nodes, at.nodes, at.trace_size, at.boiling_nodes)
+        return _Output(*(on_lines(capacity, width=upwards(width, step=WIDTH)) for width in widths))
 
     def _point(self, column: int) -> None:
         """Hand the kernels the addresses of a case's record."""
@@ -332,7 +334,7 @@ class Lanes:
         trace = output.trace[:count]
         evaporated = np.zeros((count, nodes))
         boiling = self.topology.index[at.boiling_node : at.boiling_node + at.boiling_nodes]
-        if model.node_tables.boils:
+        if model.node_tables.boils and output.boiled[:count].any():
             evaporated[:, boiling] = output.boiled[:count, : boiling.size]
         sinks = len(running.case.sinks)
         ends = np.cumsum([2, sinks, at.borders - 2 - sinks, at.sums - at.borders, at.regions, at.regions])

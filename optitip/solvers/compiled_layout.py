@@ -79,6 +79,7 @@ class Places(NamedTuple):
     rate_slope_sum: int
     joint_slope: int
     border_loss: int
+    held: int
     by_pocket: int
     by_face: int
     supply: int
@@ -86,6 +87,8 @@ class Places(NamedTuple):
     given: int
     # rows: the step
     matrix: int
+    bench: int
+    column: int
     inverse: int
     pocket_gain: int
     pocket_pivot: int
@@ -115,7 +118,8 @@ class Places(NamedTuple):
     warming: int
     highest: int
     before_temperature: int
-    leaving: int
+    edge_warming: int
+    per_length: int
     before_time: int
     put_boiled: int
     trace: int
@@ -134,7 +138,8 @@ class Places(NamedTuple):
     table: int
     times: int
     time_address: int
-    time_row: int
+    held_set: int
+    held_row: int
     film_address: int
     film_bytes: int
     film_node_bytes: int
@@ -200,9 +205,16 @@ class Places(NamedTuple):
 
 def aligned(rows: int) -> FloatArray:
     """Return zeros ``(rows, WIDTH)`` that start on a 64-byte line, as a vector's load wants."""
-    raw = np.zeros(rows * WIDTH + WIDTH)
+    zeros = on_lines(rows, width=WIDTH)
+    zeros[:] = 0.0
+    return zeros
+
+
+def on_lines(rows: int, *, width: int) -> FloatArray:
+    """Return room for rows of whole vectors, on 64-byte lines: a vector across two of them costs twice."""
+    raw = np.empty(rows * width + WIDTH)
     shift = (-raw.ctypes.data // raw.itemsize) % WIDTH
-    return raw[shift : shift + rows * WIDTH].reshape(rows, WIDTH)
+    return raw[shift : shift + rows * width].reshape(rows, width)
 
 
 def as_record(at: Places) -> Places:

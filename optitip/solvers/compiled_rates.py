@@ -6,8 +6,9 @@ The equations are those of ``system``; each function here says a part of it for 
 from optitip.arrays import FloatArray, IntArray
 from optitip.solvers.compiled_layout import Places
 from optitip.solvers.compiled_surface import (
+    held_cells,
+    hold_instants,
     larger,
-    set_instants,
     smaller,
     surface_heat,
     surface_slopes,
@@ -42,11 +43,10 @@ def spent_heat(rows: FloatArray, at: Places, material: int, node: int, enthalpy:
 
 @compiled
 def _table_place(
-    rows: FloatArray, whole: IntArray, index: IntArray, at: Places, node: int, source: int
+    rows: FloatArray, whole: IntArray, index: IntArray, at: Places, node: int, sensible: FloatArray
 ) -> tuple[IntArray, FloatArray]:
     """Return the address of a node's own entry of its table, and the share past it, at an enthalpy."""
     material = entry(index, at.material + node)
-    sensible = load(rows, source + node)
     if entry(index, at.boils + material) != 0:
         sensible = sensible - spent_heat(rows, at, material, node, sensible)
     place = (sensible - load(rows, at.lowest + material)) * load(rows, at.per_spacing + material)
@@ -60,7 +60,7 @@ def temperature_of(
     rows: FloatArray, whole: IntArray, index: IntArray, at: Places, node: int, source: int
 ) -> FloatArray:
     """Return a node's temperature [K] at the enthalpies of ``source``."""
-    address, share = _table_place(rows, whole, index, at, node, source)
+    address, share = _table_place(rows, whole, index, at, node, load(rows, source + node))
     return gather(address, 0) + share * gather(address, 8)
 
 
@@ -68,7 +68,7 @@ def temperature_of(
 def look_up(rows: FloatArray, whole: IntArray, index: IntArray, at: Places) -> None:
     """Take temperature, tau and their slopes of every node from its enthalpy."""
     for node in range(at.nodes):
-        address, share = _table_place(rows, whole, index, at, node, at.enthalpy)
+        address, share = _table_place(rows, whole, index, at, node, load(rows, at.enthalpy + node))
         per_spacing = load(rows, at.per_spacing + entry(index, at.material + node))
         rise, tau_rise = gather(address, 8), gather(address, 24)
         store(rows, at.temperature + node, gather(address, 0) + share * rise)
@@ -78,18 +78,23 @@ def look_up(rows: FloatArray, whole: IntArray, index: IntArray, at: Places) -> N
 
 
 @compiled
-def look_up_tau(rows: FloatArray, whole: IntArray, index: IntArray, at: Places) -> None:
-    """Take tau of every node from the trial state."""
-    for node in range(at.nodes):
-        address, share = _table_place(rows, whole, index, at, node, at.trial)
-        store(rows, at.tau + node, gather(address, 16) + share * gather(address, 24))
+def put_trial(
+    rows: FloatArray, whole: IntArray, index: IntArray, at: Places, node: int, enthalpy: FloatArray
+) -> None:
+    """Write a node's trial enthalpy, and its tau there."""
+    store(rows, at.trial + node, enthalpy)
+    address, share = _table_place(rows, whole, index, at, node, enthalpy)
+    store(rows, at.tau + node, gather(address, 16) + share * gather(address, 24))
 
 
 @compiled
-def conduct(rows: FloatArray, index: IntArray, at: Places, target: int) -> None:
-    """Write the heat that conduction brings to each node [W]."""
+def conduct(rows: FloatArray, index: IntArray, at: Places, target: int, late: bool) -> None:
+    """Write the heat that conduction brings to each node [W]; late, with what stages before left mixed."""
+    per_length = spread(1.0) / load(rows, at.length)
     for node in range(at.nodes):
         heat = spread(0.0)
+        if late:
+            heat = load(rows, at.volume + node) * per_length * load(rows, at.mixed + node)
         begin, end = entry(index, at.product_start + node), entry(index, at.product_start + node + 1)
         for turn in range(at.product + 2 * begin, at.product + 2 * end, 2):
             tau = load(rows, at.tau + entry(index, turn + 1))
@@ -110,10 +115,14 @@ def _conductance(rows: FloatArray, at: Places, joint: int, first: FloatArray) ->
 
 
 @compiled
-def rate_of_trial(rows: FloatArray, whole: IntArray, index: IntArray, at: Places, absorbs: bool) -> None:
-    """Write the rate at the trial state into ``right`` [W]; the surface is set to the step's end."""
-    look_up_tau(rows, whole, index, at)
-    conduct(rows, index, at, at.right)
+def rate_of_trial(
+    rows: FloatArray, whole: IntArray, index: IntArray, at: Places, absorbs: bool, held: bool
+) -> None:
+    """Write the rate at the trial state, and what is mixed, into ``right`` [W]; the surface is set.
+
+    tau is there already.
+    """
+    conduct(rows, index, at, at.right, True)
     for joint in range(at.joints):
         first, second = entry(index, at.joint_first + joint), entry(index, at.joint_second + joint)
         hot = temperature_of(rows, whole, index, at, first, at.trial)
@@ -124,10 +133,11 @@ def rate_of_trial(rows: FloatArray, whole: IntArray, index: IntArray, at: Places
     for border in range(at.borders):
         store(rows, at.right_sum + border, spread(0.0))
     convected = radiated = spread(0.0)
+    cells = held_cells(whole, at, False)
     for turn in range(at.outers):
         node = entry(index, at.outer + turn)
         wall = temperature_of(rows, whole, index, at, node, at.trial)
-        film, radiation = surface_heat(rows, whole, at, turn, wall, absorbs)
+        film, radiation = surface_heat(rows, whole, at, turn, wall, absorbs, held, cells)
         convected, radiated = convected + film, radiated + radiation
         _gain(rows, at.right + node, film + radiation)
     store(rows, at.right_sum, convected)
@@ -182,10 +192,9 @@ def _linearise_faces(rows: FloatArray, index: IntArray, at: Places) -> None:
 @compiled
 def linearise(rows: FloatArray, whole: IntArray, index: IntArray, at: Places, absorbs: bool) -> None:
     """Evaluate the rate, its slope in time and the Jacobian's diagonals at every lane's state and time."""
-    store(rows, at.instant, load(rows, at.time))
-    set_instants(rows, whole, at)
+    hold_instants(rows, whole, at)
     look_up(rows, whole, index, at)
-    conduct(rows, index, at, at.rate)
+    conduct(rows, index, at, at.rate, False)
     for node in range(at.nodes):
         store(rows, at.diagonal + node, spread(0.0))
     _scale_materials(rows, index, at)

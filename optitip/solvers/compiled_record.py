@@ -5,7 +5,7 @@ from math import sqrt
 from optitip.arrays import FloatArray, IntArray
 from optitip.solvers.compiled_layout import Places
 from optitip.solvers.compiled_step import FULL, MARCHING, first_lengths
-from optitip.solvers.compiled_surface import larger, set_instants, smaller, surface_heat
+from optitip.solvers.compiled_surface import held_cells, larger, set_instants, smaller, surface_heat
 from optitip.solvers.lanes import (
     WIDTH,
     anywhere,
@@ -39,13 +39,13 @@ def keep(rows: FloatArray, whole: IntArray, index: IntArray, at: Places, absorbs
             return False
     if any_fresh:
         _mark(rows, whole, at)
+        store(rows, at.per_length, spread(1.0) / load(rows, at.length))
         if any_young:
             first_lengths(rows, whole, index, at)
+        _border_heat(rows, whole, index, at, absorbs)
         _warming(rows, index, at, any_young)
         _trace(rows, index, at)
-        _border_heat(rows, whole, index, at, absorbs)
         _put(rows, whole, index, at)
-        _remember(rows, at)
         for case in range(WIDTH):
             if whole[at.case_fresh, case] != 0:
                 row = whole[at.instants_address, case] + 8 * whole[at.case_rows, case]
@@ -83,35 +83,52 @@ def _mark(rows: FloatArray, whole: IntArray, at: Places) -> None:
 
 
 @compiled
-def _warming(rows: FloatArray, index: IntArray, at: Places, any_young: bool) -> None:
-    """Take how fast each node warms from the last stage, at the start from the rate; raise the peaks."""
-    young, fresh = load(rows, at.young) > spread(0.0), load(rows, at.fresh) > spread(0.0)
-    length, nothing = load(rows, at.length), spread(0.0)
-    per_length, per_gamma = spread(1.0) / length, spread(1.0 / GAMMA)
-    for node in range(at.nodes):
-        slope = (load(rows, at.last + node) * per_gamma - load(rows, at.mixed + node)) * per_length
-        if any_young:
-            slope = choose(young, load(rows, at.rate + node) / load(rows, at.volume + node), slope)
-        slope = slope * load(rows, at.temperature_slope + node)
-        if entry(index, at.boils + entry(index, at.material + node)) != 0:
-            slope = slope * load(rows, at.boiling + node)
-        store(rows, at.warming + node, slope)
-        now, highest = load(rows, at.temperature + node), load(rows, at.highest + node)
-        highest = choose(young, now, larger(now, highest))
-        turned = (load(rows, at.leaving + node) > nothing) & (slope < nothing) & fresh
-        if anywhere(turned):
-            inside = _peak(rows, at, node, slope, now)
-            highest = choose(turned, larger(inside, highest), highest)
-        store(rows, at.highest + node, highest)
+def _slope(rows: FloatArray, index: IntArray, at: Places, node: int) -> FloatArray:
+    """Return how fast a node warms [K/s] by the last stage; at the start of a case, by the rate."""
+    slope = load(rows, at.last + node) * spread(1.0 / GAMMA) - load(rows, at.mixed + node)
+    slope = slope * load(rows, at.per_length) * load(rows, at.temperature_slope + node)
+    if entry(index, at.boils + entry(index, at.material + node)) != 0:
+        slope = slope * load(rows, at.boiling + node)
+    return slope
 
 
 @compiled
-def _peak(rows: FloatArray, at: Places, node: int, slope: FloatArray, now: FloatArray) -> FloatArray:
+def _first_slope(rows: FloatArray, index: IntArray, at: Places, node: int) -> FloatArray:
+    slope = load(rows, at.rate + node) / load(rows, at.volume + node)
+    slope = slope * load(rows, at.temperature_slope + node)
+    if entry(index, at.boils + entry(index, at.material + node)) != 0:
+        slope = slope * load(rows, at.boiling + node)
+    return slope
+
+
+@compiled
+def _warming(rows: FloatArray, index: IntArray, at: Places, any_young: bool) -> None:
+    """Take how fast each node of the fresh lanes warms; raise the peaks."""
+    young, fresh = load(rows, at.young) > spread(0.0), load(rows, at.fresh) > spread(0.0)
+    nothing = spread(0.0)
+    for node in range(at.nodes):
+        slope, before = _slope(rows, index, at, node), load(rows, at.warming + node)
+        if any_young:
+            slope = choose(young, _first_slope(rows, index, at, node), slope)
+        now, highest = load(rows, at.temperature + node), load(rows, at.highest + node)
+        highest = choose(young, now, larger(now, highest))
+        turned = (before > nothing) & (slope < nothing) & fresh
+        if anywhere(turned):
+            inside = _peak(rows, at, node, before, slope)
+            highest = choose(turned, larger(inside, highest), highest)
+        store(rows, at.warming + node, choose(fresh, slope, before))
+        store(rows, at.before_temperature + node, now)
+        store(rows, at.highest + node, highest)
+    store(rows, at.before_time, choose(fresh, load(rows, at.time), load(rows, at.before_time)))
+
+
+@compiled
+def _peak(rows: FloatArray, at: Places, node: int, warming: FloatArray, slope: FloatArray) -> FloatArray:
     """Return the maximum of the cubic through both ends of a step, as ``dense.peak`` does."""
     length = load(rows, at.time) - load(rows, at.before_time)
     before = load(rows, at.before_temperature + node)
-    rise = now - before
-    first, last = load(rows, at.leaving + node) * length, slope * length
+    rise = load(rows, at.temperature + node) - before
+    first, last = warming * length, slope * length
     cubic = first + last - spread(2.0) * rise
     square = spread(3.0) * rise - spread(2.0) * first - last
     nothing = spread(0.0)
@@ -157,21 +174,15 @@ def _put(rows: FloatArray, whole: IntArray, index: IntArray, at: Places) -> None
 
 
 @compiled
-def _remember(rows: FloatArray, at: Places) -> None:
-    for node in range(at.nodes):
-        store(rows, at.before_temperature + node, load(rows, at.temperature + node))
-    fresh = load(rows, at.fresh) > spread(0.0)
-    store(rows, at.before_time, choose(fresh, load(rows, at.time), load(rows, at.before_time)))
-
-
-@compiled
-def _between(rows: FloatArray, at: Places, node: int, length: FloatArray, share: FloatArray) -> FloatArray:
+def _between(
+    rows: FloatArray, at: Places, node: int, slope: int, length: FloatArray, share: FloatArray
+) -> FloatArray:
     """Return a node's temperature at a share of the last step, on the cubic of ``dense.between_steps``."""
     before = load(rows, at.before_temperature + node)
     rise = load(rows, at.temperature + node) - before
     rest = spread(1.0) - share
-    bend_before = load(rows, at.leaving + node) * length - rise
-    bend_after = rise - load(rows, at.warming + node) * length
+    bend_before = load(rows, at.warming + node) * length - rise
+    bend_after = rise - load(rows, slope) * length
     bend = rest * bend_before + share * bend_after
     return before + share * (rise + rest * bend)
 
@@ -188,18 +199,23 @@ def _border_heat(rows: FloatArray, whole: IntArray, index: IntArray, at: Places,
     young = load(rows, at.young) > nothing
     length = load(rows, at.time) - load(rows, at.before_time)
     counted = choose(fresh, choose(young, nothing, length), nothing)
+    cells, ends = held_cells(whole, at, True), at.edge_warming + at.outers
+    for turn in range(at.outers):
+        store(rows, at.edge_warming + turn, _slope(rows, index, at, entry(index, at.outer + turn)))
+    for turn in range(at.sink_nodes - at.colds):
+        store(rows, ends + turn, _slope(rows, index, at, entry(index, at.sink + turn)))
     for point in range(3):
         share = spread(0.5 + 0.5 * (point - 1) * _REACH)
         weight = counted * spread(8.0 / 18.0 if point == 1 else 5.0 / 18.0)
         store(rows, at.instant, load(rows, at.before_time) + length * share)
-        set_instants(rows, whole, at)
+        held = set_instants(rows, whole, at, True)
         net = gross = nothing
         for turn in range(at.outers):
-            wall = _between(rows, at, entry(index, at.outer + turn), length, share)
-            film, radiated = surface_heat(rows, whole, at, turn, wall, absorbs)
+            wall = _between(rows, at, entry(index, at.outer + turn), at.edge_warming + turn, length, share)
+            film, radiated = surface_heat(rows, whole, at, turn, wall, absorbs, held, cells)
             net, gross = net + film + radiated, gross + _size(film) + _size(radiated)
         for turn in range(at.sink_nodes - at.colds):
-            there = _between(rows, at, entry(index, at.sink + turn), length, share)
+            there = _between(rows, at, entry(index, at.sink + turn), ends + turn, length, share)
             heat = load(rows, at.sink_conductance + turn) * (load(rows, at.sink_temperature + turn) - there)
             net, gross = net + heat, gross + _size(heat)
         store(rows, at.net, load(rows, at.net) + choose(weight > nothing, weight * net, nothing))

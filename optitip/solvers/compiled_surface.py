@@ -7,6 +7,7 @@ from optitip.arrays import FloatArray, IntArray
 from optitip.solvers.compiled_layout import Places
 from optitip.solvers.lanes import (
     WIDTH,
+    anywhere,
     choose,
     compiled,
     gather,
@@ -16,12 +17,14 @@ from optitip.solvers.lanes import (
     ones_where,
     spread,
     spread_whole,
+    store,
     truncated,
 )
 
-
-# a wall column's entry: where it begins, one over its width, where it ends, and what fills the line
+# a wall column's entry: where it begins, one over its width, its bounds: above, below (the outer ones: none)
 _WALL_BYTES = 32
+# what is held of a cell: begin, one over width, bounds below and above, films and recovery with their rises
+HELD = 10
 
 
 @compiled
@@ -37,27 +40,70 @@ def larger(first: FloatArray, second: FloatArray) -> FloatArray:
 
 
 @compiled
-def set_instants(rows: FloatArray, whole: IntArray, at: Places) -> None:
-    """Set every lane's table to the instant that stands in ``instant``: addresses, share, surroundings."""
+def hold_instants(rows: FloatArray, whole: IntArray, at: Places) -> None:
+    """Set every lane's table to its own time, just after it, and turn to the other set of held cells."""
+    turned = 1 - whole[at.held_set, 0]
+    whole[at.held_set, 0] = turned
     for lane in range(WIDTH):
-        time, times = rows[at.instant, lane], whole[at.time_address, lane]
+        time, times = rows[at.time, lane], whole[at.time_address, lane]
         last = whole[at.times, lane] - 1
-        row = whole[at.time_row, lane]
-        while row < last - 1 and number_at(times + 8 * (row + 1)) <= time:
-            row += 1
-        while row > 0 and number_at(times + 8 * row) > time:
-            row -= 1
-        whole[at.time_row, lane] = row
-        following = min(row + 1, last)
-        before = number_at(times + 8 * row)
-        step = number_at(times + 8 * following) - before
-        if step == 0.0:
-            step = 1.0
-        share = min(max((time - before) / step, 0.0), 1.0)
+        row = _row(whole, at, lane, time, whole[at.held_row + 1 - turned, lane])
+        whole[at.held_row + turned, lane] = row
         within = number_at(times) <= time < number_at(times + 8 * last)
-        rows[at.share, lane] = share
+        step = _set_row(rows, whole, at, lane, row, time)
         rows[at.slope_scale, lane] = 1.0 / step if within else 0.0
-        _set_rows(rows, whole, at, lane, row, following, share)
+
+
+@compiled
+def set_instants(rows: FloatArray, whole: IntArray, at: Places, before: bool) -> bool:
+    """Set every lane's table to ``instant``; True if all lanes' cells held then, or before, hold still.
+
+    At a knot either side serves: the row that is held is kept as long as it can be.
+    """
+    held = True
+    turned = 1 - whole[at.held_set, 0] if before else whole[at.held_set, 0]
+    for lane in range(WIDTH):
+        time, row = rows[at.instant, lane], whole[at.held_row + turned, lane]
+        times, last = whole[at.time_address, lane], whole[at.times, lane] - 1
+        early = row > 0 and time < number_at(times + 8 * row)
+        late = row < last - 1 and time > number_at(times + 8 * (row + 1))
+        if early or late:
+            held, row = False, _row(whole, at, lane, time, row)
+        _set_row(rows, whole, at, lane, row, time)
+    return held
+
+
+@compiled
+def held_cells(whole: IntArray, at: Places, before: bool) -> int:
+    """Return where the cells stand that were held at the last linearisation, or at the one before."""
+    turned: int = 1 - whole[at.held_set, 0] if before else whole[at.held_set, 0]
+    return at.held + turned * HELD * at.outers
+
+
+@compiled
+def _row(whole: IntArray, at: Places, lane: int, time: float, row: int) -> int:
+    """Return the row of a lane's table that a time lies in, looked for from a row on."""
+    times, last = whole[at.time_address, lane], whole[at.times, lane] - 1
+    while row < last - 1 and number_at(times + 8 * (row + 1)) <= time:
+        row += 1
+    while row > 0 and number_at(times + 8 * row) > time:
+        row -= 1
+    return row
+
+
+@compiled
+def _set_row(rows: FloatArray, whole: IntArray, at: Places, lane: int, row: int, time: float) -> float:
+    """Set a lane's table to a time in a row; return the row's length [s]."""
+    times = whole[at.time_address, lane]
+    following = min(row + 1, whole[at.times, lane] - 1)
+    before = number_at(times + 8 * row)
+    step = number_at(times + 8 * following) - before
+    if step == 0.0:
+        step = 1.0
+    share = min(max((time - before) / step, 0.0), 1.0)
+    rows[at.share, lane] = share
+    _set_rows(rows, whole, at, lane, row, following, share)
+    return step
 
 
 @compiled
@@ -83,8 +129,8 @@ def _set_rows(
 @compiled
 def _cell(
     rows: FloatArray, whole: IntArray, at: Places, wall: FloatArray
-) -> tuple[IntArray, FloatArray, FloatArray]:
-    """Return how far into a node's films the wall's column lies [bytes], the share past it, 1/width."""
+) -> tuple[IntArray, FloatArray, FloatArray, FloatArray, IntArray]:
+    """Return how far into a node's films the wall's column lies [bytes], the share past it, its entry."""
     bucket = (wall - load(rows, at.bucket_origin)) * load(rows, at.bucket_scale)
     bucket = smaller(larger(bucket, spread(0.0)), load(rows, at.bucket_last))
     place = load_whole(whole, at.bucket_table) + truncated(bucket) * spread_whole(8)
@@ -93,8 +139,9 @@ def _cell(
         column = column + ones_where(wall >= gather(table + column * spread_whole(_WALL_BYTES), 16))
     cell = table + column * spread_whole(_WALL_BYTES)
     per_kelvin = gather(cell, 8)
-    share = (wall - gather(cell, 0)) * per_kelvin
-    return column * spread_whole(8), share, per_kelvin
+    begin = gather(cell, 0)
+    share = (wall - begin) * per_kelvin
+    return column * spread_whole(8), share, per_kelvin, begin, cell
 
 
 @compiled
@@ -117,20 +164,47 @@ def _radiated(
 
 
 @compiled
-def surface_heat(
-    rows: FloatArray, whole: IntArray, at: Places, turn: int, wall: FloatArray, absorbs: bool
+def _gathered(
+    rows: FloatArray, whole: IntArray, at: Places, turn: int, wall: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
-    """Return the convected and radiated heat into an outer node [W] at the instant set."""
-    column, share, _ = _cell(rows, whole, at, wall)
+    """Return film and recovery at the instant set, from the tables."""
+    column, share, _, _, _ = _cell(rows, whole, at, wall)
     node = load_whole(whole, at.film_node_bytes) * spread_whole(turn) + column
     here, following = load_whole(whole, at.film_here) + node, load_whole(whole, at.film_following) + node
-    held, passed = _held(share), load(rows, at.share)
+    passed = load(rows, at.share)
     left, right = gather(here, 0), gather(here, 8)
     left = left + passed * (gather(following, 0) - left)
     right = right + passed * (gather(following, 8) - right)
-    film = left + held * (right - left)
     recovery = gather(load_whole(whole, at.recovery_here), 8 * turn)
     recovery = recovery + passed * (gather(load_whole(whole, at.recovery_following), 8 * turn) - recovery)
+    return left + _held(share) * (right - left), recovery
+
+
+@compiled
+def surface_heat(
+    rows: FloatArray,
+    whole: IntArray,
+    at: Places,
+    turn: int,
+    wall: FloatArray,
+    absorbs: bool,
+    held: bool,
+    cells: int,
+) -> tuple[FloatArray, FloatArray]:
+    """Return the convected and radiated heat into an outer node [W] at the instant set.
+
+    held: whether the cells at ``cells`` are of the rows set; then those serve while no wall has left its own.
+    """
+    cell, passed = cells + HELD * turn, load(rows, at.share)
+    left_its_own = (wall < load(rows, cell + 2)) | (wall >= load(rows, cell + 3))
+    if held and not anywhere(left_its_own):
+        share = _held((wall - load(rows, cell)) * load(rows, cell + 1))
+        left = load(rows, cell + 4) + passed * load(rows, cell + 5)
+        right = load(rows, cell + 6) + passed * load(rows, cell + 7)
+        film = left + share * (right - left)
+        recovery = load(rows, cell + 8) + passed * load(rows, cell + 9)
+    else:
+        film, recovery = _gathered(rows, whole, at, turn, wall)
     heat = film * load(rows, at.area + turn) * (recovery - wall)
     return heat, _radiated(rows, whole, at, turn, wall, absorbs)
 
@@ -139,17 +213,31 @@ def surface_heat(
 def surface_slopes(
     rows: FloatArray, whole: IntArray, at: Places, turn: int, wall: FloatArray, absorbs: bool
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Return both heats [W], both losses per kelvin of wall [W/K], at least 0, both gains a second [W/s]."""
-    column, share, per_kelvin = _cell(rows, whole, at, wall)
+    """Return both heats [W], both losses per kelvin of wall [W/K], at least 0, both gains a second [W/s].
+
+    The cell of table and wall is held for what follows.
+    """
+    column, share, per_kelvin, begin, bounds = _cell(rows, whole, at, wall)
     node = load_whole(whole, at.film_node_bytes) * spread_whole(turn) + column
     here, following = load_whole(whole, at.film_here) + node, load_whole(whole, at.film_following) + node
     held, passed, nothing = _held(share), load(rows, at.share), spread(0.0)
     left, right = gather(here, 0), gather(here, 8)
     left_rise, right_rise = gather(following, 0) - left, gather(following, 8) - right
+    cell = held_cells(whole, at, False) + HELD * turn
+    store(rows, cell, begin)
+    store(rows, cell + 1, per_kelvin)
+    store(rows, cell + 2, gather(bounds, 24))
+    store(rows, cell + 3, gather(bounds, 16))
+    store(rows, cell + 4, left)
+    store(rows, cell + 5, left_rise)
+    store(rows, cell + 6, right)
+    store(rows, cell + 7, right_rise)
     left, right = left + passed * left_rise, right + passed * right_rise
     film = left + held * (right - left)
     recovery = gather(load_whole(whole, at.recovery_here), 8 * turn)
     recovery_rise = gather(load_whole(whole, at.recovery_following), 8 * turn) - recovery
+    store(rows, cell + 8, recovery)
+    store(rows, cell + 9, recovery_rise)
     gap = recovery + passed * recovery_rise - wall
     area, scale = load(rows, at.area + turn), load(rows, at.slope_scale)
     in_time = (left_rise + held * (right_rise - left_rise)) * gap + film * recovery_rise

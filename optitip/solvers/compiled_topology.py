@@ -10,6 +10,7 @@ from optitip.solvers.assembly import HeatModel
 from optitip.solvers.body import Sink, Surface
 from optitip.solvers.compiled_band import GROUP
 from optitip.solvers.compiled_layout import Places, as_record, joined, places, upwards
+from optitip.solvers.compiled_surface import HELD
 from optitip.solvers.lanes import WIDTH
 
 
@@ -97,7 +98,14 @@ def topology_of(
         "boiling_nodes": index["boiling_node"].size,
         "trace_size": borders + (faces.size > 0) + 2 * model.regions.size,
     }
-    rows = _row_sizes(counts, entries=column.size, matrix=int(skyline["start"][-1]), members=region.size)
+    start = skyline["start"]
+    rows = _row_sizes(
+        counts,
+        entries=column.size,
+        matrix=int(start[-1]),
+        bench=int(np.diff(start).max()),
+        members=region.size,
+    )
     whole = _whole_sizes(counts)
     at = places(counts, rows=rows, whole=whole, index={key: part.size for key, part in index.items()})
     return LaneTopology(
@@ -154,16 +162,19 @@ def _product(row: IntArray, column: IntArray) -> dict[str, IntArray]:
     }
 
 
-def _row_sizes(counts: dict[str, int], *, entries: int, matrix: int, members: int) -> dict[str, int]:
+def _row_sizes(
+    counts: dict[str, int], *, entries: int, matrix: int, bench: int, members: int
+) -> dict[str, int]:
     """Return how many rows of numbers each place takes; those written across are padded to whole vectors."""
     nodes, sums, materials = upwards(counts["nodes"], step=WIDTH), counts["sums"], counts["materials"]
     faces, colds = counts["faces"], counts["colds"]
     joints, sinks, outers = counts["joints"], counts["sink_nodes"], counts["outers"]
-    sizes = {"stiffness": entries, "matrix": matrix, "region_volume": members}
+    sizes = {"stiffness": entries, "matrix": matrix, "bench": bench, "region_volume": members}
     sizes |= dict.fromkeys(_BY_NODE, nodes) | dict.fromkeys(_BY_MATERIAL, materials)
     sizes |= dict.fromkeys(_BY_SUM, sums) | dict.fromkeys(_BY_JOINT, joints)
     sizes |= {"sink_conductance": sinks, "sink_temperature": sinks, "area": outers, "radiator": outers}
     sizes |= {"rate_slope": outers, "border_loss": 2 * outers + sinks}
+    sizes |= {"held": 2 * HELD * outers, "edge_warming": outers + sinks}
     sizes |= {"region_weight": counts["regions"], "trace": upwards(counts["trace_size"], step=WIDTH)}
     sizes |= {"cold_area": colds} | dict.fromkeys(_BY_FACE, faces)
     sizes |= {"put_boiled": upwards(counts["boiling_nodes"], step=WIDTH)}
@@ -171,7 +182,7 @@ def _row_sizes(counts: dict[str, int], *, entries: int, matrix: int, members: in
 
 
 def _whole_sizes(counts: dict[str, int]) -> dict[str, int]:
-    return {"table": counts["materials"]} | dict.fromkeys(_SINGLE_WHOLE, 1)
+    return {"table": counts["materials"], "held_row": 2} | dict.fromkeys(_SINGLE_WHOLE, 1)
 
 
 _NONE = np.empty(0, dtype=np.int64)
@@ -179,7 +190,7 @@ _BY_NODE = (
     *("volume", "first_enthalpy", "first_evaporated", "enthalpy", "evaporated", "temperature", "tau"),
     *("temperature_slope", "tau_slope", "boiling", "enthalpy_per_x", "diagonal", "rate", "inverse", "right"),
     *("solved", "first_gain", "mixed", "last", "trial", "warming", "highest"),
-    *("before_temperature", "leaving", "pocket_gain"),
+    *("before_temperature", "column", "pocket_gain"),
 )
 _BY_MATERIAL = ("lowest", "per_spacing", "saturated", "latent", "per_end", "endless", "scale")
 _BY_FACE = ("face_film", "face_radiator", "by_pocket", "by_face")
@@ -202,7 +213,17 @@ _BY_JOINT = (
 )
 _SINGLE = (
     *("length", "time", "end", "instant", "error", "pivot", "share", "slope_scale", "around", "around_rise"),
-    *("before_time", "net", "gross", "fresh", "young", "case_time", "case_length", "case_tried"),
+    *(
+        "before_time",
+        "per_length",
+        "net",
+        "gross",
+        "fresh",
+        "young",
+        "case_time",
+        "case_length",
+        "case_tried",
+    ),
     *(
         "case_tolerance",
         "case_span",
@@ -221,7 +242,7 @@ _SINGLE_WHOLE = (
     *(
         "times",
         "time_address",
-        "time_row",
+        "held_set",
         "film_address",
         "film_bytes",
         "film_node_bytes",

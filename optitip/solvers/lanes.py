@@ -114,6 +114,7 @@ _operation(operator.eq, Numbers, _flags, _made("fcmp_ordered", compared="=="))
 _operation(operator.add, Wholes, _wholes, _made("add"))
 _operation(operator.mul, Wholes, _wholes, _made("mul"))
 _operation(operator.and_, Flags, _flags, _made("and_"))
+_operation(operator.or_, Flags, _flags, _made("or_"))
 
 
 def _place(context: Any, builder: Any, kind: Any, array: Any, row: Any, shape: Any) -> Any:
