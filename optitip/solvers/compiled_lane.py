@@ -93,7 +93,7 @@ class _Output:
     def enlarged(self, capacity: int) -> "_Output":
         """Return the same rows with room for more."""
         grown = []
-        for old in (self.temperature, self.warming, self.trace, self.boiled):
+        for old in (self.temperature, self.warming, self.leaving, self.trace, self.boiled):
             new = on_lines(capacity, width=old.shape[1])
             new[: old.shape[0]] = old
             grown.append(new)
@@ -274,14 +274,14 @@ class Lanes:
             evaporated=evaporated,
             first_evaporated=evaporated,
             crossed=crossed,
-            warming=none,
+            leaving=none,
             net=[0.0],
             gross=[0.0],
         )
 
     def _output(self, capacity: int) -> _Output:
         at = self.topology.at
-        widths = (at.nodes, at.nodes, at.trace_size, at.boiling_nodes)
+        widths = (at.nodes, at.nodes, at.nodes, at.trace_size, at.boiling_nodes)
         return _Output(*(on_lines(capacity, width=upwards(width, step=WIDTH)) for width in widths))
 
     def _point(self, column: int) -> None:

@@ -118,6 +118,7 @@ class Places(NamedTuple):
     warming: int
     highest: int
     before_temperature: int
+    leaving: int
     edge_warming: int
     per_length: int
     before_time: int

@@ -107,28 +107,28 @@ def _warming(rows: FloatArray, index: IntArray, at: Places, any_young: bool) -> 
     young, fresh = load(rows, at.young) > spread(0.0), load(rows, at.fresh) > spread(0.0)
     nothing = spread(0.0)
     for node in range(at.nodes):
-        slope, before = _slope(rows, index, at, node), load(rows, at.warming + node)
+        slope, before = _slope(rows, index, at, node), load(rows, at.leaving + node)
         if any_young:
             slope = choose(young, _first_slope(rows, index, at, node), slope)
         now, highest = load(rows, at.temperature + node), load(rows, at.highest + node)
         highest = choose(young, now, larger(now, highest))
         turned = (before > nothing) & (slope < nothing) & fresh
         if anywhere(turned):
-            inside = _peak(rows, at, node, before, slope)
+            inside = _peak(rows, at, node, slope)
             highest = choose(turned, larger(inside, highest), highest)
-        store(rows, at.warming + node, choose(fresh, slope, before))
+        store(rows, at.warming + node, slope)
         store(rows, at.before_temperature + node, now)
         store(rows, at.highest + node, highest)
     store(rows, at.before_time, choose(fresh, load(rows, at.time), load(rows, at.before_time)))
 
 
 @compiled
-def _peak(rows: FloatArray, at: Places, node: int, warming: FloatArray, slope: FloatArray) -> FloatArray:
+def _peak(rows: FloatArray, at: Places, node: int, slope: FloatArray) -> FloatArray:
     """Return the maximum of the cubic through both ends of a step, as ``dense.peak`` does."""
     length = load(rows, at.time) - load(rows, at.before_time)
     before = load(rows, at.before_temperature + node)
     rise = load(rows, at.temperature + node) - before
-    first, last = warming * length, slope * length
+    first, last = load(rows, at.leaving + node) * length, slope * length
     cubic = first + last - spread(2.0) * rise
     square = spread(3.0) * rise - spread(2.0) * first - last
     nothing = spread(0.0)
@@ -181,7 +181,7 @@ def _between(
     before = load(rows, at.before_temperature + node)
     rise = load(rows, at.temperature + node) - before
     rest = spread(1.0) - share
-    bend_before = load(rows, at.warming + node) * length - rise
+    bend_before = load(rows, at.leaving + node) * length - rise
     bend_after = rise - load(rows, slope) * length
     bend = rest * bend_before + share * bend_after
     return before + share * (rise + rest * bend)

@@ -148,10 +148,15 @@ def _third_stage(
     held: bool,
     rise: FloatArray,
 ) -> FloatArray:
-    two = spread(2.0)
+    two, four, per_length = spread(2.0), spread(4.0), spread(1.0) / load(rows, at.length)
     for node in range(at.nodes):
         first = load(rows, at.first_gain + node)
         second = _answer(rows, at, node, rise) * load(rows, at.enthalpy_per_x + node)
+        # how fast the node warms just after the start, as in ``rodas``
+        leaving = (four * first + (first - second)) * per_length * load(rows, at.temperature_slope + node)
+        if entry(index, at.boils + entry(index, at.material + node)) != 0:
+            leaving = leaving * load(rows, at.boiling + node)
+        store(rows, at.leaving + node, leaving)
         store(rows, at.mixed + node, first - second)
         put_trial(rows, whole, index, at, node, load(rows, at.enthalpy + node) + two * first)
     for border in range(at.sums):

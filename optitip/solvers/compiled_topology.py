@@ -188,86 +188,30 @@ def _whole_sizes(counts: dict[str, int]) -> dict[str, int]:
 _NONE = np.empty(0, dtype=np.int64)
 _BY_NODE = (
     *("volume", "first_enthalpy", "first_evaporated", "enthalpy", "evaporated", "temperature", "tau"),
-    *("temperature_slope", "tau_slope", "boiling", "enthalpy_per_x", "diagonal", "rate", "inverse", "right"),
-    *("solved", "first_gain", "mixed", "last", "trial", "warming", "highest"),
-    *("before_temperature", "column", "pocket_gain"),
+    *("temperature_slope", "tau_slope", "boiling", "enthalpy_per_x", "diagonal", "rate", "inverse"),
+    *("right", "solved", "first_gain", "mixed", "last", "trial", "warming", "highest"),
+    *("before_temperature", "column", "pocket_gain", "leaving"),
 )
-_BY_MATERIAL = ("lowest", "per_spacing", "saturated", "latent", "per_end", "endless", "scale")
-_BY_FACE = ("face_film", "face_radiator", "by_pocket", "by_face")
+_BY_MATERIAL = (*("lowest", "per_spacing", "saturated", "latent", "per_end", "endless", "scale"),)
+_BY_FACE = (*("face_film", "face_radiator", "by_pocket", "by_face"),)
 _BY_SUM = (
-    *(
-        "sum_mass",
-        "crossed",
-        "rate_sum",
-        "rate_slope_sum",
-        "right_sum",
-        "first_gain_sum",
-        "mixed_sum",
-        "last_sum",
-    ),
-    "trial_sum",
+    *("sum_mass", "crossed", "rate_sum", "rate_slope_sum", "right_sum", "first_gain_sum", "mixed_sum"),
+    *("last_sum", "trial_sum"),
 )
-_BY_JOINT = (
-    *("joint_area", "joint_conductance", "joint_gap_rate", "joint_gap_reference"),
-    "joint_slope",
-)
+_BY_JOINT = (*("joint_area", "joint_conductance", "joint_gap_rate", "joint_gap_reference", "joint_slope"),)
 _SINGLE = (
-    *("length", "time", "end", "instant", "error", "pivot", "share", "slope_scale", "around", "around_rise"),
-    *(
-        "before_time",
-        "per_length",
-        "net",
-        "gross",
-        "fresh",
-        "young",
-        "case_time",
-        "case_length",
-        "case_tried",
-    ),
-    *(
-        "case_tolerance",
-        "case_span",
-        "case_next",
-        "bucket_origin",
-        "bucket_scale",
-        "bucket_last",
-        "pocket_pivot",
-        "condensing",
-        "supply",
-        "spent",
-        "given",
-    ),
+    *("length", "time", "end", "instant", "error", "pivot", "share", "slope_scale", "around"),
+    *("around_rise", "before_time", "per_length", "net", "gross", "fresh", "young", "case_time"),
+    *("case_length", "case_tried", "case_tolerance", "case_span", "case_next", "bucket_origin"),
+    *("bucket_scale", "bucket_last", "pocket_pivot", "condensing", "supply", "spent", "given"),
 )
 _SINGLE_WHOLE = (
-    *(
-        "times",
-        "time_address",
-        "held_set",
-        "film_address",
-        "film_bytes",
-        "film_node_bytes",
-        "wall_table",
-        "bucket_table",
-    ),
-    *("recovery_address", "absorbed_address", "around_address", "absorbs", "film_here", "film_following"),
-    *("recovery_here", "recovery_following", "absorbed_here", "absorbed_following", "case"),
-    *(
-        "temperature_address",
-        "warming_address",
-        "leaving_address",
-        "trace_address",
-        "boiled_address",
-        "put_temperature",
-    ),
-    *(
-        "put_warming",
-        "put_leaving",
-        "put_trace",
-        "put_evaporated",
-        "scratch_address",
-        "case_status",
-        "case_fresh",
-    ),
-    *("case_cut", "case_steps", "case_rejected", "case_rows", "case_capacity", "case_stop", "case_stops"),
-    *("stops_address", "instants_address"),
+    *("times", "time_address", "held_set", "film_address", "film_bytes", "film_node_bytes"),
+    *("wall_table", "bucket_table", "recovery_address", "absorbed_address", "around_address"),
+    *("absorbs", "film_here", "film_following", "recovery_here", "recovery_following", "absorbed_here"),
+    *("absorbed_following", "case", "temperature_address", "warming_address", "leaving_address"),
+    *("trace_address", "boiled_address", "put_temperature", "put_warming", "put_leaving", "put_trace"),
+    *("put_evaporated", "scratch_address", "case_status", "case_fresh", "case_cut", "case_steps"),
+    *("case_rejected", "case_rows", "case_capacity", "case_stop", "case_stops", "stops_address"),
+    *("instants_address",),
 )
