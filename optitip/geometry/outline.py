@@ -1,5 +1,6 @@
 """The outline: the outer curve of the turned tip, by arc length from the nose point."""
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import partial
@@ -287,10 +288,10 @@ def _graded(u: FloatArray, *, first: float) -> FloatArray:
     """Return 0..1 growing exponentially from a first piece of ``first``; even where that is longer."""
     if first * (u.size - 1) >= 1:
         return u
-    low, high = 1e-6, 60.0
+    low, high, piece = 1e-6, 60.0, float(u[1])
     for _ in range(50):
         rate = 0.5 * (low + high)
-        low, high = (low, rate) if np.expm1(rate * u[1]) / np.expm1(rate) < first else (rate, high)
+        low, high = (low, rate) if math.expm1(rate * piece) / math.expm1(rate) < first else (rate, high)
     return np.asarray(np.expm1(low * u) / np.expm1(low))
 
 
