@@ -11,10 +11,14 @@ from optitip.geometry.chain import build_cavity
 from optitip.geometry.mesh import build_mesh
 from optitip.geometry.outline import family_outline
 from optitip.geometry.shell import part_volumes
-from optitip.geometry.sides import cell_volumes
+from optitip.geometry.sides import cell_volumes, edge_areas, row_edges
 from optitip.geometry.tip import TipDesign
 from optitip.geometry.topology import Resolution, Zone
 from optitip.inputs.study_tables import OutlineFamily
+from optitip.solvers import banded
+from optitip.solvers.assembly import assemble
+from optitip.solvers.body import HeatBody
+from optitip.solvers.reference import reference_conduction
 
 
 def random_outline(draw):
@@ -198,3 +202,45 @@ def test_a_designs_number_moves_the_nodes_smoothly(tips):
 def test_ten_thousand_buildable_designs_have_a_mesh():
     worst = [build_mesh(cavity).smallest_jacobian for cavity in itertools.islice(random_cavities(7), 10_000)]
     assert min(worst) > 0.005
+
+
+def corner_by_corner(points, cell):
+    """Return the sine of a cell's worst corner, from the angle between the two edges that meet there."""
+    corners = points[list(dict.fromkeys(cell.tolist()))]
+    after, before = np.roll(corners, -1, axis=0) - corners, corners - np.roll(corners, 1, axis=0)
+    turn = np.arctan2(after[:, 1], after[:, 0]) - np.arctan2(before[:, 1], before[:, 0])
+    return np.sin(turn).min()
+
+
+def test_the_worst_corner_is_the_one_that_plane_angles_give(tips):
+    for _, mesh in tips[::40]:
+        worst = min(corner_by_corner(mesh.points, cell) for cell in mesh.cells)
+        assert mesh.smallest_jacobian == pytest.approx(worst, rel=1e-9)
+
+
+def test_a_joints_areas_are_those_of_its_edges(tips):
+    for _, mesh in tips[::10]:
+        for joint in mesh.joints:
+            edges = edge_areas(mesh.points, row_edges(joint.first))
+            assert joint.area == pytest.approx(edges[joint.first], rel=1e-12)
+
+
+def test_the_fast_assembly_is_the_one_of_record_on_random_tips(tips, solid):
+    random = np.random.default_rng(5)
+    for _, mesh in tips[::40]:
+        cells = len(mesh.cells)
+        body = HeatBody(
+            points=mesh.points,
+            cells=mesh.cells,
+            cell_material=np.zeros(cells, dtype=int),
+            cell_weight=random.uniform(0.1, 1.0, cells),
+            materials=(solid(20.0, heat_capacity=2e6),),
+        )
+        model = assemble(body)
+        stiffness, volume = reference_conduction(body, conductivity=np.full(cells, 20.0))
+        assert model.volume == pytest.approx(volume, rel=1e-11)
+        profile = random.standard_normal(len(mesh.points))
+        heat = stiffness @ profile
+        assert banded.multiply(model.stiffness, profile) == pytest.approx(
+            heat, abs=1e-11 * np.abs(heat).max()
+        )

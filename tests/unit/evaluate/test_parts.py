@@ -62,6 +62,9 @@ def test_the_pieces_are_the_parts_apart_by_material_fore_to_aft(mixed):
         ("slab", "egg-white"),
         ("backing", "PTFE"),
     ]
+    for piece in mixed.parts.pieces:
+        of_material = mixed.parts.node_material[mixed.nodes_of(piece.part)] == piece.material
+        assert piece.nodes.tolist() == mixed.nodes_of(piece.part)[of_material].tolist()
     nodes = np.concatenate([piece.nodes for piece in mixed.parts.pieces])
     assert set(nodes.tolist()) == set(range(len(mixed.mesh.points)))
 
