@@ -9,7 +9,8 @@ for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
 import numpy as np
 import pytest
 
-from optitip.properties.materials import Boiling, Elastic, Family, Material
+from optitip.properties.materials import Elastic, Family, Material
+from optitip.properties.phases import Melting, SpentHeat, even_melting, melting_nodes, with_nodes
 from optitip.solvers.assembly import HeatModel, assemble
 from optitip.solvers.body import HeatBody, HeatJoint, Surface
 from optitip.solvers.elastic import (
@@ -152,15 +153,25 @@ class Column:
     area: np.ndarray
 
 
-def _solid(conductivity, *, heat_capacity, boiling=None, latent_heat=0.0, grid=None):
-    """Return a material; properties are numbers or functions of temperature [K]."""
+def _solid(
+    conductivity, *, heat_capacity, boiling=None, latent_heat=0.0, decomposition=None, melting=None, grid=None
+):
+    """Return a material; properties are numbers or functions of temperature [K].
+
+    ``latent_heat`` [J/m3] is that of boiling, of decomposition or of melting, a range (low, high) [K].
+    """
     temperature = np.arange(73.15, 2474.0) if grid is None else grid
+    melts = None if melting is None else Melting(low=melting[0], high=melting[1], latent_heat=latent_heat)
+    if melts is not None:
+        temperature = with_nodes(temperature, melting_nodes(*melting))
     k, c = (
         np.broadcast_to(
             np.asarray(law(temperature) if callable(law) else law, dtype=float), temperature.shape
         )
         for law in (conductivity, heat_capacity)
     )
+    if melts is not None:
+        c = c + even_melting(temperature, melts)
     enthalpy, kirchhoff = (
         np.concatenate([[0.0], np.cumsum(0.5 * (y[1:] + y[:-1]) * np.diff(temperature))]) for y in (c, k)
     )
@@ -177,7 +188,11 @@ def _solid(conductivity, *, heat_capacity, boiling=None, latent_heat=0.0, grid=N
         reference_temperature=temperature[0],
         conductivity_reference=1.0,
         valid=(temperature[0], temperature[-1]),
-        boiling=None if boiling is None else Boiling(temperature=boiling, latent_heat=latent_heat),
+        boiling=None if boiling is None else SpentHeat(temperature=boiling, latent_heat=latent_heat),
+        decomposition=(
+            None if decomposition is None else SpentHeat(temperature=decomposition, latent_heat=latent_heat)
+        ),
+        melting=melts,
         elastic=None,
         emissivity=None,
         service_limit=None,

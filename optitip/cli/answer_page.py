@@ -14,7 +14,7 @@ from optitip.evaluate.levers import BaseSwing, JointSwing
 from optitip.heating.hollow import HOLLOW_SHARE
 from optitip.inputs.study_tables import StudyTables
 from optitip.metrics.margins import CAP, Margin
-from optitip.metrics.registry import LABELS, UNITS
+from optitip.metrics.registry import DEPTHS, LABELS, UNITS
 from optitip.units import System, shown, text
 
 STATE_COLUMNS = {
@@ -210,7 +210,7 @@ def _metrics_table(assessment: Assessment, units: System) -> Table:
     made = table("Low and high of each metric, and the flow states they come from", *columns, ("from", True))
     for name, label in LABELS.items():
         value = assessment.metrics.get(name)
-        if value is None or name.startswith(SAID_ELSEWHERE):
+        if value is None or name.startswith(SAID_ELSEWHERE) or (name in DEPTHS and value.high == 0.0):
             continue
         figures = [figure_text(one, value.unit, units) for one in (value.low, value.expected, value.high)]
         low, high = (numbers[one] for one in assessment.extremes(name))

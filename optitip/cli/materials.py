@@ -1,5 +1,6 @@
 """``optitip materials [NAME]``: what a study can name, and where each figure comes from."""
 
+from collections.abc import Iterator
 from typing import Annotated
 
 import typer
@@ -8,7 +9,7 @@ from rich.table import Table
 
 from optitip.cli.answers import console
 from optitip.cli.tables import show_table, table
-from optitip.properties.materials import Material, load_material, material_names
+from optitip.properties.materials import Family, Material, load_material, material_names
 from optitip.units import System, shown, text
 
 ROOM = 293.15
@@ -57,14 +58,38 @@ def _all_materials(units: System) -> Table:
 def _show(material: Material, units: System) -> None:
     low, high = (text(value, "K", units) for value in material.valid)
     limit = "none" if material.service_limit is None else text(material.service_limit, "K", units)
+    limit += " (judged by its depth in the shell)" if material.judged_by_depth else ""
     out = console()
     out.print(f"{material.title} ({material.family.value})", style="bold", markup=False)
     out.print(
         f"valid from {low} to {high}; service limit {limit} {material.service_reason}".rstrip(), markup=False
     )
+    for line in _phase_lines(material, units):
+        out.print(line, markup=False)
     for caution in material.cautions:
         out.print(f"Caution: {caution}", style="bold", markup=False)
     made = table("Where each figure comes from", ("property", False), ("source", False))
     for name, source in material.sources:
         made.add_row(escape(name), escape(source))
     show_table(out, made)
+
+
+def _phase_lines(material: Material, units: System) -> Iterator[str]:
+    """Yield what the material does as it warms beside warming, and whether the heat comes back."""
+
+    def heat(per_volume: float) -> str:
+        return text(per_volume / material.density, "J/kg", units)
+
+    if (melting := material.melting) is not None:
+        low, high = (text(end, "K", units) for end in (melting.low, melting.high))
+        taken = heat(melting.latent_heat)
+        if material.family is Family.FOOD:
+            yield f"Freezes from {high} down: its ice gives {taken} as far as {low}, and takes it on thawing."
+        else:
+            yield f"Melts from {low} to {high}, taking {taken}, and gives it back on freezing."
+    if (boiling := material.boiling) is not None:
+        at = text(boiling.temperature, "K", units)
+        yield f"Boils in a vented pocket, at {at} under 1 atm, taking {heat(boiling.latent_heat)} for good."
+    if (charring := material.decomposition) is not None:
+        at = text(charring.temperature, "K", units)
+        yield f"Decomposes at {at}, taking {heat(charring.latent_heat)} for good."

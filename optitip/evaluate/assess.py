@@ -12,8 +12,10 @@ from optitip.errors import DesignFailure, Outcome, OutOfRange, UserMistakes
 from optitip.evaluate.assessment import Assessment, LimitResult, StateResult, bracketed
 from optitip.evaluate.building import Tip, build_tip
 from optitip.evaluate.conditions import Conditions, conditions_of
+from optitip.evaluate.depths import depth_warnings
 from optitip.evaluate.heatings import expected_name, searching_names
 from optitip.evaluate.outside import Outside, outside_of
+from optitip.evaluate.parts import PART_NAMES
 from optitip.evaluate.sought import check_sources, limits_of, targets_of
 from optitip.evaluate.state import state_of
 from optitip.evaluate.strength import shell_of
@@ -156,7 +158,12 @@ def _answer(ready: _Prepared, *, histories: tuple[History, ...] | None = None) -
         targets=tuple(LimitResult(limit=one, value=metrics.get(one.metric)) for one in targets),
         states=states,
         outside=outside,
-        warnings=(*conditions.warnings, *outside.warnings, *_range_warnings(tip, states)),
+        warnings=(
+            *conditions.warnings,
+            *outside.warnings,
+            *_range_warnings(tip, states),
+            *depth_warnings(tip, metrics, limited=study.tables.limits),
+        ),
     )
 
 
@@ -179,7 +186,9 @@ def _states(ready: _Prepared, *, histories: tuple[History, ...]) -> dict[str, St
 
     states = {name: result(name, one) for name, one in zip(ready.names, histories, strict=True)}
     hottest, last = ready.names[-1], histories[-1]
-    if not ready.searching and last.latent[-1].any() and ready.case.models[-1].cold_side.nodes.size:
+    slab = last.regions == PART_NAMES.index("slab")
+    boiled = ready.tip.sample.boiling is not None and last.latent[-1, slab].any()
+    if not ready.searching and boiled and ready.case.models[-1].cold_side.nodes.size:
         heatings = [ready.conditions.heatings[hottest]]
         case = heat_case(
             ready.tip,

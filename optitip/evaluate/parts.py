@@ -33,11 +33,15 @@ KEPT = 64
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Piece:
-    """What of a part is of one material, as a number in the tip's list of materials."""
+    """What of a part is of one material, as a number in the tip's list of materials.
+
+    rows: ``(n, n_across + 1)`` those of the mesh's rows, outline to inner curve, that are all of it.
+    """
 
     part: str
     material: int
     nodes: IntArray
+    rows: IntArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -122,14 +126,13 @@ def _pocket_faces(plan: Topology) -> PocketFaces:
 
 def _pieces(plan: Topology, cell_part: IntArray, cell_material: IntArray) -> tuple[Piece, ...]:
     met = dict.fromkeys(zip(cell_part.tolist(), cell_material.tolist(), strict=True))
-    return tuple(
-        Piece(
-            part=PART_NAMES[part],
-            material=material,
-            nodes=_nodes(plan, np.flatnonzero((cell_part == part) & (cell_material == material))),
-        )
-        for part, material in met
-    )
+    pieces = []
+    for part, material in met:
+        nodes = _nodes(plan, np.flatnonzero((cell_part == part) & (cell_material == material)))
+        rows = plan.rows[np.isin(plan.rows, nodes).all(axis=1)]
+        piece = Piece(part=PART_NAMES[part], material=material, nodes=nodes, rows=frozen_index(rows))
+        pieces.append(piece)
+    return tuple(pieces)
 
 
 def _nodes(plan: Topology, cells: IntArray) -> IntArray:

@@ -7,6 +7,7 @@ import numpy as np
 from optitip.evaluate.assessment import Fields, StateResult, Stations
 from optitip.evaluate.building import Tip
 from optitip.evaluate.conditions import Conditions
+from optitip.evaluate.depths import depth_metrics
 from optitip.evaluate.parts import SHELL_PARTS
 from optitip.evaluate.strength import Shell, margins_of
 from optitip.evaluate.warming import along
@@ -64,6 +65,7 @@ def state_of(
         ),
         **weights.shell,
         **part_metrics({part: float(history.highest[tip.nodes_of(part)].max()) for part in SHELL_PARTS}),
+        **depth_metrics(tip, history),
         **{margin.name: margin.value for margin in margins},
         **outside,
         "balance.residual": history.balance,

@@ -201,11 +201,15 @@ def _buckling(tip: Tip, shell: Shell, *, when: Moment, names: Sequence[str], fac
 
 
 def _part_peaks(tip: Tip, *, history: History, start: float) -> list[ServicePeak]:
-    """Return the hottest each part with a service limit became, backing included, the sample not."""
+    """Return the hottest each part with a service limit became, backing included, the sample not.
+
+    An insulator in the shell is judged by depth instead: its surface passes its limit on every fast flight.
+    """
     peaks = []
     for piece in tip.parts.pieces:
         material = tip.materials[piece.material]
-        if material.service_limit is None or piece.part == "slab":
+        by_depth = material.judged_by_depth and piece.part in SHELL_PARTS
+        if material.service_limit is None or piece.part == "slab" or by_depth:
             continue
         name = f"{piece.part} ({material.name})"
         limit = material.service_limit

@@ -9,6 +9,8 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, model_valida
 from optitip.units import UnitError, quantity, scale, split_header
 
 _WHOLE = 0.03  # how far from one the mass fractions of a composition may add up
+_ICE = 273.15  # [K] below it water freezes
+_NARROWEST = 0.01  # [K] of melting
 
 FractionName: TypeAlias = Literal["water", "protein", "fat", "carbohydrate", "fibre", "ash"]
 
@@ -142,10 +144,15 @@ class EmissivityRecord(Sourced):
 
 
 class LimitRecord(Sourced):
-    """The temperature [K] the material shouldn't pass in a flight, and why."""
+    """The temperature [K] the material shouldn't pass in a flight, and why.
+
+    ``judged`` by the peak of a part, or, of an insulator whose surface always passes it, by the depth to
+    which it was passed.
+    """
 
     value: _Temperature
     reason: Annotated[str, Field(min_length=8)]
+    judged: Literal["peak", "depth"] = "peak"
 
 
 class BoilingRecord(Sourced):
@@ -153,6 +160,35 @@ class BoilingRecord(Sourced):
 
     temperature: _Temperature
     latent_heat: _LatentHeat
+
+
+class FreezingRecord(Sourced):
+    """A food's initial freezing point [K] and the latent heat of water at 0 degC [J/kg of ice]."""
+
+    temperature: _Temperature
+    latent_heat: _LatentHeat
+
+
+class MeltingRecord(Sourced):
+    """Melting that is taken back on freezing: solidus and liquidus [K], latent heat [J/kg of material]."""
+
+    low: Annotated[_Temperature, Field(alias="from")]
+    high: Annotated[_Temperature, Field(alias="to")]
+    latent_heat: _LatentHeat
+
+    @model_validator(mode="after")
+    def _rises(self) -> Self:
+        if self.high - self.low < _NARROWEST:
+            problem = f"the range of melting is narrower than {_NARROWEST:g} K"
+            raise UnitError(problem, "Give solidus and liquidus; a tenth of a kelvin for a pure substance")
+        return self
+
+
+class DecompositionRecord(Sourced):
+    """Decomposition, never taken back: temperature [K] at a flight's rates, heat [J/kg of material]."""
+
+    temperature: _Temperature
+    heat: _LatentHeat
 
 
 class PoissonRecord(Sourced):
@@ -201,6 +237,9 @@ class MaterialRecord(_Table):
     emissivity: EmissivityRecord | None = None
     service_limit: LimitRecord | None = None
     boiling: BoilingRecord | None = None
+    freezing: FreezingRecord | None = None
+    melting: MeltingRecord | None = None
+    decomposition: DecompositionRecord | None = None
     elastic: ElasticRecord | None = None
 
     @model_validator(mode="after")
@@ -218,8 +257,45 @@ class MaterialRecord(_Table):
                 raise UnitError(
                     "conductivity and specific_heat share no temperatures", "Extend one of the two"
                 )
-        if self.boiling is not None and (
-            self.composition is None or "water" not in self.composition.fractions
-        ):
-            raise UnitError("boiling needs water in a composition", "Give the composition, or drop boiling")
         return self
+
+    @model_validator(mode="after")
+    def _changes_what_it_has(self) -> Self:
+        wet = self.composition is not None and "water" in self.composition.fractions
+        if not wet:
+            for name in ("boiling", "freezing"):
+                if getattr(self, name) is not None:
+                    problem = f"{name} needs water in a composition"
+                    raise UnitError(problem, f"Give the composition, or drop {name}")
+        if self.composition is not None:
+            for name in ("melting", "decomposition"):
+                if getattr(self, name) is not None:
+                    problem = f"{name} and composition are both given"
+                    raise UnitError(problem, "A food freezes and boils: keep one of the two")
+        self._check_freezing(wet=wet)
+        self._check_melting()
+        return self
+
+    def _check_freezing(self, *, wet: bool) -> None:
+        if self.composition is None:
+            return
+        coldest = self.composition.valid[0]
+        if self.freezing is None:
+            if wet and coldest < _ICE:
+                problem = "the range 'valid' of the composition goes below 0 degC, where water freezes"
+                raise UnitError(problem, "Give freezing, or begin the range at 0 degC")
+            return
+        if not coldest < self.freezing.temperature < _ICE:
+            problem = f"{self.freezing.temperature - _ICE:.4g} degC is no initial freezing point here"
+            raise UnitError(
+                f"freezing: {problem}",
+                f"Give one below 0 degC and above {coldest - _ICE:.4g} degC, where 'valid' begins",
+            )
+
+    def _check_melting(self) -> None:
+        if self.melting is None or self.conductivity is None or self.specific_heat is None:
+            return
+        k, cp = self.conductivity.temperature, self.specific_heat.temperature
+        if self.melting.low < max(k[0], cp[0]) or self.melting.high > min(k[-1], cp[-1]):
+            problem = "melting goes beyond the temperatures of conductivity and specific_heat"
+            raise UnitError(problem, "Extend the two, solid below and liquid above")

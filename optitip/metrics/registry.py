@@ -3,7 +3,10 @@
 from types import MappingProxyType
 
 _METRICS = {
-    "sample.energy_peak": ("J", "sensible heat in the sample at its fullest, over what it held at lift-off"),
+    "sample.energy_peak": (
+        "J",
+        "sensible heat in the sample at its fullest, melting in it, over what it held at lift-off",
+    ),
     "sample.energy_landing": (
         "J",
         "sensible heat still in the sample at landing, over what it held at lift-off",
@@ -29,6 +32,12 @@ _METRICS = {
     "plug.temperature_peak": ("K", "hottest point of the plug"),
     "band.temperature_peak": ("K", "hottest point of the band"),
     "base.temperature_peak": ("K", "hottest point of the base"),
+    "plug.depth_over_limit": ("m", "greatest depth below the outline at which the plug passed its limit"),
+    "band.depth_over_limit": ("m", "greatest depth below the outline at which the band passed its limit"),
+    "base.depth_over_limit": ("m", "greatest depth below the outline at which the base passed its limit"),
+    "plug.depth_decomposed": ("m", "greatest depth below the outline to which the plug decomposed"),
+    "band.depth_decomposed": ("m", "greatest depth below the outline to which the band decomposed"),
+    "base.depth_decomposed": ("m", "greatest depth below the outline to which the base decomposed"),
     "margin.yield": ("1", "yield at temperature over the stress of the loads, less one"),
     "margin.shakedown": ("1", "twice yield over the range of the whole stress, less one"),
     "margin.buckling": ("1", "buckling load of the band over its load, less one"),
@@ -41,6 +50,9 @@ _METRICS = {
     "vehicle.ballast": ("kg", "ballast that restores the static margin, at vehicle.ballast_station"),
     "balance.residual": ("1", "heat balance with an independently integrated flux, over integral |q|"),
 }
+DEPTHS = tuple(name for name in _METRICS if ".depth_" in name)
+"""Metrics that a table for people leaves out where they are nought."""
+
 UNITS = MappingProxyType({name: unit for name, (unit, _) in _METRICS.items()})
 MEANINGS = MappingProxyType({name: meaning for name, (_, meaning) in _METRICS.items()})
 LABELS = MappingProxyType(
@@ -65,6 +77,12 @@ LABELS = MappingProxyType(
         "plug.temperature_peak": "plug, hottest point",
         "band.temperature_peak": "band, hottest point",
         "base.temperature_peak": "base, hottest point",
+        "plug.depth_over_limit": "plug, depth over its limit",
+        "band.depth_over_limit": "band, depth over its limit",
+        "base.depth_over_limit": "base, depth over its limit",
+        "plug.depth_decomposed": "plug, depth decomposed",
+        "band.depth_decomposed": "band, depth decomposed",
+        "base.depth_decomposed": "base, depth decomposed",
         "margin.yield": "yield margin",
         "margin.shakedown": "shakedown margin",
         "margin.buckling": "buckling margin",

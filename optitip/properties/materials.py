@@ -1,13 +1,15 @@
 """Materials at temperature: conductivity, heat capacity, enthalpy, strength, and where each holds.
 
 All materials share one uniform grid of temperature whose nodes are whole degrees Celsius, so that a
-table's own points are nodes. Outside the range a source covers, the end values are held.
+table's own points are nodes; one that freezes or melts has more nodes there. Outside the range a source
+covers, the end values are held.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import Enum
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -16,13 +18,20 @@ from pydantic import BaseModel
 from optitip.arrays import BoolArray, FloatArray, frozen
 from optitip.inputs.material_files import material_files, read_material
 from optitip.inputs.material_records import (
-    CompositionRecord,
     ElasticRecord,
     MaterialRecord,
     Property,
     Sourced,
 )
 from optitip.properties import food
+from optitip.properties.phases import (
+    Melting,
+    SpentHeat,
+    even_melting,
+    freezing_nodes,
+    melting_nodes,
+    with_nodes,
+)
 
 REFERENCE_TEMPERATURE = 293.15
 """Temperature [K] at which densities and the Kirchhoff transform's conductivity are taken."""
@@ -38,14 +47,6 @@ class Family(Enum):
     POLYMER = "polymer"
     FOOD = "food"
     GAS = "gas"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Boiling:
-    """Water boiling out: ``temperature`` [K] at 101325 Pa, ``latent_heat`` [J/m3] of wet material."""
-
-    temperature: float
-    latent_heat: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -96,12 +97,14 @@ class Elastic:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Material:
-    """One material on the uniform grid ``temperature`` (n,) [K].
+    """One material on the grid ``temperature`` (n,) [K].
 
-    ``conductivity`` (n,) [W/(m K)]; ``heat_capacity`` (n,) = rho cp [J/(m3 K)]; ``enthalpy`` (n,) [J/m3],
-    its trapezoidal integral from the first temperature; ``kirchhoff`` (n,) [K], the temperature that conducts
-    the same heat at the constant ``conductivity_reference`` [W/(m K)]:
-    reference + integral of (k/k_ref) dT. ``valid`` [K] is the range the sources cover.
+    ``conductivity`` (n,) [W/(m K)]; ``heat_capacity`` (n,) = rho cp [J/(m3 K)], the heat of melting in it;
+    ``enthalpy`` (n,) [J/m3], its trapezoidal integral from the first temperature; ``kirchhoff`` (n,) [K], the
+    temperature that conducts the same heat at the constant ``conductivity_reference`` [W/(m K)]:
+    reference + integral of (k/k_ref) dT. ``valid`` [K] is the range the sources cover. ``melting`` is told
+    once more by itself; ``boiling`` and ``decomposition``, of which a material has one at most, are not in
+    the enthalpy. ``judged_by_depth``: an insulator, which may pass its service limit so far in.
     """
 
     name: str
@@ -116,13 +119,21 @@ class Material:
     reference_temperature: float
     conductivity_reference: float
     valid: tuple[float, float]
-    boiling: Boiling | None
+    boiling: SpentHeat | None
     elastic: Elastic | None
     emissivity: float | None
     service_limit: float | None
     service_reason: str
     cautions: tuple[str, ...]
     sources: tuple[tuple[str, str], ...]
+    melting: Melting | None = None
+    decomposition: SpentHeat | None = None
+    judged_by_depth: bool = False
+
+    @property
+    def spent_heat(self) -> SpentHeat | None:
+        """Return the heat that doesn't come back: of boiling or of decomposition."""
+        return self.decomposition if self.boiling is None else self.boiling
 
     def conductivity_at(self, temperature: ArrayLike) -> FloatArray:
         """Return the conductivity [W/(m K)] at ``temperature`` [K], any shape.
@@ -134,7 +145,7 @@ class Material:
         return _between(temperature, self.temperature, self.conductivity)
 
     def heat_capacity_at(self, temperature: ArrayLike) -> FloatArray:
-        """Return the heat capacity rho cp [J/(m3 K)] at ``temperature`` [K], any shape.
+        """Return the heat capacity rho cp [J/(m3 K)] at ``temperature`` [K], any shape, melting in it.
 
         Linear on the grid. Valid in ``valid``; outside, the end value is held.
 
@@ -145,7 +156,8 @@ class Material:
     def enthalpy_at(self, temperature: ArrayLike) -> FloatArray:
         """Return the sensible enthalpy [J/m3] at ``temperature`` [K], any shape.
 
-        e = integral of rho cp dT from the grid's first temperature; latent heat of boiling is not in it.
+        e = integral of rho cp dT from the grid's first temperature: the heat of melting, which comes back, is
+        in it; that of boiling or decomposition, which doesn't, is not.
         Linear on the grid. Valid in ``valid``; outside, rho cp is held; past the grid's ends e is held.
 
         Source: the material's file, integrated.
@@ -182,84 +194,117 @@ def load_material(name: str, *, folder: str | Path | None = None) -> Material:
     ('167.0', '2700')
     """
     known, record = read_material(name, folder=folder)
-    if record.composition is not None:
-        density, k, cp, valid = _composed(record.composition)
-    else:
-        density, k, cp, valid = _measured(known, record)
-    c = density * cp
-    k_ref = float(np.interp(REFERENCE_TEMPERATURE, _GRID, k))
-    theta = _integral(k / k_ref)
+    thermal = _measured(known, record) if record.composition is None else _composed(record)
+    T, k, c = thermal.temperature, thermal.conductivity, thermal.heat_capacity
+    k_ref = float(np.interp(REFERENCE_TEMPERATURE, T, k))
+    theta = _integral(k / k_ref, T)
     return Material(
         name=known,
         title=record.title,
         family=Family(record.family),
-        density=density,
-        temperature=frozen(_GRID),
+        density=thermal.density,
+        temperature=frozen(T),
         conductivity=frozen(k),
         heat_capacity=frozen(c),
-        enthalpy=frozen(_integral(c)),
-        kirchhoff=frozen(REFERENCE_TEMPERATURE + theta - np.interp(REFERENCE_TEMPERATURE, _GRID, theta)),
+        enthalpy=frozen(_integral(c, T)),
+        kirchhoff=frozen(REFERENCE_TEMPERATURE + theta - np.interp(REFERENCE_TEMPERATURE, T, theta)),
         reference_temperature=REFERENCE_TEMPERATURE,
         conductivity_reference=k_ref,
-        valid=valid,
-        boiling=_boiling(record, density),
+        valid=thermal.valid,
+        boiling=_boiling(record, thermal.density),
         elastic=None if record.elastic is None else _elastic(record.elastic),
         emissivity=None if record.emissivity is None else record.emissivity.value,
         service_limit=None if record.service_limit is None else record.service_limit.value,
         service_reason="" if record.service_limit is None else record.service_limit.reason,
         cautions=record.cautions,
         sources=tuple(_sources(record)),
+        melting=thermal.melting,
+        decomposition=_decomposition(record, thermal.density),
+        judged_by_depth=record.service_limit is not None and record.service_limit.judged == "depth",
     )
 
 
-_Thermal = tuple[float, FloatArray, FloatArray, tuple[float, float]]
+class _Thermal(NamedTuple):
+    density: float
+    temperature: FloatArray
+    conductivity: FloatArray
+    heat_capacity: FloatArray
+    valid: tuple[float, float]
+    melting: Melting | None
 
 
 def _measured(name: str, record: MaterialRecord) -> _Thermal:
-    """Return density, conductivity and specific heat on the grid, and the range both sources cover."""
+    """Return what the tables give on the grid, melting added, and the range both sources cover."""
     if record.density is None or record.conductivity is None or record.specific_heat is None:
         raise TypeError(f"the record of {name} is neither measured nor composed")
+    T, density, melts = _GRID, record.density.value, record.melting
     valid = _common(record.conductivity, record.specific_heat)
-    k, cp = _on_grid(record.conductivity), _on_grid(record.specific_heat)
-    return record.density.value, k, cp, valid
+    if melts is None:
+        k, cp = _at(T, record.conductivity), _at(T, record.specific_heat)
+        return _Thermal(density, T, k, density * cp, valid, None)
+    melting = Melting(low=melts.low, high=melts.high, latent_heat=density * melts.latent_heat)
+    T = with_nodes(_GRID, melting_nodes(melting.low, melting.high))
+    c = density * _at(T, record.specific_heat) + even_melting(T, melting)
+    return _Thermal(density, T, _at(T, record.conductivity), c, valid, melting)
 
 
-def _composed(record: CompositionRecord) -> _Thermal:
+def _composed(record: MaterialRecord) -> _Thermal:
     """Return the same for a food; its density is held at 20 degC, for the mesh doesn't move."""
-    fractions = {str(name): share for name, share in record.fractions.items()}
-    T = np.clip(_GRID, *record.valid)
-    structure = food.Structure(record.structure)
-    k = food.conductivity(fractions, temperature=T, structure=structure)
-    cp = food.specific_heat(fractions, temperature=T)
+    if record.composition is None:
+        raise TypeError("the record has no composition")
+    fractions = {str(name): share for name, share in record.composition.fractions.items()}
+    low, high = record.composition.valid
+    ice = record.freezing
+    freezing = None if ice is None else ice.temperature
+    grid = _GRID if freezing is None else with_nodes(_GRID, freezing_nodes(low, freezing))
+    T = np.clip(grid, low, high)
+    structure = food.Structure(record.composition.structure)
+    k = food.conductivity(fractions, temperature=T, structure=structure, freezing=freezing)
+    cp = food.specific_heat(fractions, temperature=T, freezing=freezing)
     density = float(food.density(fractions, temperature=REFERENCE_TEMPERATURE))
-    return density, k, cp, record.valid
+    if ice is None:
+        return _Thermal(density, grid, k, density * cp, (low, high), None)
+    added = density * food.heat_of_melting(
+        fractions, temperature=T, freezing=ice.temperature, latent_heat=ice.latent_heat
+    )
+    taken = np.interp([low, ice.temperature], grid, _integral(added, grid))
+    melting = Melting(low=low, high=ice.temperature, latent_heat=float(taken[1] - taken[0]))
+    return _Thermal(density, grid, k, density * cp + added, (low, high), melting)
 
 
 def _between(temperature: ArrayLike, nodes: FloatArray, values: FloatArray) -> FloatArray:
     return np.asarray(np.interp(np.asarray(temperature, dtype=np.float64), nodes, values))
 
 
-def _on_grid(curve: Property) -> FloatArray:
-    return np.interp(_GRID, curve.temperature, curve.value)
+def _at(temperature: FloatArray, curve: Property) -> FloatArray:
+    return np.interp(temperature, curve.temperature, curve.value)
 
 
 def _common(*curves: Property) -> tuple[float, float]:
     return max(c.temperature[0] for c in curves), min(c.temperature[-1] for c in curves)
 
 
-def _integral(values: FloatArray) -> FloatArray:
-    """Return the trapezoidal integral over the grid from its first node."""
-    return np.concatenate([[0.0], np.cumsum(0.5 * _STEP * (values[1:] + values[:-1]))])
+def _integral(values: FloatArray, temperature: FloatArray) -> FloatArray:
+    """Return the trapezoidal integral over the temperatures from the first."""
+    return np.concatenate([[0.0], np.cumsum(0.5 * np.diff(temperature) * (values[1:] + values[:-1]))])
 
 
-def _boiling(record: MaterialRecord, density: float) -> Boiling | None:
+def _boiling(record: MaterialRecord, density: float) -> SpentHeat | None:
     """Return the latent heat of the water in a volume of wet food: x_water rho L."""
     if record.boiling is None or record.composition is None:
         return None
     fractions = record.composition.fractions
     water = fractions["water"] / sum(fractions.values())
     latent = water * density * record.boiling.latent_heat
-    return Boiling(temperature=record.boiling.temperature, latent_heat=latent)
+    return SpentHeat(temperature=record.boiling.temperature, latent_heat=latent)
+
+
+def _decomposition(record: MaterialRecord, density: float) -> SpentHeat | None:
+    """Return the heat that the decomposition of a volume takes."""
+    if record.decomposition is None:
+        return None
+    heat = density * record.decomposition.heat
+    return SpentHeat(temperature=record.decomposition.temperature, latent_heat=heat)
 
 
 def _elastic(record: ElasticRecord) -> Elastic:

@@ -196,6 +196,7 @@ class Lanes:
             per_spacing=[1.0 / table.spacing for table in tables],
             saturated=[table.saturated for table in tables],
             latent=[table.latent for table in tables],
+            least_slope=[table.least_slope for table in tables],
             per_end=joints.mean_of_ends.max(axis=0, initial=0.0),
             endless=joints.endless,
             joint_area=joints.area,

@@ -12,6 +12,9 @@ import numpy as np
 from optitip.arrays import FloatArray, IntArray
 from optitip.solvers.lanes import WIDTH
 
+VAPOUR = 2
+"""marks the material whose spent heat is vapour that may condense; 1 marks others that spend heat"""
+
 
 class Places(NamedTuple):
     """Counts, then first rows in ``rows``, in ``whole``, and first entries in ``index``; see the comments."""
@@ -39,6 +42,7 @@ class Places(NamedTuple):
     per_spacing: int
     saturated: int
     latent: int
+    least_slope: int
     per_end: int
     endless: int
     joint_area: int

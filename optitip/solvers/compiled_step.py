@@ -9,7 +9,7 @@ import numpy as np
 
 from optitip.arrays import FloatArray, IntArray
 from optitip.solvers.compiled_band import GROUP, factorise, solve
-from optitip.solvers.compiled_layout import Places
+from optitip.solvers.compiled_layout import VAPOUR, Places
 from optitip.solvers.compiled_rates import put_trial, rate_of_trial, spent_heat, temperature_of
 from optitip.solvers.compiled_surface import larger, set_instants
 from optitip.solvers.condensing import CONDENSING_FILM
@@ -220,7 +220,8 @@ def _last_gain(rows: FloatArray, index: IntArray, at: Places, rise: FloatArray) 
         store(rows, at.last + node, gain)
         store(rows, at.trial + node, after)
         kelvin = load(rows, at.temperature_slope + node)
-        wrong = _size(gain * kelvin)
+        least = load(rows, at.least_slope + entry(index, at.material + node))
+        wrong = _size(gain * larger(kelvin, least))
         if entry(index, at.boils + entry(index, at.material + node)) != 0:
             kelvin = kelvin * load(rows, at.boiling + node)
         bend = gain * per_gamma - load(rows, at.mixed + node) - two * (after - load(rows, at.enthalpy + node))
@@ -352,7 +353,8 @@ def _move_on(rows: FloatArray, index: IntArray, at: Places) -> None:
             spent = spent_heat(rows, at, material, node, new)
             place = at.evaporated + node
             before = load(rows, place)
-            boiled = boiled + (spent - before) * load(rows, at.volume + node)
+            if entry(index, at.boils + material) == VAPOUR:
+                boiled = boiled + (spent - before) * load(rows, at.volume + node)
             store(rows, place, choose(fresh, spent, before))
         store(rows, at.enthalpy + node, choose(fresh, new, old))
     last = at.borders - 1

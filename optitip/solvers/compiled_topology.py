@@ -9,7 +9,7 @@ from optitip.arrays import BoolArray, IntArray
 from optitip.solvers.assembly import HeatModel
 from optitip.solvers.body import Sink, Surface
 from optitip.solvers.compiled_band import GROUP
-from optitip.solvers.compiled_layout import Places, as_record, joined, places, upwards
+from optitip.solvers.compiled_layout import VAPOUR, Places, as_record, joined, places, upwards
 from optitip.solvers.compiled_surface import HELD
 from optitip.solvers.lanes import WIDTH
 
@@ -68,7 +68,7 @@ def topology_of(
     region, region_node = np.nonzero(model.region_mean)
     index: dict[str, IntArray] = {
         "material": model.node_material,
-        "boils": boils.astype(np.int64),
+        "boils": _spending(model, boils=boils),
         **skyline,
         "entry_material": model.node_material[column],
         **product,
@@ -117,6 +117,13 @@ def topology_of(
         row_count=sum(rows.values()),
         whole_count=sum(whole.values()),
     )
+
+
+def _spending(model: HeatModel, *, boils: BoolArray) -> IntArray:
+    """Return 0 for a material that spends no heat for good, 1 for one that does, 2 for the cold side's."""
+    spending = boils.astype(np.int64)
+    spending[model.node_material[model.cold_side.nodes]] *= VAPOUR
+    return spending
 
 
 def _joined(arrays: Sequence[IntArray]) -> IntArray:
@@ -192,7 +199,9 @@ _BY_NODE = (
     *("right", "solved", "first_gain", "mixed", "last", "trial", "warming", "highest"),
     *("before_temperature", "column", "pocket_gain", "leaving"),
 )
-_BY_MATERIAL = (*("lowest", "per_spacing", "saturated", "latent", "per_end", "endless", "scale"),)
+_BY_MATERIAL = (
+    *("lowest", "per_spacing", "saturated", "latent", "least_slope", "per_end", "endless", "scale"),
+)
 _BY_FACE = (*("face_film", "face_radiator", "by_pocket", "by_face"),)
 _BY_SUM = (
     *("sum_mass", "crossed", "rate_sum", "rate_slope_sum", "right_sum", "first_gain_sum", "mixed_sum"),

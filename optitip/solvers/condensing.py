@@ -16,7 +16,7 @@ CONDENSING_FILM = 5000.0
 
 
 class Condensing:
-    """Sets the conductance of the cold side step by step, from the vapour that left during the step before.
+    """Sets the conductance of the cold side step by step, from the vapour its material lost just before.
 
     What hasn't condensed stays in the pocket, and what the cold side can't take stays vapour.
     """
@@ -27,7 +27,9 @@ class Condensing:
         self.nodes = sides[0].nodes
         tables = models[0].node_tables
         self._area = np.stack([side.area for side in sides])
-        self._volume = np.stack([model.volume for model in models])
+        # resin of the shell that decomposes gives nothing into the pocket
+        own = np.isin(models[0].node_material, models[0].node_material[self.nodes])
+        self._volume = np.stack([np.where(own, model.volume, 0.0) for model in models])
         self._share = np.array(shares)
         self.works = bool(self._share.any()) and tables.boils and self.nodes.size > 0
         self.temperature = models[0].boiling_temperature()[self.nodes]

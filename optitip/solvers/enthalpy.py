@@ -5,7 +5,7 @@ Between entries temperature and tau are linear. The march, its Jacobian and the 
 share that piecewise-linear law, so nothing is lost between them.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import NamedTuple
 
@@ -14,10 +14,12 @@ import numpy as np
 from optitip.arrays import FloatArray, IntArray, frozen, frozen_index
 from optitip.errors import OutOfRange
 from optitip.properties.materials import Material
+from optitip.properties.phases import EDGE
 
 CELLS = 4096
 # near where a march starts: small values of tau lose less to round-off in differences
 TAU_ZERO = 293.15
+_CELLS_TO_ALIGN = 20  # so many: the table's end moves by 2.5 % at most
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -25,7 +27,8 @@ class EnthalpyTable:
     """One material on a uniform grid of sensible enthalpy [J/m3].
 
     temperature ``(CELLS + 1,)`` [K]. tau ``(CELLS + 1,)`` [K]: integral of k/k_ref dT from ``TAU_ZERO``.
-    saturated: sensible enthalpy at boiling [J/m3] (infinite without boiling); latent [J/m3].
+    The heat of melting, which comes back, is part of the sensible enthalpy. saturated: sensible enthalpy at
+    which heat is spent for good, by boiling or decomposition [J/m3] (infinite without either); latent [J/m3].
     """
 
     lowest: float
@@ -35,6 +38,8 @@ class EnthalpyTable:
     conductivity_reference: float
     saturated: float
     latent: float
+    least_slope: float = 0.0
+    """slope [m3 K/J] an error in enthalpy counts by at least: melting hides it from the temperature"""
 
     @property
     def boiling(self) -> float:
@@ -57,30 +62,51 @@ def enthalpy_table(material: Material) -> EnthalpyTable:
     grid_temperature, k, c = material.temperature, material.conductivity, material.heat_capacity
     k_ref = float(np.interp(TAU_ZERO, grid_temperature, k))
     grid_tau = _running_integral(grid_temperature, k / k_ref)
-    enthalpy = np.linspace(material.enthalpy[0], material.enthalpy[-1], CELLS + 1)
+    lowest, spacing = _grid(material)
+    enthalpy = lowest + spacing * np.arange(CELLS + 1, dtype=np.float64)
     temperature = _inverse_integral(grid_temperature, c, material.enthalpy, enthalpy)
     tau = _integral_at(grid_temperature, k / k_ref, grid_tau, temperature)
     zero = _integral_at(grid_temperature, k / k_ref, grid_tau, np.array([TAU_ZERO]))
     table = EnthalpyTable(
-        lowest=float(enthalpy[0]),
-        spacing=float(enthalpy[-1] - enthalpy[0]) / CELLS,
+        lowest=lowest,
+        spacing=spacing,
         temperature=frozen(temperature),
         tau=frozen(tau - zero),
         conductivity_reference=k_ref,
         saturated=np.inf,
         latent=0.0,
+        least_slope=_slope_beside_melting(material),
     )
-    if material.boiling is None:
+    spent = material.spent_heat
+    if spent is None:
         return table
-    return EnthalpyTable(
-        lowest=table.lowest,
-        spacing=table.spacing,
-        temperature=table.temperature,
-        tau=table.tau,
-        conductivity_reference=k_ref,
-        saturated=float(table.enthalpy(np.array([material.boiling.temperature]))[0]),
-        latent=material.boiling.latent_heat,
-    )
+    saturated = float(table.enthalpy(np.array([spent.temperature]))[0])
+    return replace(table, saturated=saturated, latent=spent.latent_heat)
+
+
+def _grid(material: Material) -> tuple[float, float]:
+    """Return first value and spacing of the enthalpies [J/m3], laid so that melting ends on one of them.
+
+    There the law bends sharply, and within a cell it is straight. Where melting takes cells enough to move
+    the spacing but little, it begins on one as well.
+    """
+    low, high = float(material.enthalpy[0]), float(material.enthalpy[-1])
+    spacing = (high - low) / CELLS
+    if material.melting is None:
+        return low, spacing
+    first, last = (float(material.enthalpy_at(end)) for end in (material.melting.low, material.melting.high))
+    cells = round((last - first) / spacing)
+    if cells >= _CELLS_TO_ALIGN:
+        spacing = (last - first) / cells
+    return last - spacing * round((last - low) / spacing), spacing
+
+
+def _slope_beside_melting(material: Material) -> float:
+    """Return the temperature's slope in enthalpy [m3 K/J] just above or below melting; 0 without it."""
+    if material.melting is None:
+        return 0.0
+    beside = np.array([material.melting.low, material.melting.high + EDGE])
+    return float(1.0 / material.heat_capacity_at(beside).min())
 
 
 class Thermal(NamedTuple):
@@ -106,6 +132,8 @@ class NodeTables:
     boils: bool
     saturated: FloatArray
     latent: FloatArray
+    melts: bool
+    least_slope: FloatArray
 
     def look_up(self, sensible: FloatArray) -> Thermal:
         """Return temperature, tau and their slopes at the sensible enthalpies ``(..., n_nodes)`` [J/m3]."""
@@ -154,6 +182,7 @@ def node_tables(tables: tuple[EnthalpyTable, ...], node_material: IntArray) -> N
 def _node_tables(tables: tuple[EnthalpyTable, ...], written: bytes) -> NodeTables:
     node_material = np.frombuffer(written, dtype=np.int64)
     saturated = np.array([table.saturated for table in tables])[node_material]
+    least_slope = np.array([table.least_slope for table in tables])[node_material]
     return NodeTables(
         base=frozen_index(node_material * CELLS),
         lowest=frozen(np.array([table.lowest for table in tables])[node_material]),
@@ -165,13 +194,15 @@ def _node_tables(tables: tuple[EnthalpyTable, ...], written: bytes) -> NodeTable
         boils=bool(np.isfinite(saturated).any()),
         saturated=frozen(saturated),
         latent=frozen(np.array([table.latent for table in tables])[node_material]),
+        melts=bool(least_slope.any()),
+        least_slope=frozen(least_slope),
     )
 
 
 def start_enthalpy(
     temperature: FloatArray, *, tables: tuple[EnthalpyTable, ...], node_material: IntArray
 ) -> tuple[FloatArray, FloatArray]:
-    """Return enthalpy and its evaporated part, ``(n_nodes,)`` [J/m3]; above boiling it starts dry."""
+    """Return enthalpy and its spent part, ``(n_nodes,)`` [J/m3]; what starts above boiling starts dry."""
     enthalpy = np.empty_like(temperature)
     evaporated = np.zeros_like(temperature)
     for index, table in enumerate(tables):
@@ -199,7 +230,8 @@ def evaporated_part(
 ) -> FloatArray:
     """Return the latent heat spent so far, D = max(D_before, clip(e - e_saturated, 0, L)) [J/m3].
 
-    Vapour that left takes its heat with it: D never falls, and temperature follows from e - D.
+    Vapour that left takes its heat with it, and what has decomposed stays so: D never falls, and temperature
+    follows from e - D.
 
     >>> evaporated_part(
     ...     np.array([50.0, 130.0, 500.0, 90.0]),

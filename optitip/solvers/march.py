@@ -174,8 +174,11 @@ def _error(trial: rodas.Step, *, here: LinearisedHeat, system: HeatSystem, lengt
     L-stability damps to, and nowhere else.
     """
     bend = here.warming(length * (trial.slope + trial.slope_after) - 2.0 * (trial.state - here.state))
-    # the sensible slope also where water boils: there it counts the heat, which the temperature hides
-    kelvin = trial.error[:, : system.nodes] * here.thermal.temperature_slope
+    # the sensible slope also where water boils or ice melts: it counts the heat, which the temperature hides
+    sensible, tables = here.thermal.temperature_slope, system.model.node_tables
+    if tables.melts:
+        sensible = np.maximum(sensible, tables.least_slope)
+    kelvin = trial.error[:, : system.nodes] * sensible
     kelvin = np.maximum(np.abs(kelvin), np.abs(bend) / BEND)
     kelvin *= kelvin
     worst = sqrt(np.matmul(kelvin, system.model.region_mean.T).max())

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from heat_cases import TIMES, apart, tip_case
+from heat_cases import TIMES, apart, tip_case, tip_of
 
 from optitip.errors import DesignFailure, Outcome
 from optitip.geometry.topology import Resolution
@@ -66,10 +66,29 @@ def test_a_slab_that_boils_and_dries_marches_as_in_the_plain_path():
 
 
 def test_a_pocket_that_radiates_and_condenses_marches_as_in_the_plain_path():
-    case = tip_case(surfaces=(HOT, {"strength": 2.5}, MILD), pocket=True, condensed=(0.0, 0.7, 1.0))
+    case = tip_case(surfaces=(HOT, {"strength": 2.3}, MILD), pocket=True, condensed=(0.0, 0.7, 1.0))
     (three,) = batch_is_plain([case])
     assert three[1].condensed[-1] > 1.0
     assert np.ptp(three[1].pocket) > 10.0
+
+
+def test_a_frozen_slab_thaws_as_in_the_plain_path():
+    nodes = tip_of({}).nodes_of("slab")
+    case = tip_case(surfaces=(MILD, HOT))
+    start = np.array(case.start)
+    start[nodes] = 255.15
+    (pair,) = batch_is_plain([replace(case, start=start, end_time=11.0)])
+    assert pair[0].temperature[-1, nodes].min() < 273.15 < pair[1].temperature[-1, nodes].max()
+
+
+def test_a_plug_that_decomposes_marches_as_in_the_plain_path_and_gives_no_vapour():
+    insert = {"tip.plug.insert": "20 mm", "tip.plug.material": "glass-phenolic"}
+    case = tip_case(insert, surfaces=(MILD, HOT), pocket=True, condensed=(1.0, 1.0))
+    hotter = tuple(replace(one, recovery=1.8 * one.recovery) for one in case.surfaces)
+    (pair,) = batch_is_plain([replace(case, surfaces=hotter, end_time=6.0)])
+    plug, slab = pair[0].latent[-1, 0], pair[0].latent[-1, 1:].sum()
+    assert min(plug, slab) > 1.0
+    assert 0.5 * slab < pair[0].condensed[-1] < slab
 
 
 def test_cases_of_unequal_length_come_and_go_through_the_lanes():

@@ -190,6 +190,47 @@ def test_each_mistake_of_a_food_is_told_with_its_place(folder, change, said):
     assert any(said in line for line in mistakes_in(folder(FOOD.replace(*change))))
 
 
+MELTS = '[melting]\nfrom = "40 degC"\nto = "60 degC"\nlatent_heat = "190 kJ/kg"\nsource = "invented here"\n'
+CHARS = '[decomposition]\ntemperature = "500 degC"\nheat = "90 kJ/kg"\nsource = "invented here"\n'
+FREEZES = '[freezing]\ntemperature = "-1 degC"\nlatent_heat = "333.6 kJ/kg"\nsource = "invented here"\n'
+COLD = FOOD.replace('"0 degC"', '"-40 degC"') + FREEZES
+
+
+def test_what_melts_freezes_and_chars_is_read_in_si(folder):
+    _, record = read_material("x", folder=folder(GOOD + MELTS + CHARS))
+    assert (record.melting.low, record.melting.high) == pytest.approx((313.15, 333.15))
+    assert (record.melting.latent_heat, record.decomposition.heat) == pytest.approx((190e3, 90e3))
+    _, food = read_material("x", folder=folder(COLD))
+    assert (food.freezing.temperature, food.freezing.latent_heat) == pytest.approx((272.15, 333.6e3))
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (GOOD + MELTS.replace("from =", "form ="), "x.toml: melting.from: this key is missing. Add it."),
+        (GOOD + MELTS.replace('"60 degC"', '"30 degC"'), "x.toml: melting: the range of melting is narrower"),
+        (GOOD + MELTS.replace('"60 degC"', '"40 degC"'), "a tenth of a kelvin for a pure substance"),
+        (GOOD + MELTS.replace('"60 degC"', '"101 degC"'), "melting goes beyond the temperatures of"),
+        (GOOD + MELTS.replace("190 kJ/kg", "190 kJ"), "melting.latent_heat: 'kJ' is no unit of this kind"),
+        (GOOD + CHARS.replace("90 kJ/kg", "-90 kJ/kg"), "x.toml: decomposition.heat: '-90 kJ/kg' is not"),
+        (GOOD + CHARS.replace('source = "invented here"', ""), "decomposition.source: this key is missing"),
+        (GOOD + FREEZES, "freezing needs water in a composition. Give the composition, or drop freezing."),
+        (FOOD + MELTS, "melting and composition are both given. A food freezes and boils"),
+        (FOOD + CHARS, "decomposition and composition are both given"),
+        (FOOD.replace('"0 degC"', '"-5 degC"'), "goes below 0 degC, where water freezes. Give freezing"),
+        (COLD.replace('"-1 degC"', '"1 degC"'), "freezing: 1 degC is no initial freezing point here"),
+        (COLD.replace('"-1 degC"', '"-41 degC"'), "Give one below 0 degC and above -40 degC"),
+        (
+            GOOD + '[service_limit]\nvalue = "90 degC"\nreason = "it softens"\njudged = "depht"\n',
+            "service_limit.judged: 'depht' is none of the choices. Write one of 'peak' or 'depth'.",
+        ),
+    ],
+)
+def test_each_mistake_of_a_change_of_phase_is_told_with_its_place(folder, content, said):
+    lines = mistakes_in(folder(content))
+    assert any(said in line for line in lines), lines
+
+
 def test_a_material_without_its_thermal_properties_is_incomplete(folder):
     (line,) = mistakes_in(folder('title = "Bare"\nfamily = "metal"\n'))
     assert "conductivity, density, specific_heat is missing" in line

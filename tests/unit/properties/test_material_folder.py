@@ -113,3 +113,20 @@ def test_wax_takes_its_heat_of_melting_between_48_and_60_degrees():
     wax = load_material("paraffin wax")
     rise = float(wax.enthalpy_at(333.15) - wax.enthalpy_at(321.15)) / wax.density
     assert rise - 12.0 * 2300.0 == pytest.approx(190e3, rel=1e-3)
+
+
+@EACH
+def test_every_food_freezes_a_little_below_0_degrees_and_is_good_to_minus_40(name):
+    material = load_material(name)
+    if material.family is Family.FOOD:
+        assert 271.0 < material.melting.high < 273.15
+        assert material.valid[0] == pytest.approx(233.15)
+        assert 150e3 < material.melting.latent_heat / material.density < 333.6e3
+
+
+@EACH
+def test_what_decomposes_does_so_above_its_service_limit_and_is_judged_by_depth(name):
+    material = load_material(name)
+    if material.decomposition is not None:
+        assert material.decomposition.temperature > material.service_limit
+        assert material.judged_by_depth

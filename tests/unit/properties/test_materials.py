@@ -4,7 +4,9 @@ import numpy as np
 import pytest
 
 from optitip.errors import UserMistakes
+from optitip.properties import food
 from optitip.properties.materials import Family, load_material, material_names
+from optitip.properties.phases import Melting, SpentHeat
 
 SIMPLE = """
 title = "Invented"
@@ -84,8 +86,50 @@ def test_a_composition_that_does_not_add_up_is_scaled_to_the_whole():
     assert beef.boiling.latent_heat == pytest.approx(water * beef.density * 2256.5e3)
 
 
-def test_food_is_not_valid_where_it_would_freeze():
-    assert load_material("potato").in_valid_range([272.0, 280.0]).tolist() == [False, True]
+def test_food_is_valid_frozen_as_far_as_its_ice_is_known():
+    assert load_material("potato").in_valid_range([232.0, 234.0, 280.0]).tolist() == [False, True, True]
+
+
+def test_a_frozen_food_holds_the_heat_of_its_ice_in_its_enthalpy():
+    egg = load_material("egg white")
+    fractions = {"water": 0.8781, "protein": 0.1052, "carbohydrate": 0.0103, "ash": 0.0064}
+    t = np.linspace(255.15, 272.55, 400_001)
+    cold = {"temperature": t, "freezing": 272.55}
+    capacity = food.specific_heat(fractions, **cold)
+    capacity += food.heat_of_melting(fractions, **cold, latent_heat=333.6e3)
+    rise = float(egg.enthalpy_at(272.55) - egg.enthalpy_at(255.15))
+    assert rise == pytest.approx(egg.density * np.trapezoid(capacity, t), rel=1e-4)
+    assert egg.melting.high == pytest.approx(272.55)
+    # 270 kJ/kg of the 309 that egg white takes from -18 to 0 degC
+    assert egg.melting.latent_heat / egg.density == pytest.approx(270e3, rel=5e-3)
+    assert float(egg.conductivity_at(255.15)) > 3.0 * float(egg.conductivity_at(275.15))
+
+
+def test_a_melting_material_takes_its_latent_heat_once_in_its_range(tmp_path):
+    melts = '[melting]\nfrom = "40 degC"\nto = "40.5 degC"\nlatent_heat = "200 J/g"\nsource = "invented"\n'
+    (tmp_path / "wax.toml").write_text(SIMPLE + melts)
+    wax, plain = (load_material(name, folder=tmp_path) for name in ("wax", "paraffin wax"))
+    assert wax.melting == Melting(low=313.15, high=313.65, latent_heat=pytest.approx(4e8))
+    below, low, high, above = wax.enthalpy_at([303.15, 313.15, 313.65, 323.15])
+    assert (low - below, above - high) == (pytest.approx(1e7), pytest.approx(9.5e6))
+    assert high - low == pytest.approx(4e8 + 0.5e6, rel=1e-6)
+    assert plain.melting.latent_heat == pytest.approx(880.0 * 190e3)
+
+
+def test_what_decomposes_spends_its_heat_for_good_and_keeps_it_out_of_the_enthalpy(tmp_path):
+    chars = '[decomposition]\ntemperature = "80 degC"\nheat = "50 J/g"\nsource = "invented here"\n'
+    (tmp_path / "resin.toml").write_text(SIMPLE + chars)
+    resin = load_material("resin", folder=tmp_path)
+    assert resin.decomposition == SpentHeat(temperature=pytest.approx(353.15), latent_heat=pytest.approx(1e8))
+    assert resin.spent_heat is resin.decomposition
+    assert float(resin.enthalpy_at(363.15) - resin.enthalpy_at(343.15)) == pytest.approx(2e7)
+    egg = load_material("egg white")
+    assert egg.spent_heat is egg.boiling
+
+
+def test_only_the_plugs_insulators_are_judged_by_depth():
+    judged = {name for name in material_names() if load_material(name).judged_by_depth}
+    assert judged == {"PTFE", "glass-phenolic"}
 
 
 def test_strength_falls_with_temperature_as_the_factors_say():

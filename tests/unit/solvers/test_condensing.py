@@ -72,3 +72,21 @@ def test_without_a_cold_side_nothing_condenses(steaming):
 def test_finer_steps_give_the_same_heat_back(steaming):
     coarse, fine = (march_together(steaming(1.0, tolerance=tolerance))[0] for tolerance in (0.1, 0.005))
     assert coarse.sensible[-1].sum() == pytest.approx(fine.sensible[-1].sum(), rel=0.01)
+
+
+def test_what_decomposes_elsewhere_in_the_body_gives_no_vapour_to_condense(column, solid, surface):
+    resin = solid(0.3, heat_capacity=2e6, decomposition=400.0, latent_heat=1e8)
+    wet = solid(0.6, heat_capacity=4e6, boiling=BOILING, latent_heat=1.6e9)
+    layers = column((np.linspace(0.0, 2e-3, 21), resin), (np.linspace(2e-3, 4e-3, 5), wet), joints=(1e4,))
+    model = assemble(replace(layers.body, cold_side=ColdSide(nodes=layers.far, area=layers.area)))
+    case = HeatCase(
+        models=(model,),
+        surfaces=(surface(layers.near, area=layers.area, film=2e3, recovery=900.0),),
+        start=np.full(model.volume.size, 300.0),
+        end_time=3.0,
+        condensed=(1.0,),
+    )
+    (history,) = march_together(case)
+    assert history.latent[-1, 0] > 1e4
+    assert history.latent[-1, 1] == 0.0
+    assert history.condensed[-1] == 0.0

@@ -100,3 +100,36 @@ def test_the_evaporated_part_never_falls_and_never_passes_the_latent_heat():
         assert before <= after <= 80.0
         before = after
     assert before == 80.0
+
+
+@pytest.mark.parametrize(("low", "high"), [(260.0, 272.553), (330.0, 330.1), (400.0, 400.013)])
+def test_melting_ends_on_an_entry_of_the_table_so_that_its_corner_is_not_cut(low, high, solid):
+    table = enthalpy_table(solid(0.5, heat_capacity=3e6, melting=(low, high), latent_heat=2.5e8))
+    assert np.abs(table.temperature - high).min() < 1e-9
+    assert np.abs(table.temperature - low).min() < 1e-6
+    begin, end = table.enthalpy(np.array([low, high]))
+    assert end - begin == pytest.approx(2.5e8 + 3e6 * (high - low), rel=1e-6)
+    assert table.temperature[-1] > 2300.0
+
+
+def test_a_small_heat_of_melting_does_not_shrink_the_table(solid):
+    table = enthalpy_table(solid(0.5, heat_capacity=3e6, melting=(330.0, 330.1), latent_heat=2e6))
+    assert np.abs(table.temperature - 330.1).min() < 1e-9
+    assert table.temperature[-1] > 2400.0
+
+
+def test_an_error_counts_where_ice_melts_as_it_does_beside_it(solid):
+    melting = enthalpy_table(solid(0.5, heat_capacity=4e6, melting=(330.0, 330.1), latent_heat=2e8))
+    plain = enthalpy_table(solid(0.5, heat_capacity=4e6))
+    assert melting.least_slope == pytest.approx(1.0 / 4e6)
+    tables = node_tables((melting, plain), np.array([1, 0]))
+    assert tables.melts
+    assert tables.least_slope == pytest.approx([0.0, 1.0 / 4e6])
+    assert not node_tables((plain,), np.array([0])).melts
+
+
+def test_decomposition_is_spent_like_boiling(solid):
+    boils = enthalpy_table(solid(0.5, heat_capacity=4e6, boiling=500.0, latent_heat=2e8))
+    chars = enthalpy_table(solid(0.5, heat_capacity=4e6, decomposition=500.0, latent_heat=2e8))
+    assert (chars.saturated, chars.latent) == (boils.saturated, boils.latent)
+    assert chars.temperature == pytest.approx(boils.temperature)
