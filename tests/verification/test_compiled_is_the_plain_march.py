@@ -31,7 +31,7 @@ TOPOLOGIES = {
         "sample.backing.thickness": "1 mm",
     },
 }
-MILD, HOT = {"strength": 0.4}, {"strength": 1.6, "walls": 7, "absorbed": 4.0}
+MILD, HOT = {"strength": 0.4}, {"strength": 1.4, "walls": 7, "absorbed": 4.0}
 
 
 def hold_to_plain(found, case):
@@ -66,8 +66,8 @@ def test_a_slab_that_boils_and_dries_marches_as_in_the_plain_path():
 
 
 def test_a_pocket_that_radiates_and_condenses_marches_as_in_the_plain_path():
-    case = tip_case(surfaces=(HOT, {"strength": 2.3}, MILD), pocket=True, condensed=(0.0, 0.7, 1.0))
-    (three,) = batch_is_plain([case])
+    case = tip_case(surfaces=(HOT, {"strength": 2.0}, MILD), pocket=True, condensed=(0.0, 0.7, 1.0))
+    (three,) = batch_is_plain([replace(case, end_time=8.0)])
     assert three[1].condensed[-1] > 1.0
     assert np.ptp(three[1].pocket) > 10.0
 
