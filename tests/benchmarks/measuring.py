@@ -7,6 +7,7 @@ import sys
 import time
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 from typing import Protocol, TypeVar
@@ -78,31 +79,34 @@ def side_by_side(
     return {name: min(times) for name, times in spent.items()}
 
 
-def settings_as_exact(rival: Rival, *, bounds: Sequence[Error], ours: Mapping[str, float]) -> list[Setting]:
+def settings_as_exact(
+    rival: Rival,
+    *,
+    bounds: Sequence[Error],
+    ours: Mapping[str, float],
+    begin: Sequence[float] | None = None,
+) -> list[Setting]:
     """Return for each bound the coarsest setting, by halves, whose error is above it in neither figure.
 
     The error is against the rival's own reference, at least 16 times tighter: its march in time is judged,
-    not its cells. ours: the figures of this project's reference.
+    not its cells. ours: the figures of this project's reference. begin: [K] where to begin for each bound.
     """
     reference = figures(rival.marched, rival.read(rival.run(rival.tight)))
-    found: dict[int, Setting] = {}
-    tolerance = rival.first
-    while True:
+
+    @cache
+    def at(tolerance: float) -> tuple[int, Error]:
         course = rival.read(rival.run(tolerance))
-        error = apart(figures(rival.marched, course), reference)
-        last = 0.5 * tolerance < REFERENCE * rival.tight
-        for number, bound in enumerate(bounds):
-            if number not in found and (last or error.within(bound)):
-                found[number] = Setting(
-                    tolerance=tolerance,
-                    steps=course.steps,
-                    error=error,
-                    kept=error.within(bound),
-                    differs=apart(reference, ours),
-                )
-        if len(found) == len(bounds):
-            return [found[number] for number in range(len(bounds))]
-        tolerance *= 0.5
+        return course.steps, apart(figures(rival.marched, course), reference)
+
+    found = []
+    for bound, first in zip(bounds, begin or [rival.first] * len(bounds), strict=True):
+        tolerance = first
+        while not at(tolerance)[1].within(bound) and 0.5 * tolerance >= REFERENCE * rival.tight:
+            tolerance *= 0.5
+        steps, error = at(tolerance)
+        kept, differs = error.within(bound), apart(reference, ours)
+        found.append(Setting(tolerance=tolerance, steps=steps, error=error, kept=kept, differs=differs))
+    return found
 
 
 def machine(*packages: str) -> list[str]:

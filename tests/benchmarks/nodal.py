@@ -11,7 +11,7 @@ from scipy.sparse.linalg import splu
 class Assembled:
     """A march whose conduction a library assembles at every step; lumped heat capacity, SuperLU, TR-BDF2."""
 
-    first, tight = 0.1, 1e-4  # tolerances [K]: to begin with, of the reference
+    first, tight = 0.1, 9e-5  # tolerances [K]: to begin with, of the reference
 
     def __init__(self, marched: Marched, *, volume) -> None:
         """Take the body and the library's own volumes of its nodes [m3]."""

@@ -63,7 +63,12 @@ def rows_at(size: str, *, names=tuple(RIVALS), repeats: int = 7, memory: bool = 
     for name, rival in made.items():
         say(f"{size}: {name}")
         mine = isinstance(rival, Plain)
-        settings[name] = [own, own] if mine else settings_as_exact(rival, bounds=bounds, ours=ours)
+        # the same scheme errs alike in time whatever assembles: the slowest doesn't try all the coarser ones
+        like = settings.get(getattr(rival, "like", ""))
+        begin = [one.tolerance for one in like] if like else None
+        settings[name] = (
+            [own, own] if mine else settings_as_exact(rival, bounds=bounds, ours=ours, begin=begin)
+        )
     runs = {
         (name, one.tolerance): partial(made[name].run, one.tolerance)
         for name, both in settings.items()

@@ -28,7 +28,8 @@ class FiPy:
     """FiPy's matrices, a cell an unknown."""
 
     name = "FiPy"
-    first, tight = 0.1, 1.9e-4  # tolerances [K]: to begin with, of the reference
+    like = "scikit-fem"
+    first, tight = 0.1, 9e-5  # tolerances [K]: to begin with, of the reference
 
     def __init__(self, marched: Marched) -> None:
         """Make the mesh, its parts sharing vertices across joints, and the equation."""

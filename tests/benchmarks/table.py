@@ -7,6 +7,7 @@ numbers to its metrics, stage by stage; growth with the batch and, asked for, wi
 import argparse
 import os
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
@@ -30,25 +31,33 @@ SMALL_RIVALS = ("scipy BDF", "scipy LSODA")
 def main() -> None:
     """Measure and print."""
     asked = _arguments().parse_args()
-    sections = [["Machine:", "", *(f"- {line}" for line in machine(*PACKAGES))]]
-    if "ratios" in asked.only:
-        names = SMALL_RIVALS if asked.small else tuple(ratios.RIVALS)
-        for size in ("small",) if asked.small else ("small", "medium"):
-            sections.append(_ratio_lines(ratios.rows_at(size, names=names, memory=not asked.small)))
-    if "fresh" in asked.only:
-        sections.append(_fresh_lines(20 if asked.small else 200))
-    if "batch" in asked.only and is_compiled():
-        sections.append(_batch_lines(8 if asked.small else 64))
-    if asked.growth:
-        sections.append(_growth_lines(largest=asked.growth))
-    text = "\n\n".join("\n".join(lines) for lines in sections) + "\n"
-    sys.stdout.write(text)
+    sections = []
+    for lines in _sections(asked):
+        sections.append("\n".join(lines) + "\n")
+        sys.stdout.write(sections[-1] + "\n")
+        sys.stdout.flush()
+    text = "\n".join(sections)
     if asked.out is not None:
         asked.out.write_text(text, encoding="utf-8")
     if asked.markdown:
         _put_in_guide(text)
     if asked.record:
         _record()
+
+
+def _sections(asked: argparse.Namespace) -> Iterator[list[str]]:
+    """Yield the tables that were asked for, as they get ready."""
+    yield ["Machine:", "", *(f"- {line}" for line in machine(*PACKAGES))]
+    if "ratios" in asked.only:
+        names = SMALL_RIVALS if asked.small else tuple(ratios.RIVALS)
+        for size in ("small",) if asked.small else ("small", "medium"):
+            yield _ratio_lines(ratios.rows_at(size, names=names, memory=not asked.small))
+    if "fresh" in asked.only:
+        yield _fresh_lines(20 if asked.small else 200)
+    if "batch" in asked.only and is_compiled():
+        yield _batch_lines(8 if asked.small else 64)
+    if asked.growth:
+        yield _growth_lines(largest=asked.growth)
 
 
 def _arguments() -> argparse.ArgumentParser:
