@@ -33,8 +33,13 @@ def compiled(function: _Function) -> _Function:
 
 
 def compiled_once(function: _Function) -> _Function:
-    """Return the function compiled when first called and kept in numba's cache between runs."""
-    result: _Function = njit(cache=True)(function)
+    """Return the function compiled when first called and kept in numba's cache, where that has a place."""
+    result: _Function
+    try:
+        result = njit(cache=True)(function)
+    except RuntimeError:
+        # neither the package's folder nor the user's can be written: compiled afresh in every process
+        result = njit(function)
     return result
 
 
