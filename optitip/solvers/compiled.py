@@ -19,8 +19,9 @@ from optitip.solvers.compiled_lane import Lanes, wall_grid
 from optitip.solvers.compiled_layout import Places
 from optitip.solvers.compiled_rates import linearise
 from optitip.solvers.compiled_record import keep
-from optitip.solvers.compiled_step import DONE, FULL, MARCHING, attempt, choose_lengths, judge
+from optitip.solvers.compiled_step import attempt
 from optitip.solvers.compiled_topology import LaneTopology, topology_key, topology_of
+from optitip.solvers.compiled_verdict import DONE, FULL, MARCHING, choose_lengths, judge
 from optitip.solvers.condensing import Condensing
 from optitip.solvers.lanes import WIDTH, compiled, compiled_once
 

@@ -10,8 +10,8 @@ from optitip.solvers.assembly import HeatModel
 from optitip.solvers.body import Surface
 from optitip.solvers.case import HeatCase
 from optitip.solvers.compiled_layout import aligned, on_lines, upwards
-from optitip.solvers.compiled_step import MARCHING
 from optitip.solvers.compiled_topology import LaneTopology
+from optitip.solvers.compiled_verdict import MARCHING
 from optitip.solvers.enthalpy import EnthalpyTable, start_enthalpy
 from optitip.solvers.history import History
 from optitip.solvers.lanes import WIDTH

@@ -4,8 +4,8 @@ from math import sqrt
 
 from optitip.arrays import FloatArray, IntArray
 from optitip.solvers.compiled_layout import Places
-from optitip.solvers.compiled_step import FULL, MARCHING, first_lengths
 from optitip.solvers.compiled_surface import held_cells, larger, set_instants, smaller, surface_heat
+from optitip.solvers.compiled_verdict import FULL, MARCHING, first_lengths
 from optitip.solvers.lanes import (
     WIDTH,
     anywhere,
