@@ -4,7 +4,7 @@ Properties are constant in each material, or a conductivity linear in temperatur
 look-up, no band and no step control of the package's own is used.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from scipy.integrate import solve_ivp
@@ -25,7 +25,7 @@ class Plain:
 
 @dataclass(frozen=True, kw_only=True)
 class Outside:
-    """What the surface meets, by functions of time; the film follows the wall if ``of_wall`` says how."""
+    """What the surface meets: film and recovery temperature by functions of time."""
 
     nodes: np.ndarray
     area: np.ndarray
@@ -33,7 +33,6 @@ class Outside:
     recovery: object
     emissivity: float = 0.0
     surroundings: float = 300.0
-    of_wall: object = field(default=lambda wall: 1.0)
 
 
 def temperatures(body, plain, *, outside, start, at, kinks=(), sinks=(), most=np.inf):
@@ -57,7 +56,7 @@ def temperatures(body, plain, *, outside, start, at, kinks=(), sinks=(), most=np
             np.add.at(heat, joint.first, -passed)
             np.add.at(heat, joint.second, passed)
         wall = temperature[outside.nodes]
-        flux = outside.film(time) * outside.of_wall(wall) * (outside.recovery(time) - wall)
+        flux = outside.film(time) * (outside.recovery(time) - wall)
         flux = flux + outside.emissivity * SIGMA * (outside.surroundings**4 - wall**4)
         np.add.at(heat, outside.nodes, outside.area * flux)
         for sink in sinks:

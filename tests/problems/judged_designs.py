@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optitip.errors import Outcome, UserMistakes
-from optitip.evaluate.assess import assess
+from optitip.errors import Outcome
+from optitip.evaluate.assess import assess_many
 from optitip.evaluate.building import build_tip
 from optitip.evaluate.conditions import conditions_of
 from optitip.geometry.mesh import DEFAULT_RESOLUTION
@@ -24,34 +24,43 @@ class Judged:
     faults: tuple[str, ...] = ()
     balance: float = 0.0
     overshoot: float = 0.0
+    span: float = 0.0
     jacobian: float = 1.0
     steps: int = 0
+    energy: float = 0.0
 
 
-def judged(study, design):
-    """Return the judgement on one design; an exception is a crash and goes through."""
-    assessment = assess(study, design=design, searching=True)
+def judged(study, designs):
+    """Return the judgement on each design of one study; an exception is a crash and goes through."""
+    assessments = assess_many(study, designs=designs, searching=True)
+    return [_judged(study, one) for one in assessments]
+
+
+def _judged(study, assessment):
     if assessment.outcome is not Outcome.ANSWERED:
         faults = () if assessment.place and assessment.detail else ("an outcome without a place or a reason",)
         return Judged(
             outcome=assessment.outcome, place=assessment.place, detail=assessment.detail, faults=faults
         )
-    given = study.with_design(design)
+    given = study.with_design(assessment.design)
     tip = build_tip(given.tables, folder=given.folder, resolution=DEFAULT_RESOLUTION)
     conditions = conditions_of(given, tip)
-    overshoot = max(
-        beyond(state.fields.temperature, bounds=bounds(tip, conditions, conditions.heatings[name]))
-        for name, state in assessment.states.items()
-    )
-    balance = max(abs(state.balance) for state in assessment.states.values())
+    limits = {name: bounds(tip, conditions, conditions.heatings[name]) for name in conditions.heatings}
+    within = [limits.get(name, limits[next(reversed(limits))]) for name in assessment.states]
+    low, high = min(one[0] for one in within), max(one[1] for one in within)
+    overshoot = max(beyond(one.fields.temperature, bounds=(low, high)) for one in assessment.states.values())
+    peaks = [assessment.metrics[f"{part}.temperature_peak"].high for part in ("plug", "band", "base")]
+    peaks.append(assessment.metrics["sample.temperature_hottest_peak"].high)
     return Judged(
         outcome=assessment.outcome,
         place="",
         faults=tuple(_faults(assessment, tip)),
-        balance=balance,
-        overshoot=overshoot,
+        balance=max(abs(state.balance) for state in assessment.states.values()),
+        overshoot=max(overshoot, beyond(peaks, bounds=(low, high))),
+        span=high - low,
         jacobian=tip.mesh.smallest_jacobian,
         steps=max(state.steps for state in assessment.states.values()),
+        energy=assessment.metrics["sample.energy_peak"].expected,
     )
 
 
@@ -63,6 +72,8 @@ def _faults(assessment, tip):
         yield f"a corner's Jacobian is {tip.mesh.smallest_jacobian}"
     if assessment.metrics["shell.mass"].expected <= 0.0:
         yield "the shell weighs nothing"
+    if assessment.metrics["sample.energy_peak"].expected < 0.0:
+        yield "a peak below what it began with"
 
 
 def bounds(tip, conditions, heating):
@@ -91,8 +102,3 @@ def beyond(temperature, *, bounds):
     """Return how far temperatures lie outside their bounds [K], 0 within."""
     low, high = bounds
     return max(0.0, low - float(np.min(temperature)), float(np.max(temperature)) - high)
-
-
-def draw_is_a_study(error):
-    """Return whether a user's mistake came of a study that can't be, which a draw may be."""
-    return isinstance(error, UserMistakes)

@@ -46,9 +46,9 @@ def sometimes(draw, chance, **values):
     return values if draw.random() < chance else {}
 
 
-def random_study(draw, *, folder):
+def random_study(draw, *, folder, flights=FLIGHTS):
     """Return a random study, written into ``folder``: outline, flight and flow of several designs."""
-    kind = one_of(draw, FLIGHTS)
+    kind = one_of(draw, flights)
     diameter = log_uniform(draw, 0.025, 0.3)
     table = {
         "outline": _outline(draw, diameter=diameter),
@@ -247,12 +247,12 @@ def can_be(study):
     return True
 
 
-def random_designs(seed, *, folder, each=5):
+def random_designs(seed, *, folder, each=5, flights=FLIGHTS):
     """Yield (study, design) without end, ``each`` designs a study; studies that can't be are drawn again."""
     draw = np.random.default_rng(seed)
     number = 0
     while True:
-        study: Study = random_study(draw, folder=folder / f"{seed}-{number}")
+        study: Study = random_study(draw, folder=folder / f"{seed}-{number}", flights=flights)
         number += 1
         if draw.random() > 0.03 and not can_be(study):
             continue

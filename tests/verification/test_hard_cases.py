@@ -1,8 +1,8 @@
 """Walls, joints and heatings at the ends of their ranges, against scipy on scikit-fem's matrices or formulas.
 
 Tolerances: 0.1 % of the heat taken up and 0.25 K; where a formula is in continuous space, 0.3 % and 0.3 K.
-Noise at every row: 0.6 K and 0.24 % at an instant, as a march lands on 200 of its 1,201 rows. A captive joint
-that grows by 0.7 um/K: 0.5 K, 0.2 %, as its block in the matrix is the symmetric mean of two unlike slopes.
+Noise at every row: 0.6 K and 0.24 % at an instant, as a march lands on 200 of its 1,201 rows. An
+opening captive joint: 0.5 K, 0.2 %, as its block in the matrix is the symmetric mean of two unlike slopes.
 """
 
 from dataclasses import replace
@@ -51,8 +51,8 @@ CASES = {
     "a wall of 12 mm of steel": ([(12e-3, 30, STEEL), SLAB], [400.0], BURN, 30.0),
     "a joint of 50": ([THIN, SLAB], [50.0], BURN, 30.0),
     "a joint of 1e8": ([THIN, SLAB], [1e8], BURN, 30.0),
-    "20 to 1 between neighbours": ([(1e-3, 6, COPPER), (2e-3, 8, STEEL), (2e-3, 12, FOOD)], [1e8] * 2, BURN, 30.0),
-    "20 to 1 the other way": ([(2e-3, 12, STEEL), (1e-3, 6, COPPER), (2e-3, 12, FOOD)], [1e8, 400.0], BURN, 30.0),
+    "20 to 1 between neighbours": ([(1e-3, 6, COPPER), (2e-3, 8, STEEL), SLAB], [1e8] * 2, BURN, 30.0),
+    "20 to 1 the other way": ([(2e-3, 12, STEEL), (1e-3, 6, COPPER), SLAB], [1e8, 400.0], BURN, 30.0),
     "20 to 1 along a table": ([(4e-3, 40, STEEP), SLAB], [400.0], BURN, 30.0),
     "a paint as a layer": ([(0.1e-3, 6, FOIL), (1e-3, 4, METAL), SLAB], [1e8, 400.0], BURN, 30.0),
     "steps and pulses": ([THIN, SLAB], [400.0], PULSES, 30.0),
@@ -194,8 +194,7 @@ def test_a_captive_joint_opens_and_closes_again(conductance, growth, stack, surf
     )
     assert expected[2].max() > 450.0
     assert expected[-1].min() < 290.0
-    within = 0.25 if growth < 1e-7 else 0.5
-    held_to(history, pile, expected=expected, capacity=capacity, at=at, end=40.0, within=within)
+    held_to(history, pile, expected=expected, capacity=capacity, at=at, end=40.0, within=0.5)
     assert history.steps + history.rejected < 250
 
 
