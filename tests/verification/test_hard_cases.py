@@ -183,7 +183,7 @@ def test_a_captive_joint_opens_and_closes_again(conductance, growth, stack, surf
     at = np.array([1.0, 4.0, 8.0, 12.0, 20.0, 40.0])
     time, film, recovery = GOES_AND_COMES
     hot = surface(pile.near, area=pile.area, film=film, recovery=recovery, time=time)
-    history = march(pile.model, surface=hot, start=300.0, end_time=40.0, kinks=time)
+    history = march(pile.model, surface=hot, start=300.0, end_time=40.0, kinks=(*time, *at))
     expected, capacity = temperatures(
         pile.body,
         [METAL, FOOD],
