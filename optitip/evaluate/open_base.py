@@ -32,7 +32,7 @@ def with_open_base(surface: Surface, *, tip: Tip, heating: Heating, flight: Flig
         wind=table.pad.wind,
     )
     shape = (heating.time.size, nodes.size)
-    inside = np.broadcast_to(film[:, None, None], (*shape, heating.wall.size))
+    inside = np.broadcast_to(film[:, None, None], (*shape, surface.wall.size))
     air = np.broadcast_to(heating.recovery[:, -1:], shape)
     none = np.zeros(shape)
     return replace(

@@ -9,6 +9,7 @@ from optitip.evaluate.building import Tip
 from optitip.evaluate.conditions import Conditions
 from optitip.evaluate.open_base import with_open_base
 from optitip.evaluate.pocket import cold_side_of, enclosure_of
+from optitip.evaluate.reached import reached
 from optitip.evaluate.sources import boiling_under
 from optitip.geometry.mesh import JointPairs
 from optitip.geometry.sides import row_areas
@@ -106,21 +107,26 @@ def _growth(tip: Tip, pairs: JointPairs) -> FloatArray:
     return np.asarray(alpha * tip.mesh.points[pairs.first, 0])
 
 
-def surface_of(tip: Tip, heating: Heating) -> Surface:
-    """Return the heated side of the tip: the heating at its outer nodes, through the coating if any."""
+def surface_of(tip: Tip, heating: Heating, *, start: float = np.inf) -> Surface:
+    """Return the heated side of the tip: the heating at its outer nodes, through the coating if any.
+
+    start: [K] the hottest that any part begins at; what no wall can reach from there is left out.
+    """
     mesh, coating = tip.mesh, tip.tables.tip.coating
-    film = read_only(along(mesh.outer_arc, heating.arc_length, np.asarray(heating.film)))
+    resistance = 0.0 if coating is None else coating.thickness / coating.conductivity
+    walls, films = reached(heating, start=start, resistance=resistance)
+    film = read_only(along(mesh.outer_arc, heating.arc_length, films))
     recovery, absorbed = (
         read_only(along(mesh.outer_arc, heating.arc_length, values[..., None]))[..., 0]
         for values in (heating.recovery, heating.absorbed)
     )
     if coating is not None:
-        film = read_only(film / (1.0 + film * coating.thickness / coating.conductivity))
+        film = read_only(film / (1.0 + film * resistance))
     return Surface(
         nodes=mesh.outer,
         area=read_only(row_areas(mesh.points[mesh.outer])),
         time=heating.time,
-        wall=heating.wall,
+        wall=walls,
         film=film,
         recovery=recovery,
         emissivity=_emissivity(tip),
@@ -203,15 +209,19 @@ def heat_case(
                 tip, filled=filled, pocket_pressure=conditions.pocket_pressure, start=conditions.start
             )
             models[filled] = assemble(body, elements=tip.elements)
+    behind = nose_sink(tip, start=conditions.start)
+    hottest = max(conditions.start, conditions.sample_start, behind.temperature)
     begin = np.full(len(tip.mesh.points), conditions.start)
     begin[np.concatenate([tip.nodes_of("slab"), tip.nodes_of("backing")])] = conditions.sample_start
     return HeatCase(
         models=tuple(models[filled] for filled in fills),
         surfaces=tuple(
-            with_open_base(surface_of(tip, heating), tip=tip, heating=heating, flight=conditions.flight)
+            with_open_base(
+                surface_of(tip, heating, start=hottest), tip=tip, heating=heating, flight=conditions.flight
+            )
             for heating in heatings
         ),
-        sinks=(nose_sink(tip, start=conditions.start),),
+        sinks=(behind,),
         start=begin,
         start_time=float(heatings[0].time[0]),
         end_time=float(heatings[0].time[-1]),
