@@ -223,6 +223,20 @@ def text(value: float, si: str, system: System = System.METRIC, *, digits: int =
     return f"{_digits(number_shown, digits)} {unit}".rstrip()
 
 
+def difference_text(value: float, si: str, system: System = System.METRIC, *, digits: int = 2) -> str:
+    """Return a difference of two values of SI unit ``si`` as a person reads it: of temperatures no offset.
+
+    >>> difference_text(0.25, "K"), difference_text(0.25, "K", System.US)
+    ('0.25 K', '0.45 degF')
+    >>> difference_text(0.012, "kg")
+    '12 g'
+    """
+    number_shown, unit = shown(value, si, system)
+    if si == "K":
+        unit = "K" if system is System.METRIC else unit
+    return f"{_digits(number_shown - shown(0.0, si, system)[0], digits)} {unit}".rstrip()
+
+
 def _digits(number: float, digits: int) -> str:
     """Return a number in so many digits, large ones without a power of ten."""
     written = f"{number:.{digits}g}"

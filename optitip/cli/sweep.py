@@ -17,6 +17,7 @@ from optitip.cli.figures import spread_text
 from optitip.cli.outside_lines import front_lines
 from optitip.cli.places import placed_in
 from optitip.cli.tables import show_table, table
+from optitip.cli.verified_lines import verified_lines
 from optitip.errors import Stopped, UserMistakes
 from optitip.evaluate.evaluator import evaluators_of
 from optitip.evaluate.given import outside_is_free
@@ -61,7 +62,7 @@ def command(
     identity = RunIdentity(study_hash=read.fingerprint(), version=__version__, seed=table.seed)
     with run_folder(folder, study_text=_study_text(read, names), inputs=names, identity=identity) as run:
         found = _run(read, space, goals, run, evaluations or table.evaluations, table.seed, workers)
-        run.write_front(found.front, space)
+        run.write_front(found.front, space, verified=found.verified)
         picture_front(
             run.store.records(), front=found.front, goals=goals, folder=folder, title=read.title, system=units
         )
@@ -70,6 +71,8 @@ def command(
     if not found.front:
         return
     figures = [record.evaluation.metrics or {} for record in found.front]
+    for line in verified_lines(found.verified, goals=goals, units=units):
+        console().print(line, markup=False)
     for line in front_lines(figures, free=outside_is_free(read), units=units):
         console().print(line, markup=False)
     console().print(
@@ -88,8 +91,7 @@ def goals_of(study: Study, table: Sweep) -> Goals:
 
 def factory(path: Path) -> Mapping[States, Evaluate]:
     """Return a study's evaluators by what they run; a worker calls it once."""
-    searching, all_states = evaluators_of(path)
-    return {States.SEARCH: searching, States.ALL: all_states}
+    return dict(zip((States.SEARCH, States.ALL, States.FINER), evaluators_of(path), strict=True))
 
 
 def _sweep_of(study: Study) -> Sweep:

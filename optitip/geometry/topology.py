@@ -41,7 +41,7 @@ class Resolution:
     """
 
     nose: int = 12
-    plug: int = 8
+    plug: int = 16
     face: int = 6
     fillet: int = 4
     fore_taper: int = 8
@@ -52,7 +52,7 @@ class Resolution:
     base_face: int = 8
     base: int = 12
     across: int = 4
-    slab: int = 12
+    slab: int = 16
     slab_first: float = 5e-5  # [m] thickness of the slab's cell at the hot face
     backing: int = 2
 

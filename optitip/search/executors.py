@@ -19,10 +19,11 @@ from optitip.metrics.values import Design, Evaluate, Evaluation
 
 
 class States(Enum):
-    """Which flow states an evaluation ran: the few a search runs, or all of them."""
+    """Which flow states an evaluation ran: the few a search runs, all of them, or all on a finer grid."""
 
     SEARCH = "search"
     ALL = "all"
+    FINER = "all, finer grid"
 
 
 EvaluatorFactory: TypeAlias = Callable[[], Mapping[States, Evaluate]]

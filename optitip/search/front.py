@@ -41,9 +41,14 @@ def keeps_limits(record: Record, goals: Goals) -> bool:
 
 
 def latest(records: Iterable[Record]) -> list[Record]:
-    """Return one record a design, in the order they were asked for: over all flow states where it was run."""
+    """Return one record a design, in the order they were asked for: over all flow states where it was run.
+
+    What a finer grid said of a design stays apart: others, not run there, would be compared with it.
+    """
     kept: dict[str, Record] = {}
     for record in records:
+        if record.states is States.FINER:
+            continue
         if record.design_id not in kept or record.states is States.ALL:
             kept[record.design_id] = record
     return list(kept.values())

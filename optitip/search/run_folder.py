@@ -15,6 +15,7 @@ from optitip.metrics.values import Bracketed
 from optitip.search.lock import locked
 from optitip.search.space import Space
 from optitip.search.store import Record, RunIdentity, Store, create_or_open, open_to_read
+from optitip.search.verified import Verified
 
 STORE, LOCK, STUDY, INPUTS, FRONT, LOG = "run.sqlite", "lock", "study.toml", "inputs", "front.csv", "log.txt"
 _FORMULA_STARTS = ("=", "+", "-", "@")
@@ -33,11 +34,13 @@ class RunFolder:
         with _said_plainly(self.path), (self.path / LOG).open("a", encoding="utf-8") as file:
             file.write(f"{now} {' '.join(line.split())}\n")
 
-    def write_front(self, front: Sequence[Record], space: Space) -> Path:
+    def write_front(
+        self, front: Sequence[Record], space: Space, *, verified: Mapping[str, Verified] | None = None
+    ) -> Path:
         """Write ``front.csv``, a row for each record of ``front``, and return its path."""
         path = self.path / FRONT
         with _said_plainly(self.path):
-            _replace(path, front_table(front, space).encode("utf-8"))
+            _replace(path, front_table(front, space, verified=verified).encode("utf-8"))
         return path
 
 
@@ -81,17 +84,24 @@ def input_names(paths: Sequence[Path]) -> dict[str, Path]:
     return names
 
 
-def front_table(front: Sequence[Record], space: Space) -> str:
+def front_table(
+    front: Sequence[Record], space: Space, *, verified: Mapping[str, Verified] | None = None
+) -> str:
     """Return the front as CSV, units in the headers: SI for metrics, the study's own for free numbers.
 
     Beside each metric's low and high stand the flow states they are from, empty where all give the same.
+    ``verified`` adds what the finer grid says of each: its rank, and by how much each objective moved.
     """
+    finer = verified or {}
+    moved = list(dict.fromkeys(name for one in finer.values() for name in one.errors))
     metrics = _metric_units(front)
     header = ["design", "flow states"]
     header += [_headed(number.key, number.unit) for number in space.numbers] + list(space.choices)
     for name, unit in metrics.items():
         header += [_headed(f"{name} {part}", unit) for part in ("low", "expected", "high")]
         header += [f"{name} low from", f"{name} high from"]
+    header += ["finer grid"] if finer else []
+    header += [_headed(f"{name} moved by", metrics[name]) for name in moved]
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow([_harmless(cell) for cell in header])
@@ -101,6 +111,7 @@ def front_table(front: Sequence[Record], space: Space) -> str:
         row += [_harmless(str(record.design[key])) for key in space.choices]
         for name in metrics:
             row += _cells((record.evaluation.metrics or {}).get(name))
+        row += _finer_cells(finer.get(record.design_id), moved) if finer else []
         writer.writerow(row)
     return out.getvalue()
 
@@ -122,6 +133,12 @@ def _cells(value: Bracketed | None) -> list[str]:
         return [""] * 5
     figures = [f"{figure:.8g}" for figure in (value.low, value.expected, value.high)]
     return [*figures, _harmless(value.low_state), _harmless(value.high_state)]
+
+
+def _finer_cells(one: Verified | None, moved: Sequence[str]) -> list[str]:
+    if one is None:
+        return ["not run", *[""] * len(moved)]
+    return [one.rank.value, *(f"{one.errors[name]:.3g}" if name in one.errors else "" for name in moved)]
 
 
 def _harmless(cell: str) -> str:

@@ -18,6 +18,7 @@ from optitip.search.front import archive_of, covered, front, has_figures, spread
 from optitip.search.proposals import first_count, next_count, propose
 from optitip.search.space import Space
 from optitip.search.store import Asked, Record, Store
+from optitip.search.verified import Verified, members_to_verify, verify
 
 PROBES = 12
 """Members of the front run over all flow states after each quarter of a search, ahead of its end."""
@@ -28,6 +29,10 @@ class Stage(Enum):
 
     SEARCH = "search"
     CONFIRM = "confirm the front"
+    VERIFY = "run the front on a finer grid"
+
+
+_STAGES = {States.SEARCH: Stage.SEARCH, States.ALL: Stage.CONFIRM, States.FINER: Stage.VERIFY}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,9 +56,11 @@ class Swept:
     """What a finished sweep found; every member of the front was run over all flow states.
 
     ``front`` stands for all ``unbeaten`` designs: each of them is close to a member, see ``front.spread``.
+    ``verified`` is what a finer grid says of its members, by design.
     """
 
     front: tuple[Record, ...]
+    verified: Mapping[str, Verified]
     unbeaten: int
     searched: int
     confirmed: int
@@ -132,11 +139,21 @@ class _Sweep:
             self._run(self._store.ask(designs, States.ALL))
         return Swept(
             front=tuple(members),
+            verified=self._verified(members),
             unbeaten=len(unbeaten),
             searched=len(self._searched()),
             confirmed=len(self._records[States.ALL]),
             failures=dict(self._failures),
         )
+
+    def _verified(self, members: Sequence[Record]) -> dict[str, Verified]:
+        """Run members of the front on the finer grid, those done already left out, and compare."""
+        self._started, self._here = time.monotonic(), 0
+        done = {record.design_id for record in self._records[States.FINER].values()}
+        due = members_to_verify(members, self._goals, confirmed=len(self._records[States.ALL]))
+        self._run(self._store.ask([one.design for one in due if one.design_id not in done], States.FINER))
+        finer = {record.design_id: record for record in self._records[States.FINER].values()}
+        return verify(due, finer=finer, goals=self._goals)
 
     def _keep(self, record: Record) -> None:
         self._records[record.states][record.number] = record
@@ -193,10 +210,8 @@ class _Sweep:
 
     def _tell(self, states: States, missing: int) -> None:
         done = len(self._records[states])
-        if states is States.SEARCH:
-            stage, total = Stage.SEARCH, self._evaluations
-        else:
-            stage, total = Stage.CONFIRM, done + missing
+        stage = _STAGES[states]
+        total = self._evaluations if states is States.SEARCH else done + missing
         pace = (time.monotonic() - self._started) / self._here
         self._report(
             Progress(

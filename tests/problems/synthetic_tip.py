@@ -102,7 +102,8 @@ def _confirming(design):
 
 
 def evaluators():
-    return {States.SEARCH: one_by_one(_searching), States.ALL: one_by_one(_confirming)}
+    confirming = one_by_one(_confirming)
+    return {States.SEARCH: one_by_one(_searching), States.ALL: confirming, States.FINER: confirming}
 
 
 def _slow(design):
@@ -111,4 +112,4 @@ def _slow(design):
 
 
 def slow_evaluators():
-    return {States.SEARCH: one_by_one(_slow), States.ALL: one_by_one(_confirming)}
+    return evaluators() | {States.SEARCH: one_by_one(_slow)}

@@ -19,7 +19,7 @@ def _each(designs, *, evaluate):
 
 
 def _both(evaluate):
-    return dict.fromkeys((States.SEARCH, States.ALL), one_by_one(evaluate))
+    return dict.fromkeys(States, one_by_one(evaluate))
 
 
 def _deadly(design):

@@ -124,8 +124,10 @@ def test_progress_counts_up_to_the_total_and_tells_failures(swept):
     assert sum(found.failures.values()) == 60 - sum(
         one.outcome is Outcome.ANSWERED for one in map(synthetic_tip.evaluate, _designs(swept))
     )
-    assert told[-1].stage is Stage.CONFIRM
-    assert told[-1].done == told[-1].total == found.confirmed
+    confirming = [one for one in told if one.stage is Stage.CONFIRM]
+    assert confirming[-1].done == confirming[-1].total == found.confirmed
+    assert told[-1].stage is Stage.VERIFY
+    assert told[-1].done == told[-1].total == len(found.verified)
 
 
 def _designs(swept):
@@ -194,3 +196,13 @@ def test_a_space_smaller_than_the_budget_is_run_whole_and_ends(swept):
 def test_a_budget_of_nothing_is_a_mistake(swept):
     with pytest.raises(UserMistakes, match="too few"):
         swept(evaluations=0)
+
+
+def test_the_front_is_run_on_the_finer_grid_and_once_only(swept):
+    found, records = swept()
+    finer = [record.design_id for record in records if record.states is States.FINER]
+    assert sorted(finer) == sorted(record.design_id for record in found.front)
+    assert found.verified.keys() == {record.design_id for record in found.front}
+    again, records_again = swept()
+    assert again.verified == found.verified
+    assert len(records_again) == len(records)
