@@ -183,6 +183,7 @@ def split_header(header: str) -> tuple[str, str]:
 # si unit -> (metric unit, offset, factor), (US unit, offset, factor); shown = (si - offset) / factor
 _SHOWN: dict[str, dict[System, tuple[str, float, float]]] = {
     "K": {System.METRIC: ("degC", 273.15, 1.0), System.US: ("degF", 459.67 * 5.0 / 9.0, 5.0 / 9.0)},
+    "K difference": {System.METRIC: ("K", 0.0, 1.0), System.US: ("degF", 0.0, 5.0 / 9.0)},
     "m": {System.METRIC: ("mm", 0.0, 1e-3), System.US: ("inch", 0.0, 0.0254)},
     "kg": {System.METRIC: ("g", 0.0, 1e-3), System.US: ("lb", 0.0, 0.45359237)},
     "Pa": {System.METRIC: ("MPa", 0.0, 1e6), System.US: ("ksi", 0.0, 6.894757293168e6)},
@@ -231,10 +232,7 @@ def difference_text(value: float, si: str, system: System = System.METRIC, *, di
     >>> difference_text(0.012, "kg")
     '12 g'
     """
-    number_shown, unit = shown(value, si, system)
-    if si == "K":
-        unit = "K" if system is System.METRIC else unit
-    return f"{_digits(number_shown - shown(0.0, si, system)[0], digits)} {unit}".rstrip()
+    return text(value, "K difference" if si == "K" else si, system, digits=digits)
 
 
 def _digits(number: float, digits: int) -> str:

@@ -32,7 +32,7 @@ MARGINS = {
     "margin.joint": "heat, joints",
     "margin.smallest": "smallest",
 }
-SAID_ELSEWHERE = ("margin.", "outline.", "vehicle.")
+SAID_ELSEWHERE = ("margin.", "outline.", "vehicle.", "error.")
 JUDGED = (
     "Yield: stress of the loads against yield at temperature. Repeated yield: the whole range of stress, "
     "heat included, against twice yield. Heat: the hottest point against what its material or joint stands."

@@ -1,7 +1,7 @@
 """One design on one flight, in every flow state of the bracket: where the rooms meet."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import TypeVar
@@ -34,6 +34,7 @@ from optitip.solvers.march import march_together
 
 _T = TypeVar("_T")
 
+NOT_MEASURED = "the numerical error of this run was not measured: check --refine does"
 CONDENSING = ", vapour condensing"
 """ends the name of the hottest flow state where what boils away condenses on the slab's back"""
 
@@ -47,6 +48,19 @@ def check(study: str | Path | Study) -> Assessment:
     read = study if isinstance(study, Study) else read_study(study)
     check_sources(read)
     return _answer(_prepared(read, design={}, searching=False, resolution=DEFAULT_RESOLUTION))
+
+
+def check_refined(study: Study, *, grid: int = 1, tighter: float = 1.0, heating: int = 1) -> Assessment:
+    """Return what ``check`` does on a finer grid, with tighter steps or under a finer heating.
+
+    grid: cells for one of the usual, both ways. tighter: what the tolerance on a step is divided by.
+    heating: stations for one of the usual row. Raises as ``check`` does.
+    """
+    ready = _prepared(
+        study, design={}, searching=False, resolution=DEFAULT_RESOLUTION.refined(grid), heating=heating
+    )
+    case = replace(ready.case, tolerance=ready.case.tolerance / tighter)
+    return _answer(replace(ready, case=case))
 
 
 def assess(
@@ -109,9 +123,11 @@ def _prepared_design(study: Study, *, design: Design, searching: bool, resolutio
     return _prepared(given, design=design, searching=searching, resolution=resolution)
 
 
-def _prepared(study: Study, *, design: Design, searching: bool, resolution: Resolution) -> _Prepared:
+def _prepared(
+    study: Study, *, design: Design, searching: bool, resolution: Resolution, heating: int = 1
+) -> _Prepared:
     tip = build_tip(study.tables, folder=study.folder, resolution=resolution)
-    conditions = conditions_of(study, tip)
+    conditions = conditions_of(study, tip, finer=heating)
     names = searching_names(study.tables.flow) if searching else tuple(conditions.heatings)
     models: dict[float, HeatModel] = {}
     return _Prepared(
@@ -228,7 +244,8 @@ def _failed(
 
 def _missing(tip: Tip, metrics: Mapping[str, Bracketed], outside: Outside) -> dict[str, str]:
     reason = f"the sample ({tip.sample.name}) is no food"
-    return dict.fromkeys(UNITS.keys() - metrics.keys(), reason) | outside.missing
+    lacking = dict.fromkeys(UNITS.keys() - metrics.keys(), reason) | outside.missing
+    return lacking | dict.fromkeys(("error.energy", "error.temperature"), NOT_MEASURED)
 
 
 def _range_warnings(tip: Tip, states: Mapping[str, StateResult]) -> list[str]:

@@ -8,6 +8,7 @@ import numpy as np
 from optitip.arrays import FloatArray, IntArray
 from optitip.errors import Outcome
 from optitip.evaluate.outside import Outside
+from optitip.metrics.accuracy import MetricError
 from optitip.metrics.goals import Limit, Sense
 from optitip.metrics.margins import Margin
 from optitip.metrics.sample import SampleTrace
@@ -99,6 +100,8 @@ class Assessment:
     targets: tuple[LimitResult, ...] = ()
     states: Mapping[str, StateResult] = field(default_factory=dict)
     outside: Outside | None = None
+    errors: Mapping[str, MetricError] = field(default_factory=dict)
+    """numerical errors by metric, where they were measured"""
     warnings: tuple[str, ...] = ()
 
     @property
@@ -109,6 +112,8 @@ class Assessment:
     def extremes(self, metric: str) -> tuple[str, str]:
         """Return the names of the flow states that give a metric its low and its high."""
         names = [name for name, state in self.states.items() if metric in state.metrics]
+        if not names:  # an error is that of all flow states together
+            return self.expected_state, self.expected_state
         values = [self.states[name].metrics[metric] for name in names]
         return names[int(np.argmin(values))], names[int(np.argmax(values))]
 

@@ -38,8 +38,8 @@ class Conditions:
     warnings: tuple[str, ...]
 
 
-def conditions_of(study: Study, tip: Tip) -> Conditions:
-    """Return what the tip is exposed to."""
+def conditions_of(study: Study, tip: Tip, *, finer: int = 1) -> Conditions:
+    """Return what the tip is exposed to; finer: heating stations for one of the usual row."""
     tables, folder = study.tables, study.folder
     flight = flown(study)
     pad = Pad() if tables.flight is None else tables.flight.pad
@@ -50,6 +50,7 @@ def conditions_of(study: Study, tip: Tip) -> Conditions:
         flight=flight,
         wind=pad.wind,
         sun=tables.tip.absorptivity * pad.sun,
+        finer=finer,
     )
     expected = heatings[expected_name(tables.flow)]
     if flight is None or tables.flight is None:

@@ -24,11 +24,15 @@ LOW_TABLE_STATE = "low heating table"
 HIGH_TABLE_STATE = "high heating table"
 
 
-def stations_along(outline: Outline) -> FloatArray:
-    """Return the arc lengths [m] the heating is reckoned at: even on the sphere, then growing aft."""
+def stations_along(outline: Outline, *, finer: int = 1) -> FloatArray:
+    """Return the arc lengths [m] the heating is reckoned at: even on the sphere, then growing aft.
+
+    finer: how many there are for one of the usual row.
+    """
     end = max(outline.sphere_arc, 0.02 * outline.total_arc)
-    side = end + (outline.total_arc - end) * np.linspace(0.0, 1.0, SIDE_STATIONS) ** 1.7
-    return np.concatenate([np.linspace(0.0, end, SPHERE_STATIONS)[:-1], side])
+    on_side, on_sphere = (finer * (count - 1) + 1 for count in (SIDE_STATIONS, SPHERE_STATIONS))
+    side = end + (outline.total_arc - end) * np.linspace(0.0, 1.0, on_side) ** 1.7
+    return np.concatenate([np.linspace(0.0, end, on_sphere)[:-1], side])
 
 
 def states_of(flow: Flow) -> tuple[FlowState, ...]:
@@ -56,14 +60,22 @@ def searching_names(flow: Flow) -> tuple[str, ...]:
 
 
 def heatings_of(
-    flow: Flow, *, folder: Path, outline: Outline, flight: Flight | None, wind: float, sun: float
+    flow: Flow,
+    *,
+    folder: Path,
+    outline: Outline,
+    flight: Flight | None,
+    wind: float,
+    sun: float,
+    finer: int = 1,
 ) -> Mapping[str, Heating]:
     """Return the heating in each flow state, by its name: of the study's tables, or from its flight.
 
     wind: [m/s] and sun: [W/m2] on the ground, as ``heat_states`` takes them; tables are used as they are.
+    finer: stations for one of the usual row.
     """
     if flight is None or flow.heating_table is not None:
-        return covered_heatings(flow, folder=folder, outline=outline, flight=flight)
+        return covered_heatings(flow, folder=folder, outline=outline, flight=flight, finer=finer)
     return flown_heatings(
         flight,
         outline=outline,
@@ -73,6 +85,7 @@ def heatings_of(
         sun=sun,
         turbulent_law=flow.turbulent_law,
         roughness=flow.roughness,
+        finer=finer,
     )
 
 
@@ -87,9 +100,10 @@ def flown_heatings(
     sun: float,
     turbulent_law: TurbulentLaw,
     roughness: float,
+    finer: int = 1,
 ) -> Mapping[str, Heating]:
     """Return the heating in each flow state, by its name."""
-    arc_length = stations_along(outline)
+    arc_length = stations_along(outline, finer=finer)
     _, radius, slope = outline.at(arc_length)
     return heat_states(
         flight,
@@ -131,7 +145,7 @@ def heating_table(flow: Flow, *, folder: Path, name: str, outline: Outline, flig
 
 @lru_cache(maxsize=KEPT)
 def covered_heatings(
-    flow: Flow, *, folder: Path, outline: Outline, flight: Flight | None
+    flow: Flow, *, folder: Path, outline: Outline, flight: Flight | None, finer: int = 1
 ) -> Mapping[str, Heating]:
     """Return the heating of each of the study's tables at the stations of an outline, as long as the flight.
 
@@ -144,8 +158,9 @@ def covered_heatings(
     spans = [one.time for one in tables.values()] if flight is None else [flight.time]
     start, end = min(float(one[0]) for one in spans), max(float(one[-1]) for one in spans)
     found = {}
+    arc_length = stations_along(outline, finer=finer)
     for name, given in tables.items():
-        heating = covering(given, arc_length=stations_along(outline), start_time=start, end_time=end)
+        heating = covering(given, arc_length=arc_length, start_time=start, end_time=end)
         said = coverage(given, outline=outline, flight=flight)
         found[name] = replace(heating, warnings=(f"{files[name]} has {said}", *heating.warnings))
     return found

@@ -6,7 +6,9 @@ from dataclasses import asdict
 from typing import Any
 
 from optitip import __version__
+from optitip.evaluate.assess import NOT_MEASURED
 from optitip.evaluate.assessment import Assessment, LimitResult, StateResult
+from optitip.metrics.accuracy import MetricError
 from optitip.metrics.margins import Margin
 from optitip.metrics.registry import MEANINGS, UNITS
 
@@ -56,8 +58,18 @@ def _metric(assessment: Assessment, name: str) -> dict[str, Any]:
         "high": value.high,
         "low_state": low,
         "high_state": high,
-        "error": None,
-        "reason": "the numerical error of this run was not measured",
+        **_error(assessment.errors.get(name), reason=assessment.missing.get(name, NOT_MEASURED)),
+    }
+
+
+def _error(error: MetricError | None, *, reason: str) -> dict[str, Any]:
+    if error is None:
+        return {"error": None, "reason": reason}
+    return {
+        "error": error.total,
+        "error_parts": {part.value: value for part, value in error.parts.items()},
+        "order": error.order,
+        "converged": error.converged,
     }
 
 

@@ -48,6 +48,8 @@ _METRICS = {
     "outline.pressure_centre_change": ("m", "how far the nose's own centre of pressure moves, positive aft"),
     "vehicle.static_margin_change": ("1", "change of the static margin in calibres, positive is stabler"),
     "vehicle.ballast": ("kg", "ballast that restores the static margin, at vehicle.ballast_station"),
+    "error.energy": ("J", "numerical error of the peak energy, of the worst flow state"),
+    "error.temperature": ("K difference", "largest numerical error of the peak temperatures"),
     "balance.residual": ("1", "heat balance with an independently integrated flux, over integral |q|"),
 }
 DEPTHS = tuple(name for name in _METRICS if ".depth_" in name)
@@ -93,6 +95,8 @@ LABELS = MappingProxyType(
         "outline.pressure_centre_change": "nose's centre of pressure, change",
         "vehicle.static_margin_change": "static margin, change",
         "vehicle.ballast": "ballast for the static margin",
+        "error.energy": "numerical error of the peak energy",
+        "error.temperature": "numerical error of peak temperatures",
         "balance.residual": "heat balance, residual",
     }
 )

@@ -38,7 +38,8 @@ class Verified:
 def members_to_verify(front: Sequence[Record], goals: Goals, *, confirmed: int) -> list[Record]:
     """Return the members to run on the finer grid: all, or of many the ends, the knee and an even spread.
 
-    confirmed: how many designs were run over all flow states. The knee is the member nearest to the best of every objective, each in parts of the front's range.
+    confirmed: how many designs were run over all flow states. The knee is the member nearest to the best of
+    every objective, each in parts of the front's range.
     """
     most = max(FEWEST, int(SHARE * confirmed))
     if len(front) <= most:
