@@ -52,7 +52,7 @@ class Resolution:
     base_face: int = 8
     base: int = 12
     across: int = 4
-    slab: int = 16
+    slab: int = 14
     slab_first: float = 5e-5  # [m] thickness of the slab's cell at the hot face
     backing: int = 2
 

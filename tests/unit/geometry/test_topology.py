@@ -34,7 +34,7 @@ def test_nodes_are_numbered_across_the_thickness_first():
     assert plan.rows[row[0] + 1, 0] == plan.slab_rows[0, -1] + 1
 
 
-@pytest.mark.parametrize(("backing", "largest"), [(False, 19), (True, 22)])
+@pytest.mark.parametrize(("backing", "largest"), [(False, 21), (True, 24)])
 def test_the_half_bandwidth_stays_small(backing, largest):
     plan = topology(replace(EVERYTHING, backing=backing), resolution=Resolution())
     assert plan.half_bandwidth == largest
