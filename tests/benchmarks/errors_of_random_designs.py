@@ -46,14 +46,13 @@ def main() -> None:
             if usual.outcome is not Outcome.ANSWERED:
                 continue
             others = {}
+            sys.stderr.write(f"{len(found)} of {asked.designs} are done\n")
             if asked.grid > 1:
                 finer = Resolution().refined(asked.grid)
                 others["grid"] = assess(study, design=design, searching=True, resolution=finer)
             if asked.steps > 1:
                 others["steps"] = tightened(study, design, by=asked.steps)
             found.append({"usual": usual, **others})
-            if len(found) % 10 == 0:
-                sys.stderr.write(f"{len(found)} of {asked.designs}\n")
             if len(found) == asked.designs:
                 break
     for kind in ("grid", "steps"):
