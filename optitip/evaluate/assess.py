@@ -127,7 +127,7 @@ def _prepared(
     study: Study, *, design: Design, searching: bool, resolution: Resolution, heating: int = 1
 ) -> _Prepared:
     tip = build_tip(study.tables, folder=study.folder, resolution=resolution)
-    conditions = conditions_of(study, tip, finer=heating)
+    conditions = conditions_of(study, tip, searching=searching, finer=heating)
     names = searching_names(study.tables.flow) if searching else tuple(conditions.heatings)
     models: dict[float, HeatModel] = {}
     return _Prepared(

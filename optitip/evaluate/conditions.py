@@ -40,8 +40,11 @@ class Conditions:
     warnings: tuple[str, ...]
 
 
-def conditions_of(study: Study, tip: Tip, *, finer: int = 1) -> Conditions:
-    """Return what the tip is exposed to; finer: heating stations for one of the usual row."""
+def conditions_of(study: Study, tip: Tip, *, searching: bool = False, finer: int = 1) -> Conditions:
+    """Return what the tip is exposed to, in all flow states of its flight or in those of a search alone.
+
+    finer: heating stations for one of the usual row.
+    """
     tables, folder = study.tables, study.folder
     flight = flown(study)
     pad = Pad() if tables.flight is None else tables.flight.pad
@@ -52,6 +55,7 @@ def conditions_of(study: Study, tip: Tip, *, finer: int = 1) -> Conditions:
         flight=flight,
         wind=pad.wind,
         sun=tables.tip.absorptivity * pad.sun,
+        searching=searching,
         finer=finer,
     )
     expected = heatings[expected_name(tables.flow)]

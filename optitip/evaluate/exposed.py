@@ -154,7 +154,7 @@ def _instants(flight: Flight | None, heating: Heating, *, middle: float) -> dict
     climb = flight.time <= apogee
     named = {
         "just after lift-off": 1.0,
-        "Mach 1": float(flight.time[1:][rising][0]) if rising.any() else -1.0,
+        "Mach 1": _sonic(flight, int(np.argmax(rising))) if rising.any() else -1.0,
         "highest dynamic pressure": float(
             flight.time[np.argmax(np.where(climb, flight.dynamic_pressure, 0))]
         ),
@@ -170,6 +170,11 @@ def _instants(flight: Flight | None, heating: Heating, *, middle: float) -> dict
         elif time >= 0.0:
             found[word] = time
     return found
+
+
+def _sonic(flight: Flight, row: int) -> float:
+    """Return the time [s] at which the flight passes Mach 1, straight between a row and the next."""
+    return float(np.interp(1.0, flight.mach[row : row + 2], flight.time[row : row + 2]))
 
 
 def _instants_of_a_table(heating: Heating, *, middle: float) -> dict[str, float]:

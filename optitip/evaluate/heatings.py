@@ -17,8 +17,8 @@ from optitip.heating.transition import FlowState, bracket, onset_state
 from optitip.inputs.study_tables import Flow, TurbulentLaw
 
 KEPT = 32
-SIDE_STATIONS = 64
-SPHERE_STATIONS = 16
+SIDE_STATIONS = 40
+SPHERE_STATIONS = 12
 TABLE_STATE = "heating table"
 LOW_TABLE_STATE = "low heating table"
 HIGH_TABLE_STATE = "high heating table"
@@ -67,19 +67,21 @@ def heatings_of(
     flight: Flight | None,
     wind: float,
     sun: float,
+    searching: bool = False,
     finer: int = 1,
 ) -> Mapping[str, Heating]:
     """Return the heating in each flow state, by its name: of the study's tables, or from its flight.
 
     wind: [m/s] and sun: [W/m2] on the ground, as ``heat_states`` takes them; tables are used as they are.
-    finer: stations for one of the usual row.
+    searching: of a flight only the states a search runs. finer: stations for one of the usual row.
     """
     if flight is None or flow.heating_table is not None:
         return covered_heatings(flow, folder=folder, outline=outline, flight=flight, finer=finer)
+    wanted = searching_names(flow)
     return flown_heatings(
         flight,
         outline=outline,
-        states=states_of(flow),
+        states=tuple(state for state in states_of(flow) if not searching or state.name in wanted),
         surroundings=flow.surroundings,
         wind=wind,
         sun=sun,

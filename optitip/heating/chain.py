@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike
 
 from optitip.arrays import FloatArray, frozen
 from optitip.flight.trajectory import Flight
-from optitip.heating.course import course_of, warnings_of
+from optitip.heating.course import Course, course_of, warnings_of
 from optitip.heating.flown_films import Films, films_of
 from optitip.heating.roughness import roughness_warnings, tripped_at
 from optitip.heating.stream import stations_of
@@ -21,9 +21,12 @@ from optitip.inputs.study_tables import TurbulentLaw
 from optitip.properties.air import AIR, Gas
 
 WALL = frozen([220.0, 280.0, 345.0, 420.0, 510.0, 615.0, 745.0, 915.0, 1155.0, 1500.0])
-"""Wall temperatures [K] of the film's columns: straight lines between them stay within 0.3 % up to 900 K."""
+"""Wall temperatures [K] of the film's columns: straight lines between them stay within 0.3 % up to 900 K.
 
-_SWITCH_STEP = 20.0  # K: columns of the state whose film depends on which of air and wall is hotter
+A flight has those up to the first that its air can't heat a wall to."""
+
+_FEWEST_COLUMNS = 5  # to 510 K: a wall may start warmer than a slow flight's air
+_SWITCH_STEP = 13.0  # K between the columns where air and wall decide the film: it switches within 20 K
 
 
 def heat(
@@ -34,7 +37,7 @@ def heat(
     slope: ArrayLike,
     tip_radius: float,
     state: FlowState,
-    wall: ArrayLike = WALL,
+    wall: ArrayLike | None = None,
     gas: Gas = AIR,
     wind: float = 0.0,
     sun: float = 0.0,
@@ -85,7 +88,7 @@ def heat_states(
     slope: ArrayLike,
     tip_radius: float,
     states: Sequence[FlowState] = BRACKET,
-    wall: ArrayLike = WALL,
+    wall: ArrayLike | None = None,
     gas: Gas = AIR,
     wind: float = 0.0,
     sun: float = 0.0,
@@ -106,10 +109,11 @@ def heat_states(
 
     ``arc_length``, ``radius`` [m] and ``slope`` [rad] are (n_s,), from the stagnation point aft (80 of them,
     spaced as the square of their number, err by 0.1 % past four tip radii); ``tip_radius`` [m]; ``wall``
-    (n_w,) [K] are the film's columns. ``surroundings`` [K] is what the surface radiates to, else the
-    air's own temperature. ``sun`` [W/m2] is what a face square to its beam takes up, absorptivity times
-    irradiance, on the pad and in the soak: aloft the films are hundreds of times larger. Times are the
-    flight's, with one more 1 ms before each change of attitude or of light.
+    (n_w,) [K] are the film's columns, left out those of ``WALL`` that the air can heat it to.
+    ``surroundings`` [K] is what the surface radiates to, else the air's own temperature. ``sun`` [W/m2] is
+    what a face square to its beam takes up, absorptivity times irradiance, on the pad and in the soak: aloft
+    the films are hundreds of times larger. Times are the flight's, with one more 1 ms before each change of
+    attitude or of light.
 
     Valid from Mach 0 to 5 at no angle of attack; above raises OutOfRange. Transition is the uncertain part:
     hence several states.
@@ -126,13 +130,21 @@ def heat_states(
     >>> states = heat_states(flight, arc_length=0.005 * angle, radius=0.005 * np.sin(angle),
     ...     slope=np.pi / 2 - angle, tip_radius=0.005)
     >>> len(states), states["laminar"].film.shape
-    (6, (2, 15, 10))
+    (6, (2, 15, 5))
     """
-    columns = frozen(wall)
     stations = stations_of(arc_length=arc_length, radius=radius, slope=slope, tip_radius=tip_radius)
     course = course_of(flight, wind=wind, lit=sun > 0.0)
+    columns = columns_for(course, gas=gas) if wall is None else frozen(wall)
     sunlight = sunlight_absorbed(sun, slope=stations.slope)
-    films = films_of(course, stations=stations, wall=columns, gas=gas, law=turbulent_law, roughness=roughness)
+    laminar_alone = roughness == 0.0 and all(state.kind is FlowKind.LAMINAR for state in states)
+    films = films_of(
+        course,
+        stations=stations,
+        wall=columns,
+        gas=gas,
+        law=None if laminar_alone else turbulent_law,
+        roughness=roughness,
+    )
     warnings = warnings_of(course, stations=stations, gas=gas)
     warnings += roughness_warnings(
         films.height_reynolds, films.wall_units, height=roughness, time=course.time
@@ -161,6 +173,13 @@ def heat_states(
     return found
 
 
+def columns_for(course: Course, *, gas: Gas) -> FloatArray:
+    """Return the wall temperatures [K] of the film's columns for a course: to the first above all its air."""
+    level = gas.enthalpy(course.temperature) + 0.5 * course.speed * course.speed
+    hottest = float(gas.temperature(level).max())
+    return WALL[: max(int(np.searchsorted(WALL, hottest)) + 1, _FEWEST_COLUMNS)]
+
+
 def _between(low: FloatArray, high: FloatArray, weight: FloatArray) -> FloatArray:
     return low + weight * (high - low)
 
@@ -175,13 +194,13 @@ def _mixed(
         return _between(films.laminar, films.turbulent, weight[..., None]), wall
     # its columns stand closer, so that the switch from one film to the other is narrow
     count = int(np.ceil((wall[-1] - wall[0]) / _SWITCH_STEP)) + 1
-    fine = np.linspace(wall[0], wall[-1], count)
-    matrix = np.column_stack([np.interp(fine, wall, unit) for unit in np.eye(wall.size)])
-    step = fine[1] - fine[0]
-    hotter = (films.turbulent_recovery[..., None] - fine) / step
-    hotter += 0.5
+    fine, step = np.linspace(wall[0], wall[-1], count, retstep=True)
+    matrix = np.array([np.interp(fine, wall, unit) for unit in np.eye(wall.size)])
+    film = films.laminar @ matrix
+    # on the ground and across the stream the two films are one
+    apart = np.flatnonzero(weight.any(axis=1))
+    hotter = (films.turbulent_recovery[apart] / step + 0.5)[..., None] - fine / step
     np.clip(hotter, 0.0, 1.0, out=hotter)
-    film = films.laminar @ matrix.T
-    hotter *= (films.turbulent - films.laminar) @ matrix.T
-    film += hotter
+    hotter *= (films.turbulent[apart] - films.laminar[apart]) @ matrix
+    film[apart] += hotter
     return film, fine

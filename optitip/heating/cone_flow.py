@@ -27,6 +27,7 @@ HIGHEST_MACH = 5.0
 _STEPS = 64  # of the Runge-Kutta march from the shock to the cone
 _MACH_NODES = 52
 _ANGLE_NODES = 52
+_FINE_NODES = 10_001  # of the Mach numbers of attachment, read straight between them
 _RAYS = 80  # shock angles integrated at each Mach number of the table
 
 
@@ -114,6 +115,8 @@ class ConeTable:
     """(n_z, n_y) ln(pc/p1)"""
     mach_defect: FloatArray
     """(n_z, n_y) 1 - Mc/M"""
+    fine_angle: FloatArray
+    """(n,) [rad] the largest half angle at many more Mach numbers, even in z too"""
 
     def largest_half_angle(self, mach: ArrayLike) -> FloatArray:
         """Return the largest half angle [rad] that keeps the shock attached, zero up to Mach 1.
@@ -144,14 +147,9 @@ class ConeTable:
         >>> float(cone_table().attachment_mach(np.radians(30.0)).round(3))
         1.48
         """
-        wanted = np.maximum(np.asarray(half_angle, dtype=np.float64), 0.0)
-        z = np.interp(wanted, self.largest_angle, np.linspace(0.0, 1.0, self.largest_angle.size))
-        for _ in range(3):  # secant steps on the cubic the table is read with
-            mach, step = _mach_of(z), 1e-4
-            here = self.largest_half_angle(mach)
-            slope = (here - self.largest_half_angle(_mach_of(np.maximum(z - step, 0.0)))) / step
-            z = np.clip(z - (here - wanted) / np.where(slope > 0.0, slope, 1.0), 0.0, 1.0)
-        return np.where(wanted <= self.largest_angle[-1], _mach_of(z), np.inf)
+        wanted = np.asarray(half_angle, dtype=np.float64)
+        z = np.interp(wanted, self.fine_angle, np.linspace(0.0, 1.0, self.fine_angle.size), right=np.inf)
+        return np.where(np.isfinite(z), _mach_of(z), np.inf)
 
     def surface(self, mach: ArrayLike, half_angle: ArrayLike) -> tuple[FloatArray, FloatArray]:
         """Return (pc/p1, cone Mach number), both dimensionless, on the surface of attached cones.
@@ -167,18 +165,16 @@ class ConeTable:
         >>> print(pressure.round(4), cone_mach.round(4))
         1.5511 2.7101
         """
-        M, angle = np.broadcast_arrays(
-            np.asarray(mach, dtype=np.float64), np.asarray(half_angle, dtype=np.float64)
-        )
-        z = _mach_coordinate(M)
-        rows, row_weights = _stencil(z, self.largest_angle.size)
+        M, angle = np.asarray(mach, dtype=np.float64), np.asarray(half_angle, dtype=np.float64)
+        rows, row_weights = _stencil(_mach_coordinate(M), self.largest_angle.size)
         largest = np.sum(row_weights * self.largest_angle[rows], axis=0)
         share = np.clip(angle / np.maximum(largest, 1e-9), 0.0, 1.0)
         columns, column_weights = _stencil(_angle_coordinate(share), _ANGLE_NODES)
-        flat = rows[:, None] * _ANGLE_NODES + columns[None, :]
-        weights = row_weights[:, None] * column_weights[None, :]
-        log_pressure = np.einsum("ij...,ij...->...", weights, self.log_pressure.ravel()[flat])
-        defect = np.einsum("ij...,ij...->...", weights, self.mach_defect.ravel()[flat])
+        # both tables at each Mach number first: the angles are often many to one of them
+        log_pressure, defect = (
+            _read(np.einsum("i...,i...n->...n", row_weights, table[rows]), columns, column_weights)
+            for table in (self.log_pressure, self.mach_defect)
+        )
         pressure: FloatArray = np.exp(log_pressure)
         cone_mach: FloatArray = M * (1.0 - defect)
         return pressure, cone_mach
@@ -214,10 +210,13 @@ def cone_table() -> ConeTable:
         known = np.append(0.0, y[row])  # from the undisturbed stream (y = 0) to detachment (y = 1)
         log_pressure[row + 1] = _interpolated(nodes, known, np.append(0.0, np.log(flow.pressure_ratio[row])))
         defect[row + 1] = _interpolated(nodes, known, np.append(0.0, 1.0 - flow.mach[row] / mach[row]))
+    ends = frozen(np.append(0.0, largest))
+    rows, weights = _stencil(np.linspace(0.0, 1.0, _FINE_NODES), _MACH_NODES)
     return ConeTable(
-        largest_angle=frozen(np.append(0.0, largest)),
+        largest_angle=ends,
         log_pressure=frozen(log_pressure),
         mach_defect=frozen(defect),
+        fine_angle=frozen(np.maximum.accumulate(np.sum(weights * ends[rows], axis=0))),
     )
 
 
@@ -257,12 +256,26 @@ def _angle_coordinate(share: FloatArray) -> FloatArray:
 
 def _stencil(coordinate: FloatArray, count: int) -> tuple[np.ndarray, FloatArray]:
     """Return the four nodes round each coordinate in 0..1 and their cubic Lagrange weights, first axis 4."""
-    x = coordinate * (count - 1)
-    first = np.clip(x.astype(np.int64) - 1, 0, count - 4)
-    t = x - first
-    a, b, c, d = t, t - 1.0, t - 2.0, t - 3.0
-    weights = np.stack([-b * c * d / 6.0, a * c * d / 2.0, -a * b * d / 2.0, a * b * c / 6.0])
+    x = np.asarray(coordinate * (count - 1))
+    first = np.minimum(np.maximum(x.astype(np.int64) - 1, 0), count - 4)
+    a = x - first
+    b, c, d = a - 1.0, a - 2.0, a - 3.0
+    fore, aft = a * b, c * d
+    weights = np.empty((4, *x.shape))
+    weights[0] = b * aft * (-1.0 / 6.0)
+    weights[1] = a * aft * 0.5
+    weights[2] = fore * d * -0.5
+    weights[3] = fore * c * (1.0 / 6.0)
     return first + np.arange(4).reshape(4, *([1] * x.ndim)), weights
+
+
+def _read(rows: FloatArray, columns: np.ndarray, weights: FloatArray) -> FloatArray:
+    """Return values read across rows (..., n) at four columns each, by their weights."""
+    first = np.arange(rows.size // _ANGLE_NODES).reshape(rows.shape[:-1]) * _ANGLE_NODES
+    found: FloatArray = weights[0] * rows.take(first + columns[0])
+    for column, weight in zip(columns[1:], weights[1:], strict=True):
+        found += weight * rows.take(first + column)
+    return found
 
 
 def _interpolated(wanted: FloatArray, x: FloatArray, values: FloatArray) -> FloatArray:

@@ -5,6 +5,7 @@ crossed the blunt tip's shock near the axis at first and further out later (``he
 depends on how much air the layer takes in. Temperature: from the total enthalpy, with the gas's own cp(T).
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -37,7 +38,7 @@ class Edge:
     speed: FloatArray
     """[m/s]"""
     mach: FloatArray
-    """by the gas's own speed of sound"""
+    """of the isentropic expansion to the pressure, gamma 1.4"""
     reynolds: FloatArray
     """rho u s/mu with the arc length from the stagnation point"""
     stagnation_pressure: FloatArray
@@ -68,7 +69,9 @@ def edge_state(stream: Stream, *, stations: Stations, gas: Gas, layer: Layer = L
     return edge_states(stream, stations=stations, gas=gas)[layer]
 
 
-def edge_states(stream: Stream, *, stations: Stations, gas: Gas) -> dict[Layer, Edge]:
+def edge_states(
+    stream: Stream, *, stations: Stations, gas: Gas, layers: Sequence[Layer] = tuple(Layer)
+) -> dict[Layer, Edge]:
     """Return the edge under a laminar and under a turbulent layer: pressure [Pa], speed [m/s] and the rest.
 
     pe = p (1 + 0.7 M^2 Cp); u/V from the isentropic expansion of the edge's total pressure to pe at gamma
@@ -78,7 +81,8 @@ def edge_states(stream: Stream, *, stations: Stations, gas: Gas) -> dict[Layer, 
     edge's Reynolds number by 1.3 % at Mach 3 and 4 % at Mach 5.
 
     ``stream`` has n_t times, with speed [m/s], temperature [K] and pressure [Pa]; ``stations`` n_s points,
-    with arc length [m] and slope [rad].
+    with arc length [m] and slope [rad]. ``layers`` are the ones wanted, the laminar first, which the
+    turbulent one is reckoned from.
 
     Valid from Mach 0 to 5; above raises OutOfRange. Continuum flow: at 30 km and 0.1 m Kn is 4e-5. The
     boundary layer's own thickness and the angle of attack are left out.
@@ -102,16 +106,19 @@ def edge_states(stream: Stream, *, stations: Stations, gas: Gas) -> dict[Layer, 
     """
     M = np.maximum(stream.mach, SLOWEST_MACH)[:, None]
     cp, sharp_loss = pressure_and_loss(stream.mach, stations=stations)
-    normal = np.broadcast_to(log_shock_loss(M), cp.shape)
+    pe = stream.pressure[:, None] * (1.0 + 0.5 * GAMMA * (stream.mach**2)[:, None] * cp)
+    # to the pressure on the surface from the total one, ln, before any loss
+    expansion = log_total_pressure(M) - np.log1p(0.5 * GAMMA * (M * M) * cp)
+    normal = log_shock_loss(M)
     # at the stagnation point itself the velocity gradient is the one of a normal shock's total pressure
     begun = smooth_step(stations.arc_length / max(stations.joint_arc, 1e-12))
-    edge = _edge(stream, stations=stations, gas=gas, cp=cp, loss=normal)
+    u = _speed(stream, expansion=expansion + normal)
     found = {}
-    for layer in Layer:
+    for layer in layers:
         height = swallowed_height(
-            edge.pressure,
-            speed=edge.speed,
-            enthalpy=edge.enthalpy,
+            pe,
+            speed=u,
+            enthalpy=stream.total_enthalpy[:, None] - 0.5 * u * u,
             stream=stream,
             stations=stations,
             gas=gas,
@@ -119,9 +126,14 @@ def edge_states(stream: Stream, *, stations: Stations, gas: Gas) -> dict[Layer, 
         )
         # the shock at that radius is held by the surface at or ahead of that radius
         far = _at_radius(height, stations=stations, values=sharp_loss)
-        loss = bow_shock_loss(M, height=height / stations.tip_radius, far_loss=far)
-        edge = _edge(stream, stations=stations, gas=gas, cp=cp, loss=normal + begun * (loss - normal))
-        found[layer] = edge
+        height /= stations.tip_radius
+        loss = bow_shock_loss(M, height=height, far_loss=far)
+        loss -= normal
+        loss *= begun
+        loss += expansion + normal
+        u = _speed(stream, expansion=loss)
+        mach = mach_from_log_total_pressure(loss)
+        found[layer] = _edge(stream, stations=stations, gas=gas, pressure=pe, speed=u, mach=mach)
     return found
 
 
@@ -130,32 +142,47 @@ def _at_radius(height: FloatArray, *, stations: Stations, values: FloatArray) ->
     reach = np.maximum.accumulate(stations.radius)
     own = np.arange(reach.size)
     place = np.minimum(np.interp(height, reach, own), own)
-    left = np.clip(place.astype(np.int64), 0, max(reach.size - 2, 0))
-    right = np.minimum(left + 1, reach.size - 1)
-    row = np.arange(len(values))[:, None]
-    before = values[row, left]
-    found: FloatArray = before + (place - left) * (values[row, right] - before)
+    left = np.minimum(place.astype(np.int64), max(reach.size - 2, 0))
+    place -= left
+    left += own.size * np.arange(len(values))[:, None]
+    before = values.take(left)
+    found: FloatArray = values.take(left + min(1, reach.size - 1))
+    found -= before
+    found *= place
+    found += before
     return found
 
 
-def _edge(stream: Stream, *, stations: Stations, gas: Gas, cp: FloatArray, loss: FloatArray) -> Edge:
+def _speed(stream: Stream, *, expansion: FloatArray) -> FloatArray:
+    """Return the speed after an expansion, ln(p0/p), from the stream's total enthalpy."""
     M = np.maximum(stream.mach, SLOWEST_MACH)
-    expansion = log_total_pressure(M)[:, None] + loss - np.log1p(0.5 * GAMMA * (M * M)[:, None] * cp)
-    local = mach_from_log_total_pressure(expansion)
     # u^2 over the greatest speed squared is 1 - T/T0 on either side
-    share = (1.0 - temperature_ratio(local)) / (1.0 - temperature_ratio(M))[:, None]
-    u = stream.speed[:, None] * np.sqrt(share)
-    he = stream.total_enthalpy[:, None] - 0.5 * u * u
+    share = -np.expm1(np.maximum(expansion, 0.0) * ((1.0 - GAMMA) / GAMMA))
+    share *= (stream.speed**2 / (1.0 - temperature_ratio(M)))[:, None]
+    return np.sqrt(share)
+
+
+def _edge(
+    stream: Stream,
+    *,
+    stations: Stations,
+    gas: Gas,
+    pressure: FloatArray,
+    speed: FloatArray,
+    mach: FloatArray,
+) -> Edge:
+    he = stream.total_enthalpy[:, None] - 0.5 * speed * speed
     Te = gas.temperature(he)
-    pe = stream.pressure[:, None] * (1.0 + 0.5 * GAMMA * (stream.mach**2)[:, None] * cp)
-    rho = pe / (gas.gas_constant * Te)
+    unit = pressure * speed
+    unit /= Te * gas.viscosity(Te)
+    unit *= stations.arc_length / gas.gas_constant
     return Edge(
-        pressure=pe,
+        pressure=pressure,
         temperature=Te,
         enthalpy=he,
-        speed=u,
-        mach=u / gas.sound_speed(Te),
-        reynolds=rho * u * stations.arc_length / gas.viscosity(Te),
+        speed=speed,
+        mach=mach,
+        reynolds=unit,
         stagnation_pressure=stream.pressure * pitot_pressure_ratio(stream.mach),
         velocity_gradient=gradient_factor(stream.mach) * stream.speed / stations.tip_radius,
     )

@@ -5,12 +5,14 @@ film follows the wall's temperature. Both reckon the boundary layer's growth as 
 outline, with the wall at one temperature from the tip to the station.
 """
 
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import ArrayLike
 
 from optitip.arrays import FloatArray
 from optitip.heating.edge import Edge
-from optitip.heating.integrals import momentum_reynolds, weighted_integral
+from optitip.heating.integrals import momentum_reynolds
 from optitip.heating.pressure import smooth_step
 from optitip.heating.reference import reference_enthalpy
 from optitip.heating.stream import Stations, Stream
@@ -18,6 +20,15 @@ from optitip.properties.air import Gas
 
 _BLEND_FROM, _BLEND_TO = 1e7, 3e7  # local Reynolds number: from the power law to Schultz-Grunow's
 _SAME = 0.5  # K: closer than this, the specific heat at the mean replaces the difference quotient
+
+
+class LaminarParts(NamedTuple):
+    """What the laminar laws have in common, both (n_t, n_s, n_w)."""
+
+    rho_mu: FloatArray
+    """[kg2/(m4 s)] rho* mu*"""
+    conductance: FloatArray
+    """[J/(kg K)] 0.332 Pr^-2/3 cp"""
 
 
 def recovery_enthalpy(stream: Stream, *, edge: Edge, factor: float) -> FloatArray:
@@ -59,17 +70,25 @@ def mean_specific_heat(
     >>> mean_specific_heat(T, gas.enthalpy(T), Tw, gas.enthalpy(Tw), gas=gas).round(2)  # constant cp
     array([1004.69, 1004.69])
     """
-    gap = recovery - wall
-    close = np.abs(gap) < _SAME
-    mean: FloatArray = (recovery_level - wall_level) / np.where(close, 1.0, gap)
-    if close.any():
-        middle = np.broadcast_to(0.5 * (recovery + wall), close.shape)
-        mean[close] = gas.specific_heat(middle[close])
+    gap = np.asarray(recovery - wall)
+    close = np.flatnonzero(np.abs(gap) < _SAME)
+    gap.flat[close] = 1.0
+    mean = np.asarray(recovery_level - wall_level)
+    mean /= gap
+    if close.size:
+        middle = np.broadcast_to(0.5 * (recovery + wall), gap.shape)
+        mean.flat[close] = gas.specific_heat(middle.flat[close])
     return mean
 
 
 def laminar_plate_film(
-    stream: Stream, *, edge: Edge, stations: Stations, wall: ArrayLike, gas: Gas
+    stream: Stream,
+    *,
+    edge: Edge,
+    stations: Stations,
+    wall: ArrayLike,
+    gas: Gas,
+    parts: LaminarParts | None = None,
 ) -> FloatArray:
     """Return the laminar film coefficient (n_t, n_s, n_w) [W/(m2 K)] by the law of the flat plate.
 
@@ -78,7 +97,7 @@ def laminar_plate_film(
     h* = (he + hw)/2 + 0.22 (haw - he). That is sqrt(3) times the plate on a cone.
     Positive: air at the recovery temperature heats a colder wall.
 
-    ``wall`` (n_w,) [K].
+    ``wall`` (n_w,) [K]; ``parts`` is what ``laminar_parts`` returns for the same arguments, if at hand.
 
     Valid where the pressure changes slowly (13 % low at a stagnation point); scatter +-10 %.
 
@@ -94,24 +113,39 @@ def laminar_plate_film(
     >>> film[0, 2].round(1)  # published worked figure 53.9
     array([53.9])
     """
-    rho_mu, conductance = _laminar_parts(stream, edge=edge, wall=wall, gas=gas)
+    rho_mu, conductance = laminar_parts(stream, edge=edge, wall=wall, gas=gas) if parts is None else parts
     flux = rho_mu * edge.speed[..., None]
-    integral = weighted_integral(stations.arc_length, stations.radius, exponent=2.0) @ flux
+    integral = stations.laminar_growth @ flux
     # at the stagnation point u = K s and r = s, so the quotient tends to 2 sqrt(rho mu K)
-    limit = 2.0 * np.sqrt(rho_mu * edge.velocity_gradient[:, None, None])
-    growth = np.divide(flux * stations.radius[:, None], np.sqrt(integral), out=limit, where=integral > 0.0)
-    return conductance * growth
+    at_point = integral <= 0.0
+    np.copyto(integral, 1.0, where=at_point)
+    np.sqrt(integral, out=integral)
+    flux *= stations.radius[:, None]
+    flux /= integral
+    if at_point.any():
+        row = np.nonzero(at_point)[0]
+        flux[at_point] = 2.0 * np.sqrt(rho_mu[at_point] * edge.velocity_gradient[row])
+    flux *= conductance
+    return flux
 
 
 def laminar_shoulder_film(
-    stream: Stream, *, edge: Edge, stations: Stations, wall: ArrayLike, gas: Gas
+    stream: Stream,
+    *,
+    edge: Edge,
+    stations: Stations,
+    wall: ArrayLike,
+    gas: Gas,
+    parts: LaminarParts | None = None,
+    count: int | None = None,
 ) -> FloatArray:
     """Return the laminar film coefficient (n_t, n_s, n_w) [W/(m2 K)] that holds at least round a tip.
 
     h = sqrt(2) 0.332 Pr^-2/3 cp sqrt(rho* mu* u/s): the plate at its local state, with the axisymmetric
     factor of a hemisphere's shoulder. Positive: air at the recovery temperature heats a colder wall.
 
-    ``wall`` (n_w,) [K].
+    ``wall`` (n_w,) [K]; ``parts`` is what ``laminar_parts`` returns for the same arguments, if at hand;
+    ``count`` of the foremost stations alone.
 
     Valid as a floor on a round tip, where local similarity reads up to 25 % low at the shoulder.
 
@@ -127,21 +161,44 @@ def laminar_shoulder_film(
     >>> film[0, 2].round(1)  # sqrt(2) x 53.9
     array([76.3])
     """
-    rho_mu, conductance = _laminar_parts(stream, edge=edge, wall=wall, gas=gas)
-    gradient = edge.velocity_gradient[:, None] * np.ones_like(edge.speed)
-    s = np.broadcast_to(stations.arc_length, edge.speed.shape)
-    np.divide(edge.speed, s, out=gradient, where=s > 0.0)
-    return conductance * np.sqrt(2.0 * rho_mu * gradient[..., None])
+    rho_mu, conductance = laminar_parts(stream, edge=edge, wall=wall, gas=gas) if parts is None else parts
+    s = stations.arc_length[:count]
+    gradient = edge.speed[:, :count] / np.where(s > 0.0, s, 1.0)
+    gradient[:, s <= 0.0] = edge.velocity_gradient[:, None]
+    film = rho_mu[:, :count] * (2.0 * gradient)[..., None]
+    np.sqrt(film, out=film)
+    film *= conductance[:, :count]
+    return film
 
 
-def _laminar_parts(stream: Stream, *, edge: Edge, wall: ArrayLike, gas: Gas) -> tuple[FloatArray, FloatArray]:
-    """Return rho* mu* and 0.332 Pr^-2/3 cp, both (n_t, n_s, n_w)."""
+def laminar_parts(stream: Stream, *, edge: Edge, wall: ArrayLike, gas: Gas) -> LaminarParts:
+    """Return rho* mu* [kg2/(m4 s)] and 0.332 Pr^-2/3 cp [J/(kg K)], which both laminar laws take.
+
+    rho* mu* at h* = (he + hw)/2 + 0.22 (haw - he), cp = (haw - hw)/(Taw - Tw).
+
+    ``wall`` (n_w,) [K]; both results are (n_t, n_s, n_w).
+
+    Valid as ``laminar_plate_film``.
+
+    Source: Eckert 1955, J. Aero. Sci. 22, 585.
+
+    >>> from optitip.heating.edge import edge_state
+    >>> from optitip.heating.stream import stations_of, stream_of
+    >>> from optitip.properties.air import CALORIC_AIR
+    >>> air = stream_of(speed=[898.6], temperature=[223.252], pressure=[26499.9], gas=CALORIC_AIR)
+    >>> plate = stations_of(arc_length=[0.1, 0.3], radius=[1.0, 1.0], slope=[0.0, 0.0], tip_radius=1e-9)
+    >>> edge = edge_state(air, stations=plate, gas=CALORIC_AIR)
+    >>> parts = laminar_parts(air, edge=edge, wall=[300.0], gas=CALORIC_AIR)
+    >>> parts.conductance[0, 1].round(1)  # 0.332 x 1.2565 x 1004.7
+    array([419.1])
+    """
     Tw = np.asarray(wall, dtype=np.float64)
     haw = recovery_enthalpy(stream, edge=edge, factor=gas.prandtl**0.5)
     rho_mu, _ = _at_reference(edge, haw=haw, wall=Tw, gas=gas)
     Taw = gas.temperature(haw)
     cp = mean_specific_heat(Taw[..., None], haw[..., None], Tw, gas.enthalpy(Tw), gas=gas)
-    return rho_mu, 0.332 * gas.prandtl ** (-2.0 / 3.0) * cp
+    cp *= 0.332 * gas.prandtl ** (-2.0 / 3.0)
+    return LaminarParts(rho_mu, cp)
 
 
 def turbulent_plate_film(
@@ -174,13 +231,14 @@ def turbulent_plate_film(
     """
     Tw = np.asarray(wall, dtype=np.float64)
     haw = recovery_enthalpy(stream, edge=edge, factor=gas.prandtl ** (1.0 / 3.0))
-    rho_mu, mu = _at_reference(edge, haw=haw, wall=Tw, gas=gas)
-    flux = rho_mu * edge.speed[..., None]
-    reynolds = momentum_reynolds(flux, viscosity=mu, arc_length=stations.arc_length, radius=stations.radius)
+    flux, mu = _at_reference(edge, haw=haw, wall=Tw, gas=gas)
+    flux *= edge.speed[..., None]
+    reynolds = momentum_reynolds(flux, viscosity=mu, growth=stations.turbulent_growth, radius=stations.radius)
     Taw = gas.temperature(haw)
-    cp = mean_specific_heat(Taw[..., None], haw[..., None], Tw, gas.enthalpy(Tw), gas=gas)
-    film: FloatArray = flux / mu * turbulent_stanton(reynolds, prandtl=gas.prandtl) * cp
-    return film
+    flux /= mu
+    flux *= turbulent_stanton(reynolds, prandtl=gas.prandtl)
+    flux *= mean_specific_heat(Taw[..., None], haw[..., None], Tw, gas.enthalpy(Tw), gas=gas)
+    return flux
 
 
 def turbulent_stanton(reynolds: ArrayLike, *, prandtl: float) -> FloatArray:
@@ -197,13 +255,14 @@ def turbulent_stanton(reynolds: ArrayLike, *, prandtl: float) -> FloatArray:
     '1.868e-03'
     """
     Re = np.asarray(reynolds, dtype=np.float64)
-    stanton = 0.0296 * Re**-0.2
+    stanton = np.asarray(0.0296 * Re**-0.2)
     high = Re > _BLEND_FROM
     if high.any():
-        above = np.where(high, Re, _BLEND_FROM)
+        above, power_law = Re[high], stanton[high]
         share = smooth_step(np.log(above / _BLEND_FROM) / np.log(_BLEND_TO / _BLEND_FROM))
-        stanton = stanton + share * (0.185 * np.log10(above) ** -2.584 - stanton)
-    return np.asarray(stanton * prandtl ** (-2.0 / 3.0), dtype=np.float64)
+        stanton[high] = power_law + share * (0.185 * np.log10(above) ** -2.584 - power_law)
+    stanton *= prandtl ** (-2.0 / 3.0)
+    return stanton
 
 
 def _at_reference(
@@ -213,4 +272,6 @@ def _at_reference(
     level = reference_enthalpy(edge.enthalpy[..., None], recovery=haw[..., None], wall=gas.enthalpy(wall))
     T = gas.temperature(level)
     mu = gas.viscosity(T)
-    return (edge.pressure / gas.gas_constant)[..., None] * mu / T, mu
+    rho_mu = mu / T
+    rho_mu *= (edge.pressure / gas.gas_constant)[..., None]
+    return rho_mu, mu

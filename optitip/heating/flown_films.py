@@ -14,11 +14,11 @@ from optitip.heating.descent import (
     still_air_film,
     together,
 )
-from optitip.heating.edge import edge_states
+from optitip.heating.edge import Edge, edge_states
 from optitip.heating.film import recovery_enthalpy, turbulent_plate_film
 from optitip.heating.roughness import height_reynolds, wall_units
 from optitip.heating.stagnation import laminar_film
-from optitip.heating.stream import Stations, stream_of
+from optitip.heating.stream import Stations, Stream, stream_of
 from optitip.heating.swallowing import Layer
 from optitip.heating.transition import TRIPPED_ONSET
 from optitip.heating.van_driest import van_driest_film
@@ -50,13 +50,23 @@ class Films:
 
 
 def films_of(
-    course: Course, *, stations: Stations, wall: FloatArray, gas: Gas, law: TurbulentLaw, roughness: float
+    course: Course,
+    *,
+    stations: Stations,
+    wall: FloatArray,
+    gas: Gas,
+    law: TurbulentLaw | None,
+    roughness: float,
 ) -> Films:
-    """Return the films, what recovers and what they need, at each time of the course and each station."""
+    """Return the films, what recovers and what they need, at each time and station.
+
+    Without a ``law`` no turbulent layer is reckoned: the laminar films stand for its own.
+    """
     shape = (course.time.size, stations.arc_length.size)
+    laminar = np.empty((*shape, wall.size))
     films = Films(
-        laminar=np.empty((*shape, wall.size)),
-        turbulent=np.empty((*shape, wall.size)),
+        laminar=laminar,
+        turbulent=laminar if law is None else np.empty_like(laminar),
         laminar_recovery=np.empty(shape),
         turbulent_recovery=np.empty(shape),
         pressure=np.repeat(course.pressure[:, None], shape[1], axis=1),
@@ -98,7 +108,7 @@ def _fill_ahead(
     wall: FloatArray,
     natural: FloatArray,
     gas: Gas,
-    law: TurbulentLaw,
+    law: TurbulentLaw | None,
     roughness: float,
 ) -> None:
     """Put in the rows at which the stream comes head on."""
@@ -108,18 +118,17 @@ def _fill_ahead(
         pressure=course.pressure[rows],
         gas=gas,
     )
-    edges = edge_states(stream, stations=stations, gas=gas)
-    quiet, mixed = edges[Layer.LAMINAR], edges[Layer.TURBULENT]
+    layers = (Layer.LAMINAR,) if law is None else (Layer.LAMINAR, Layer.TURBULENT)
+    edges = edge_states(stream, stations=stations, gas=gas, layers=layers)
+    quiet, mixed = edges[Layer.LAMINAR], edges[layers[-1]]
     laminar = laminar_film(stream, edge=quiet, stations=stations, wall=wall, gas=gas)
-    turbulent = _LAWS[law](stream, edge=mixed, stations=stations, wall=wall, gas=gas)
     films.laminar[rows] = together(laminar, natural[rows])
-    films.turbulent[rows] = together(np.maximum(turbulent, laminar), natural[rows])
-    for recovery, edge, power in (
-        (films.laminar_recovery, quiet, 1.0 / 2.0),
-        (films.turbulent_recovery, mixed, 1.0 / 3.0),
-    ):
-        level = recovery_enthalpy(stream, edge=edge, factor=gas.prandtl**power)
-        recovery[rows] = gas.temperature(level)
+    quiet_recovery = _recovery(stream, edge=quiet, power=1.0 / 2.0, gas=gas)
+    films.laminar_recovery[rows] = films.turbulent_recovery[rows] = quiet_recovery
+    if law is not None:
+        turbulent = _LAWS[law](stream, edge=mixed, stations=stations, wall=wall, gas=gas)
+        films.turbulent[rows] = together(np.maximum(turbulent, laminar), natural[rows])
+        films.turbulent_recovery[rows] = _recovery(stream, edge=mixed, power=1.0 / 3.0, gas=gas)
     films.pressure[rows] = quiet.pressure
     # up to its onset the layer is laminar
     films.reynolds[rows] = quiet.reynolds
@@ -131,6 +140,10 @@ def _fill_ahead(
         films.height_reynolds[rows] = height_reynolds(
             laminar[at], edge=quiet, height=roughness, wall=Tw, gas=gas
         )
+
+
+def _recovery(stream: Stream, *, edge: Edge, power: float, gas: Gas) -> FloatArray:
+    return gas.temperature(recovery_enthalpy(stream, edge=edge, factor=gas.prandtl**power))
 
 
 def _fill_others(

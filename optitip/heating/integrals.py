@@ -37,30 +37,37 @@ def weighted_integral(arc_length: ArrayLike, radius: ArrayLike, *, exponent: flo
     index = np.arange(nodes.size - 1)
     cells[index, index] = np.sum(weight * (1.0 - share), axis=0)
     cells[index, index + 1] = np.sum(weight * share, axis=0)
-    total = np.cumsum(np.vstack([np.zeros(nodes.size), cells]), axis=0)
+    total = np.zeros((nodes.size, nodes.size))
+    np.cumsum(cells, axis=0, out=total[1:])
     return total[1:, 1:] if lead else total
 
 
 def momentum_reynolds(
-    flux: FloatArray, *, viscosity: FloatArray, arc_length: FloatArray, radius: FloatArray
+    flux: FloatArray, *, viscosity: FloatArray, growth: FloatArray, radius: FloatArray
 ) -> FloatArray:
     """Return the dimensionless Reynolds number (n_t, n_s, n_w) that a turbulent layer has grown to.
 
     Re = integral of f r^(5/4) ds/(mu^2 r^(5/4)), f = rho mu u: on a plate rho u s/mu, on a cone 4/9 of it. It
     is 1 where nothing has grown yet.
 
-    ``flux`` f [kg2/(m3 s2)] and ``viscosity`` mu [Pa s] are (n_t, n_s, n_w), ``arc_length`` and ``radius``
-    (n_s,) [m].
+    ``flux`` f [kg2/(m3 s2)] and ``viscosity`` mu [Pa s] are (n_t, n_s, n_w), ``growth`` (n_s, n_s) is
+    ``weighted_integral``'s with 5/4, ``radius`` (n_s,) [m].
 
     Valid for friction that goes with Re^(-1/5), the wall at one temperature from the tip on.
 
     Source: the momentum integral's form with rho mu u as in Vaglio-Laurin, from memory.
 
     >>> s = np.linspace(0.0, 0.3, 31)
-    >>> cone = momentum_reynolds(np.ones((1, 31, 1)), viscosity=np.ones((1, 31, 1)), arc_length=s, radius=s)
+    >>> growth = weighted_integral(s, s, exponent=1.25)
+    >>> cone = momentum_reynolds(np.ones((1, 31, 1)), viscosity=np.ones((1, 31, 1)), growth=growth, radius=s)
     >>> cone[0, -1].round(4)  # 4/9 x 0.3
     array([0.1333])
     """
-    grown = weighted_integral(arc_length, radius, exponent=1.25) @ flux
-    swept = viscosity * viscosity * radius[:, None] ** 1.25
-    return np.divide(grown, swept, out=np.ones_like(flux), where=(grown > 0.0) & (swept > 0.0))
+    grown = growth @ flux
+    swept = viscosity * viscosity
+    swept *= radius[:, None] ** 1.25
+    # nothing has grown where the flux is nothing, nor at the point of a cone
+    np.copyto(swept, np.inf, where=swept <= 0.0)
+    grown /= swept
+    np.copyto(grown, 1.0, where=grown <= 0.0)
+    return grown

@@ -10,6 +10,7 @@ taken at the Mach number where the shock is safely attached, and fades to nothin
 """
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -34,6 +35,7 @@ _FADE_MACH = 0.7  # where the excess of the tangent cone over Newton has faded a
 _SAFELY_ATTACHED = 1.1  # times (attachment Mach number - 1)
 _BLUNT_FROM, _BLUNT_TO = np.radians(40.0), np.radians(50.0)  # steeper surfaces follow Newton alone
 _MATCH_WIDTH = 0.1  # of Cp,max: rounding of the corner where Newton meets the cone
+_MANY = 40  # stations along a side, of which every second one is enough for its expansion
 _EXPANDS_FROM, _EXPANDS_TO = 1.1, 1.4  # Mach number on the cone: from tangent cone to shock expansion
 
 
@@ -131,21 +133,45 @@ def side_flow(mach: ArrayLike, slope: ArrayLike) -> SideFlow:
     0.0875
     """
     M = np.asarray(mach, dtype=np.float64)
-    theta = np.clip(np.asarray(slope, dtype=np.float64), 0.0, None)
+    theta = np.maximum(np.asarray(slope, dtype=np.float64), 0.0)
     slender = np.minimum(theta, _BLUNT_TO)
-    table = cone_table()
-    attached = np.minimum(1.0 + _SAFELY_ATTACHED * (table.attachment_mach(slender) - 1.0), HIGHEST_MACH)
-    fast = np.maximum(M, attached)
-    ratio, cone_mach = table.surface(fast, slender)
-    sine = np.sin(slender)
-    excess = (ratio - 1.0) / (0.5 * GAMMA * fast * fast) - stagnation_pressure_coefficient(fast) * sine * sine
+    cone = cone_table()
+    attached = np.minimum(1.0 + _SAFELY_ATTACHED * (cone.attachment_mach(slender) - 1.0), HIGHEST_MACH)
+    # a slower stream has the excess of the Mach number of its slope, which is one to all of them
+    slower, own = attached > M, _Cone.at(M, slender)
+    held = _Cone.at(attached, slender)
+    excess, share, cone_mach = (
+        np.where(slower, one, other)
+        for one, other in (
+            (held.excess, own.excess),
+            (held.share, own.share),
+            (held.mach - attached + M, own.mach),
+        )
+    )
     fade = smooth_step((M - _FADE_MACH) / (attached - _FADE_MACH))
-    fade = fade * smooth_step((_BLUNT_TO - theta) / (_BLUNT_TO - _BLUNT_FROM))
+    fade *= smooth_step((_BLUNT_TO - theta) / (_BLUNT_TO - _BLUNT_FROM))
     pressure = stagnation_pressure_coefficient(M) * np.sin(theta) ** 2 + fade * excess
-    cone_loss = np.log(ratio) + log_total_pressure(cone_mach) - log_total_pressure(fast)
-    normal, normal_fast = log_shock_loss(M), log_shock_loss(fast)
-    share = np.clip(cone_loss / np.minimum(normal_fast, -1e-9), 0.0, 1.0)
-    return SideFlow(pressure=pressure, loss=share * normal, mach=cone_mach - fast + M)
+    return SideFlow(pressure=pressure, loss=share * log_shock_loss(M), mach=cone_mach)
+
+
+class _Cone(NamedTuple):
+    """Attached flow on cones: its pressure's excess over Newton, its share of a normal shock's loss, Mach."""
+
+    excess: FloatArray
+    share: FloatArray
+    mach: FloatArray
+
+    @classmethod
+    def at(cls, mach: FloatArray, slope: FloatArray) -> "_Cone":
+        """Return the flow at Mach numbers and slopes [rad] of shapes that broadcast."""
+        ratio, cone_mach = cone_table().surface(mach, slope)
+        newton = stagnation_pressure_coefficient(mach) * np.sin(slope) ** 2
+        loss = np.log(ratio) + log_total_pressure(cone_mach) - log_total_pressure(mach)
+        return cls(
+            excess=(ratio - 1.0) / (0.5 * GAMMA * mach * mach) - newton,
+            share=np.clip(loss / np.minimum(log_shock_loss(mach), -1e-9), 0.0, 1.0),
+            mach=cone_mach,
+        )
 
 
 def pressure_coefficient(mach: ArrayLike, *, stations: Stations) -> FloatArray:
@@ -191,40 +217,56 @@ def pressure_and_loss(mach: ArrayLike, *, stations: Stations) -> tuple[FloatArra
     array([[0.9986, 0.9986]])
     """
     M = np.maximum(np.asarray(mach, dtype=np.float64), SLOWEST_MACH)[:, None]
-    on_tip = stations.arc_length < stations.joint_arc
-    # on the sphere the side's pressure is that of the cone tangent at its end
-    side = side_flow(M, np.where(on_tip, stations.joint_slope, stations.slope))
-    start = side_flow(M, stations.joint_slope)
+    tip = int(np.searchsorted(stations.arc_length, stations.joint_arc))
+    # on the sphere the side's pressure is that of the cone tangent at its end, which comes first
+    side = side_flow(M, np.append(stations.joint_slope, stations.slope[tip:]))
+    start = side.pressure[:, :1]
     largest = stagnation_pressure_coefficient(M)
     newton = largest / temperature_ratio(M) / pitot_pressure_ratio(M)
     steepness = gradient_factor(M) ** 2 / newton
-    tip = largest * (1.0 - steepness * np.cos(stations.slope) ** 2)
-    tip_at_joint = largest * (1.0 - steepness * np.cos(stations.joint_slope) ** 2)
-    width = np.clip(start.pressure - tip_at_joint, 1e-9, _MATCH_WIDTH * largest)
-    overlap = np.maximum(width - np.abs(tip - side.pressure), 0.0)
-    blended = np.maximum(tip, side.pressure) + overlap * overlap / (4.0 * width)
-    pressure = np.where(on_tip, np.minimum(blended, largest), side.pressure)
-    aft = np.flatnonzero(~on_tip)
-    if aft.size:
-        pressure[:, aft] = _expanded(M, stations=stations, aft=aft, side=side, start=start)
-    return pressure, side.loss
+    round_it = largest * (1.0 - steepness * np.cos(stations.slope[:tip]) ** 2)
+    at_joint = largest * (1.0 - steepness * np.cos(stations.joint_slope) ** 2)
+    width = np.clip(start - at_joint, 1e-9, _MATCH_WIDTH * largest)
+    overlap = np.maximum(width - np.abs(round_it - start), 0.0)
+    blended = np.maximum(round_it, start) + overlap * overlap / (4.0 * width)
+    aft = _expanded(M, stations=stations, tip=tip, side=side)
+    loss = np.concatenate([np.repeat(side.loss[:, :1], tip, axis=1), side.loss[:, 1:]], axis=1)
+    return np.concatenate([np.minimum(blended, largest), aft], axis=1), loss
 
 
-def _expanded(
-    mach: FloatArray, *, stations: Stations, aft: np.ndarray, side: SideFlow, start: SideFlow
-) -> FloatArray:
-    """Return Cp (n_t, n_aft) along the side by shock expansion, where the flow on it is fast enough."""
-    dynamic = 0.5 * GAMMA * mach * mach
-    share = smooth_step((side.mach[:, aft] - _EXPANDS_FROM) / (_EXPANDS_TO - _EXPANDS_FROM))
-    cone = np.column_stack([start.pressure, side.pressure[:, aft]])
+def _expanded(mach: FloatArray, *, stations: Stations, tip: int, side: SideFlow) -> FloatArray:
+    """Return Cp (n_t, n_s - tip) along the side by shock expansion, where the flow on it is fast enough."""
+    pressure = side.pressure[:, 1:].copy()
+    # a frustum ends on each station or each second one, on the last always
+    ends = np.arange(stations.slope.size - 1, tip - 1, -1 if pressure.shape[1] < _MANY else -2)[::-1]
+    columns = np.append(0, ends - tip + 1)
+    share = smooth_step((side.mach[:, columns[1:]] - _EXPANDS_FROM) / (_EXPANDS_TO - _EXPANDS_FROM))
+    fast = np.flatnonzero(share.any(axis=1))
+    if fast.size == 0:
+        return pressure
+    s, dynamic = stations.arc_length, 0.5 * GAMMA * mach[fast] ** 2
+    at = np.append(stations.joint_arc, s[ends])
+    cone = 1.0 + dynamic * side.pressure[np.ix_(fast, columns)]
     ratio = expanded_pressure(
-        1.0 + dynamic * cone,
-        log_total=(log_total_pressure(mach) + start.loss)[:, 0],
-        trusted=share,
-        arc_length=np.append(stations.joint_arc, stations.arc_length[aft]),
-        radius=np.append(
-            np.interp(stations.joint_arc, stations.arc_length, stations.radius), stations.radius[aft]
-        ),
-        slope=np.append(stations.joint_slope, stations.slope[aft]),
+        cone,
+        log_total=(log_total_pressure(mach[fast]) + side.loss[fast, :1])[:, 0],
+        trusted=share[fast],
+        arc_length=at,
+        radius=np.append(np.interp(stations.joint_arc, s, stations.radius), stations.radius[ends]),
+        slope=np.append(stations.joint_slope, stations.slope[ends]),
     )
-    return (ratio - 1.0) / dynamic
+    excess = np.zeros_like(cone)
+    excess[:, 1:] = ratio - cone[:, 1:]
+    pressure[fast] += excess @ _straight(at, wanted=s[tip:]) / dynamic
+    return pressure
+
+
+def _straight(have: FloatArray, *, wanted: FloatArray) -> FloatArray:
+    """Return the matrix (n_have, n_wanted) of straight lines between places."""
+    right = np.clip(np.searchsorted(have, wanted), 1, have.size - 1)
+    width = have[right] - have[right - 1]
+    share = np.divide(wanted - have[right - 1], width, out=np.ones_like(wanted), where=width > 0.0)
+    matrix, own = np.zeros((have.size, wanted.size)), np.arange(wanted.size)
+    matrix[right - 1, own] = 1.0 - share
+    matrix[right, own] = share
+    return matrix

@@ -1,12 +1,15 @@
 """Second-order shock expansion: the pressure along a curved side in supersonic flow."""
 
+from typing import NamedTuple
+
 import numpy as np
 
 from optitip.arrays import FloatArray
 from optitip.heating.compressible import GAMMA
 
 _SLOWEST = 1.05  # Mach number below which Prandtl and Meyer's expansion is taken at this one
-_LEAST_GAP = 1e-6  # of the pressure: keeps the decay's rate finite where the cone's pressure is met
+_SHARE = (GAMMA - 1.0) / GAMMA
+_LEAST_GAP = 1e-6  # of the stream's pressure: keeps the decay's rate finite where the cone's pressure is met
 
 
 def expanded_pressure(
@@ -44,55 +47,66 @@ def expanded_pressure(
     array([[1.29252, 1.29252]])
     """
     middle = 0.5 * (slope[:-1] + slope[1:])
-    sine = np.sin(np.append(slope[0], middle))
     step = np.diff(arc_length)
-    bend = np.maximum(radius[:-1], 1e-9)
+    bend = 0.5 * GAMMA / np.maximum(radius[:-1], 1e-9)
+    sine = np.sin(np.append(slope[0], middle))
     cone = 0.5 * (cone_pressure[:, :-1] + cone_pressure[:, 1:]).T
-    fading = (1.0 / np.maximum(trusted, 1e-9) - 1.0) / np.maximum(radius[1:], 1e-9)
-    keep = np.exp(-fading * step).T
-    total = np.exp(log_total)
+    fading = ((1.0 / np.maximum(trusted, 1e-9) - 1.0) / np.maximum(radius[1:], 1e-9) * step).T
+    turns = np.diff(np.append(slope[0], middle))
+    # the level is ln(5 (p0/p)^(2/7)), so that its exponential is 5 + M^2
+    top = log_total + np.log(5.0) / _SHARE
     pressure = cone_pressure[:, 0]
-    squared = _mach_squared(pressure, total)
-    area, stiffness = _tube_area(squared), _stiffness(pressure, squared)
-    gradient = np.zeros_like(pressure)
-    found = np.empty_like(cone)
-    for i, turn in enumerate(np.diff(np.append(slope[0], middle))):
-        pressure = _turned(pressure, squared, total, turn)
-        squared = _mach_squared(pressure, total)
-        before, area = area, _tube_area(squared)
-        per_stiffness = gradient / stiffness * before + (before * sine[i] - area * sine[i + 1]) / bend[i]
-        gradient = _stiffness(pressure, squared) / area * per_stiffness
-        gap = cone[i] - pressure
-        left = keep[i] * np.exp(-np.abs(gradient) * step[i] / (np.abs(gap) + _LEAST_GAP * pressure))
-        found[i] = pressure = cone[i] - gap * left
-        gradient = gradient * left
-        squared = _mach_squared(pressure, total)
-        area, stiffness = _tube_area(squared), _stiffness(pressure, squared)
-    # a frustum ends on a station with half a turn to go
-    rest = (slope[1:] - middle)[:, None] * trusted.T
-    return _turned(found, _mach_squared(found, total), total, rest).T
+    level = (top - np.log(pressure)) * _SHARE
+    state = _state(level)
+    gradient, found = np.zeros_like(pressure), np.empty_like(cone)
+    rows = zip(
+        cone, fading, turns.tolist(), step.tolist(), (bend * sine[:-1]).tolist(), (bend * sine[1:]).tolist(),
+        strict=True,
+    )  # fmt: skip
+    for i, (aim, fade, turn, length, before, after) in enumerate(rows):
+        level = _turned(level, state.rate, turn)
+        ahead, state = state, _state(level)
+        pressure = np.exp(top - level * (1.0 / _SHARE))
+        gradient = gradient * (ahead.area / ahead.stiffness) + ahead.area * before - state.area * after
+        gradient *= pressure * state.stiffness / state.area
+        gap = aim - pressure
+        decay = np.abs(gradient) * length / (np.abs(gap) + _LEAST_GAP)
+        left = np.exp(-(decay + fade))
+        found[i] = pressure = aim - gap * left
+        gradient = gradient * left / pressure
+        level = (top - np.log(pressure)) * _SHARE
+        state = _state(level)
+    # a frustum ends on a station with half a turn to go, which where the law isn't trusted the cone takes
+    level = (top - np.log(found)) * _SHARE
+    level = _turned(level, _state(level).rate, (slope[1:] - middle)[:, None] * trusted.T)
+    ended: FloatArray = np.exp(top - level * (1.0 / _SHARE))
+    ended += (1.0 - trusted.T) * (cone_pressure[:, 1:].T - cone)
+    return ended.T
 
 
-def _turned(pressure: FloatArray, squared: FloatArray, total: FloatArray, turn: FloatArray) -> FloatArray:
-    """Return the pressure past a corner of ``turn``, by the midpoint rule."""
-    half = pressure * np.exp(0.5 * GAMMA * turn * squared / np.sqrt(squared - 1.0))
-    middle = _mach_squared(half, total)
-    turned: FloatArray = pressure * np.exp(GAMMA * turn * middle / np.sqrt(middle - 1.0))
+class _State(NamedTuple):
+    """What depends on the Mach number alone, and so on the level: each (n_t,)."""
+
+    rate: FloatArray
+    """M^2/sqrt(M^2 - 1)"""
+    stiffness: FloatArray
+    """M^2/(M^2 - 1), times gamma p/2 it is B"""
+    area: FloatArray
+    """(1/M) (5 + M^2)^3: W but for a factor, which cancels"""
+
+
+def _state(level: FloatArray) -> _State:
+    five_more = np.maximum(np.exp(level), 5.0 + _SLOWEST**2)
+    squared = five_more - 5.0
+    beyond = five_more - 6.0
+    area = five_more * five_more
+    area *= five_more
+    area /= np.sqrt(squared)
+    return _State(squared / np.sqrt(beyond), squared / beyond, area)
+
+
+def _turned(level: FloatArray, rate: FloatArray, turn: FloatArray | float) -> FloatArray:
+    """Return the level past a corner of ``turn``, by the midpoint rule: d level = -gamma 2/7 rate d."""
+    half = np.maximum(np.exp(level - rate * (0.5 * GAMMA * _SHARE * turn)), 5.0 + _SLOWEST**2)
+    turned: FloatArray = level - (half - 5.0) / np.sqrt(half - 6.0) * (GAMMA * _SHARE * turn)
     return turned
-
-
-def _mach_squared(pressure: FloatArray, total: FloatArray) -> FloatArray:
-    squared: FloatArray = np.maximum(5.0 * ((total / pressure) ** (2.0 / 7.0) - 1.0), _SLOWEST**2)
-    return squared
-
-
-def _tube_area(squared: FloatArray) -> FloatArray:
-    """Return W = (1/M) [(1 + 0.2 M^2)/1.2]^3, a stream tube's area over its smallest."""
-    area: FloatArray = ((1.0 + 0.2 * squared) / 1.2) ** 3 / np.sqrt(squared)
-    return area
-
-
-def _stiffness(pressure: FloatArray, squared: FloatArray) -> FloatArray:
-    """Return B = gamma p M^2/(2 (M^2 - 1))."""
-    stiffness: FloatArray = 0.5 * GAMMA * pressure * squared / (squared - 1.0)
-    return stiffness

@@ -6,11 +6,11 @@ from numpy.typing import ArrayLike
 from optitip.arrays import FloatArray
 from optitip.heating.edge import Edge
 from optitip.heating.film import (
+    laminar_parts,
     laminar_plate_film,
     laminar_shoulder_film,
     mean_specific_heat,
 )
-from optitip.heating.integrals import weighted_integral
 from optitip.heating.pressure import smooth_step
 from optitip.heating.stream import Stations, Stream
 from optitip.properties.air import Gas
@@ -79,7 +79,7 @@ def round_the_tip(edge: Edge, *, stations: Stations) -> FloatArray:
     array([1.  , 0.66])
     """
     flux = edge.pressure * edge.speed
-    integral = weighted_integral(stations.arc_length, stations.radius, exponent=2.0) @ flux[..., None]
+    integral = stations.laminar_growth @ flux[..., None]
     at_stagnation = (edge.stagnation_pressure * edge.velocity_gradient)[:, None]
     below = 4.0 * at_stagnation * integral[..., 0]
     shape: FloatArray = np.divide(
@@ -111,13 +111,19 @@ def laminar_film(stream: Stream, *, edge: Edge, stations: Stations, wall: FloatA
     >>> laminar_film(air, edge=edge, stations=tip, wall=[300.0], gas=CALORIC_AIR).round(-1)  # Fay-Riddell
     array([[[1710.]]])
     """
-    plate = laminar_plate_film(stream, edge=edge, stations=stations, wall=wall, gas=gas)
+    parts = laminar_parts(stream, edge=edge, wall=wall, gas=gas)
+    plate = laminar_plate_film(stream, edge=edge, stations=stations, wall=wall, gas=gas, parts=parts)
     reach = _PLATE_BY * stations.tip_radius
     nose = 1.0 - smooth_step((stations.arc_length - stations.joint_arc) / reach)
-    near = nose > 0.0
+    near = int(np.searchsorted(-nose, 0.0))  # it only falls aft
     at_point = stagnation_film(stream, edge=edge, wall=wall, gas=gas)
-    shape = round_the_tip(edge, stations=stations)[:, near, None]
-    floor = laminar_shoulder_film(stream, edge=edge, stations=stations, wall=wall, gas=gas)[:, near]
-    tip = np.maximum(at_point[:, None, :] * shape, floor)
-    plate[:, near] += nose[near, None] * np.maximum(tip - plate[:, near], 0.0)
+    shape = round_the_tip(edge, stations=stations)[:, :near, None]
+    floor = laminar_shoulder_film(
+        stream, edge=edge, stations=stations, wall=wall, gas=gas, parts=parts, count=near
+    )
+    over = np.maximum(at_point[:, None, :] * shape, floor, out=floor)
+    over -= plate[:, :near]
+    np.maximum(over, 0.0, out=over)
+    over *= nose[:near, None]
+    plate[:, :near] += over
     return plate

@@ -8,6 +8,7 @@ from numpy.typing import ArrayLike
 from optitip.arrays import FloatArray, frozen
 from optitip.errors import OutOfRange, UserMistakes
 from optitip.heating.cone_flow import HIGHEST_MACH
+from optitip.heating.integrals import weighted_integral
 from optitip.properties.air import Gas
 
 _ON_SPHERE = 0.02  # rad: how far a station's slope may lie from the sphere's and still be on it
@@ -77,6 +78,10 @@ class Stations:
     """[m] arc length at which the tip ends and the side begins"""
     joint_slope: float
     """[rad] slope there"""
+    laminar_growth: FloatArray
+    """(n_s, n_s) turns f(s) into the integral of f r^2 ds from the tip on, by which a laminar layer grows"""
+    turbulent_growth: FloatArray
+    """(n_s, n_s) the same of f r^(5/4) ds, by which a turbulent one does"""
 
 
 def stations_of(*, arc_length: ArrayLike, radius: ArrayLike, slope: ArrayLike, tip_radius: float) -> Stations:
@@ -112,6 +117,8 @@ def stations_of(*, arc_length: ArrayLike, radius: ArrayLike, slope: ArrayLike, t
         tip_radius=float(tip_radius),
         joint_arc=arc,
         joint_slope=joint_slope,
+        laminar_growth=frozen(weighted_integral(s, radius, exponent=2.0)),
+        turbulent_growth=frozen(weighted_integral(s, radius, exponent=1.25)),
     )
 
 

@@ -12,7 +12,6 @@ from numpy.typing import ArrayLike
 
 from optitip.arrays import FloatArray
 from optitip.heating.compressible import log_shock_loss
-from optitip.heating.integrals import weighted_integral
 from optitip.heating.reference import reference_enthalpy
 from optitip.heating.stream import Stations, Stream
 from optitip.properties.air import Gas
@@ -124,15 +123,11 @@ def swallowed_height(
     T = gas.temperature(reference_enthalpy(enthalpy, recovery=recovery, wall=wall))
     mu = gas.viscosity(T)
     flux = pressure / (gas.gas_constant * T) * mu * speed
-    mass = _LAMINAR_MASS * np.sqrt(flux @ _integral(stations, exponent=2.0))
+    mass = _LAMINAR_MASS * np.sqrt(flux @ stations.laminar_growth.T)
     if layer is Layer.TURBULENT:
-        turbulent = _TURBULENT_MASS * mu**-0.6 * (flux @ _integral(stations, exponent=1.25)) ** 0.8
+        turbulent = _TURBULENT_MASS * mu**-0.6 * (flux @ stations.turbulent_growth.T) ** 0.8
         mass = np.maximum(mass, turbulent)
     slowest = _SLOWEST * gas.sound_speed(stream.temperature)
     ahead = stream.pressure / (gas.gas_constant * stream.temperature) * np.maximum(stream.speed, slowest)
     height: FloatArray = np.sqrt(2.0 * mass / ahead[:, None])
     return height
-
-
-def _integral(stations: Stations, *, exponent: float) -> FloatArray:
-    return weighted_integral(stations.arc_length, stations.radius, exponent=exponent).T

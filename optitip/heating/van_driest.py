@@ -107,7 +107,7 @@ def van_driest_film(
     reynolds = momentum_reynolds(
         (density * mu * edge.speed)[..., None],
         viscosity=mu[..., None],
-        arc_length=stations.arc_length,
+        growth=stations.turbulent_growth,
         radius=stations.radius,
     )
     stanton = 0.5 * gas.prandtl ** (-2.0 / 3.0) * incompressible_friction(Fx * reynolds) / Fc

@@ -178,8 +178,12 @@ def _look_up(values: ArrayLike, table: FloatArray, *, step: float, quantity: str
             "Lower the flight's speed, or look for a wrong number in the flight",
         )
     left = np.minimum(x.astype(np.int64), last - 1)
-    below = table[left]
-    found: FloatArray = below + (x - left) * (table[left + 1] - below)
+    below = table.take(left)
+    found: FloatArray = table[1:].take(left)
+    found -= below
+    x -= left
+    found *= x
+    found += below
     return found
 
 

@@ -1,14 +1,28 @@
-"""The flow states a study runs, and how much of surface and flight a heating table covers, in words."""
+"""The states and stations a study's heating is reckoned for; how much a heating table covers, in words."""
+
+from pathlib import Path
 
 import numpy as np
+import pytest
 
-from optitip.evaluate.heatings import coverage, expected_name, searching_names, states_of
+from optitip.evaluate import heatings
+from optitip.evaluate.heatings import (
+    coverage,
+    expected_name,
+    heatings_of,
+    searching_names,
+    states_of,
+    stations_along,
+)
+from optitip.evaluate.sources import flown, turned_outline
 from optitip.flight.trajectory import Attitude, Flight
 from optitip.geometry.outline import family_outline
 from optitip.heating.table import from_table
+from optitip.inputs.study import read_study
 from optitip.inputs.study_tables import Flow, OutlineFamily
 
 CONE = family_outline(OutlineFamily.CONE, diameter=0.08, length=0.4, turned_length=0.2, tip_radius=1e-4)
+EGG = read_study(Path(__file__).parents[3] / "studies" / "coastal-egg")
 
 
 def table(*, aft, begin=0.0, end=5.0):
@@ -59,3 +73,47 @@ def test_a_search_runs_the_expected_state_and_the_hottest_of_all():
     assert expected_name(flow) == "onset at 8e5"
     assert searching_names(flow) == ("onset at 8e5", "turbulent while heating")
     assert {*searching_names(flow)} < {state.name for state in states_of(flow)}
+
+
+def of(**more):
+    return heatings_of(
+        EGG.tables.flow,
+        folder=EGG.folder,
+        outline=turned_outline(EGG),
+        flight=flown(EGG),
+        wind=0.0,
+        sun=0.0,
+        **more,
+    )
+
+
+def test_a_search_has_its_two_states_as_they_are_among_six():
+    few, all_six = of(searching=True), of()
+    assert tuple(few) == searching_names(EGG.tables.flow)
+    assert len(all_six) == 6
+    for name, heating in few.items():
+        for part in ("film", "recovery", "wall", "turbulent", "pressure"):
+            assert np.array_equal(getattr(heating, part), getattr(all_six[name], part))
+
+
+def test_four_times_as_many_stations_bring_the_same_heat(monkeypatch):
+    outline = turned_outline(EGG)
+    arc = np.linspace(0.0, outline.total_arc, 2001)
+    ring = outline.at(arc)[1]
+
+    def brought():
+        found = {}
+        for name, heating in of().items():
+            flux = heating.film[..., 1] * (heating.recovery - heating.wall[1])
+            around = np.trapezoid([np.interp(arc, heating.arc_length, row) * ring for row in flux], arc)
+            found[name] = np.trapezoid(np.maximum(around, 0.0), heating.time)
+        return found
+
+    usual, count = brought(), stations_along(outline).size
+    heatings.flown_heatings.cache_clear()
+    monkeypatch.setattr(heatings, "SIDE_STATIONS", 160)
+    monkeypatch.setattr(heatings, "SPHERE_STATIONS", 48)
+    assert stations_along(outline).size > 3.9 * count
+    fine = brought()
+    heatings.flown_heatings.cache_clear()
+    assert usual == pytest.approx(fine, rel=1e-3)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from optitip.errors import OutOfRange
-from optitip.heating.chain import heat, heat_states
+from optitip.heating.chain import WALL, heat, heat_states
 from optitip.heating.descent import SHELTERED_FILM, cross_flow_film
 from optitip.heating.edge import edge_states
 from optitip.heating.stream import stations_of, stream_of
@@ -232,3 +232,21 @@ def test_another_turbulent_law_changes_the_turbulent_films_alone(make_flight, sp
     assert np.array_equal(other["turbulent"].recovery, usual["turbulent"].recovery)
     ratio = other["turbulent"].film / usual["turbulent"].film
     assert 1e-3 < np.abs(ratio - 1.0).max() < 0.3
+
+
+def test_the_laminar_state_alone_is_the_one_among_six(make_flight, sphere_cone, states):
+    _, found = states
+    alone = heat(make_flight(), **sphere_cone(), state=BRACKET[0])
+    for name in ("film", "recovery", "pressure", "reynolds", "turbulent"):
+        assert np.array_equal(getattr(alone, name), getattr(found["laminar"], name))
+
+
+@pytest.mark.parametrize(("top_speed", "count"), [(200.0, 5), (900.0, 7), (1500.0, 10)])
+def test_the_columns_end_with_the_first_above_what_the_air_can_heat_a_wall_to(
+    make_flight, sphere_cone, top_speed, count
+):
+    flight = make_flight(top_speed=top_speed)
+    usual, whole = (heat(flight, **sphere_cone(), state=EXPECTED, wall=wall) for wall in (None, WALL))
+    assert usual.wall.tolist() == WALL[:count].tolist()
+    assert usual.wall[-1] > usual.recovery.max()
+    assert np.array_equal(usual.film, whole.film[..., :count])

@@ -9,8 +9,8 @@ from optitip.heating.film import (
     laminar_plate_film,
     mean_specific_heat,
     turbulent_plate_film,
-    weighted_integral,
 )
+from optitip.heating.integrals import weighted_integral
 from optitip.heating.stagnation import laminar_film, round_the_tip, stagnation_film
 from optitip.heating.stream import stations_of, stream_of
 from optitip.properties.air import AIR
