@@ -16,10 +16,11 @@ BATCHES = (1, 2, 4, 8, 16, 32, 64)
 
 
 def meshes(*, largest: float) -> list[Resolution]:
-    """Return resolutions of about 500 to 60,000 unknowns, those above ``largest`` left out."""
+    """Return resolutions of 485 to 53,143 unknowns, those above ``largest`` left out."""
     usual = SIZES["usual"]
+    finer = {2311: 2, 5025: 3, 13573: 5, 26281: 7, 53143: 10}
     unknowns = {485: strips(0.75), 637: usual}
-    unknowns |= {637 * factor**2: usual.refined(factor) for factor in (2, 3, 5, 7, 10)}
+    unknowns |= {count: usual.refined(factor) for count, factor in finer.items()}
     return [one for count, one in unknowns.items() if count <= largest]
 
 

@@ -65,7 +65,7 @@ def timed(run: Callable[[], object]) -> float:
 
 
 def side_by_side(
-    runs: Mapping[_Name, Callable[[], object]], *, repeats: int, patience: float = 5.0
+    runs: Mapping[_Name, Callable[[], object]], *, repeats: int, patience: float = 3.0
 ) -> dict[_Name, float]:
     """Return the best CPU time of each [s], each run in turn, so that a busy spell of the machine meets all.
 
