@@ -26,7 +26,8 @@ def reached(heating: Heating, *, start: float, resistance: float = 0.0) -> tuple
 
 @lru_cache(maxsize=KEPT)
 def _hottest(heating: Heating, *, resistance: float) -> float:
-    lowest = np.maximum(heating.film.min(axis=2), np.finfo(np.float64).tiny)
+    # without air a flux reaches all columns: a film this thin says so, and overflows nothing
+    lowest = np.maximum(heating.film.min(axis=2), 1e-12)
     above = float((heating.absorbed * (1.0 / lowest + resistance)).max())
     return max(float(heating.recovery.max()) + above, float(heating.surroundings.max()))
 

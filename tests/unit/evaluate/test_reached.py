@@ -50,7 +50,7 @@ def test_a_hot_start_warm_surroundings_sun_and_its_coating_reach_farther(switchi
 
 
 def test_a_lamp_on_a_wall_without_air_reaches_all_columns(switching):
-    bare = replace(switching, film=np.zeros_like(switching.film), absorbed=np.array([1.0]))
+    bare = replace(switching, film=np.zeros_like(switching.film), absorbed=np.array([2e4]))
     assert reached(bare, start=300.0)[0].size == switching.wall.size
 
 
