@@ -101,7 +101,7 @@ def boiling_pressure(flight: Flight, heating: Heating, start: float) -> float:
     Valid for flights whose heating ends well before the apogee; 700 Pa at least, under which there is no
     liquid water. Source: own measurement, four designs within 0.6 %.
     """
-    station = heating.arc_length.size // 2
+    station = int(np.abs(heating.arc_length - 0.5 * heating.arc_length[-1]).argmin())
     apogee = flight.events["apogee"]
     time = np.append(heating.time[heating.time < apogee], apogee)
     drive = np.asarray(heating.film)[:, station, 0] * (heating.recovery[:, station] - start)
