@@ -16,6 +16,21 @@ _LEAVING, _COMING = _POINTS * (1.0 - _POINTS) ** 2, (_POINTS - 1.0) * _POINTS**2
 _CUBIC = np.stack([_BEFORE, _AFTER, _LEAVING, _COMING], axis=1)
 
 
+_NOTHING = 1e-6
+
+
+def balance_scale(gross: float, *, capacity: float) -> float:
+    """Return what a balance is told over [J]: all heat that passed, or, where next to none did, one kelvin.
+
+    gross: the integral of |q| over the borders [J]. capacity: what warms the body by 1 K [J]. Heat that would
+    warm it by less than a microkelvin is round-off, and so is its balance.
+
+    >>> balance_scale(50.0, capacity=200.0), balance_scale(1e-9, capacity=200.0)
+    (50.0, 200.0)
+    """
+    return gross if gross > _NOTHING * capacity else capacity
+
+
 def border_heat(
     surface: Surface,
     *,

@@ -7,6 +7,7 @@ import numpy as np
 
 from optitip.arrays import FloatArray, IntArray
 from optitip.solvers.assembly import HeatModel
+from optitip.solvers.balance import balance_scale
 from optitip.solvers.body import Surface
 from optitip.solvers.case import HeatCase
 from optitip.solvers.compiled_layout import aligned, on_lines, upwards
@@ -348,7 +349,7 @@ class Lanes:
         # nothing has left the last instant
         output.leaving[count - 1] = output.warming[count - 1]
         net, gross = float(rows[at.net, lane]), float(rows[at.gross, lane])
-        scale = gross if gross > 0.0 else _capacity(model, running)
+        scale = balance_scale(gross, capacity=_capacity(model, running))
         return History(
             time=_closed(running.times[:count]),
             temperature=_closed(output.temperature[:count, :nodes]),

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from optitip.arrays import FloatArray, frozen, read_only
-from optitip.solvers.balance import border_heat
+from optitip.solvers.balance import balance_scale, border_heat
 from optitip.solvers.case import HeatCase
 from optitip.solvers.dense import peak
 from optitip.solvers.history import History
@@ -96,7 +96,7 @@ def _history(
     net, gross = border_heat(
         surface, sinks=case.sinks, time=time, temperature=temperature, slope=slope, slope_after=slope_after
     )
-    scale = gross if gross > 0.0 else capacity
+    scale = balance_scale(gross, capacity=capacity)
     return History(
         time=time,
         temperature=temperature,

@@ -30,13 +30,13 @@ BAD_STUDIES = {
     "an unknown material": ('material = "6061-T6"', 'material = "6061-T7"', "tip.material", "6061-T6"),
     "a start outside a table": (
         'start_temperature = "18 degC"',
-        'start_temperature = "-30 degC"',
+        'start_temperature = "-50 degC"',
         "flight.start_temperature",
         "outside the table of egg-white",
     ),
     "a sample chilled below its table": (
         "[sample]",
-        '[sample]\nstart_temperature = "-5 degC"',
+        '[sample]\nstart_temperature = "-45 degC"',
         "sample.start_temperature",
         "outside the table of egg-white",
     ),
