@@ -6,14 +6,13 @@ from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
-import numpy as np
-
 from optitip.errors import DesignFailure, Outcome, OutOfRange, UserMistakes
 from optitip.evaluate.assessment import Assessment, LimitResult, StateResult, bracketed
 from optitip.evaluate.building import Tip, build_tip
 from optitip.evaluate.conditions import Conditions, conditions_of
 from optitip.evaluate.depths import depth_warnings
 from optitip.evaluate.heatings import expected_name, searching_names
+from optitip.evaluate.notes import range_notes, skin_notes
 from optitip.evaluate.outside import Outside, outside_of
 from optitip.evaluate.parts import PART_NAMES
 from optitip.evaluate.sought import check_sources, limits_of, targets_of
@@ -177,7 +176,8 @@ def _answer(ready: _Prepared, *, histories: tuple[History, ...] | None = None) -
         warnings=(
             *conditions.warnings,
             *outside.warnings,
-            *_range_warnings(tip, states),
+            *range_notes(tip, states),
+            *skin_notes(tip, states[expected], lift_off=conditions.lift_off),
             *depth_warnings(tip, metrics, limited=study.tables.limits),
         ),
     )
@@ -246,18 +246,3 @@ def _missing(tip: Tip, metrics: Mapping[str, Bracketed], outside: Outside) -> di
     reason = f"the sample ({tip.sample.name}) is no food"
     lacking = dict.fromkeys(UNITS.keys() - metrics.keys(), reason) | outside.missing
     return lacking | dict.fromkeys(("error.energy", "error.temperature"), NOT_MEASURED)
-
-
-def _range_warnings(tip: Tip, states: Mapping[str, StateResult]) -> list[str]:
-    """Return where a part became hotter or colder than the sources of its material cover."""
-    found = []
-    hottest = np.max([state.fields.temperature.max(axis=0) for state in states.values()], axis=0)
-    for index, material in enumerate(tip.materials):
-        own = [piece for piece in tip.parts.pieces if piece.material == index]
-        peak = max((float(hottest[piece.nodes].max()) for piece in own), default=-np.inf)
-        if peak > material.valid[1]:
-            found.append(
-                f"the {own[0].part} ({material.name}) reaches {peak - 273.15:.0f} degC; its figures end at "
-                f"{material.valid[1] - 273.15:.0f} degC and are held constant above"
-            )
-    return found

@@ -1,0 +1,52 @@
+"""What a person should know of how far an answer can be trusted: where figures or cells leave their range."""
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from optitip.evaluate.assessment import StateResult
+from optitip.evaluate.building import Tip
+from optitip.evaluate.parts import SHELL_PARTS
+
+COARSEST = 0.5
+"""of the depth the heat has reached, at most, may the cells at the outline be: two cells to it"""
+
+
+def range_notes(tip: Tip, states: Mapping[str, StateResult]) -> list[str]:
+    """Return where a part became hotter or colder than the sources of its material cover."""
+    found = []
+    hottest = np.max([state.fields.temperature.max(axis=0) for state in states.values()], axis=0)
+    for index, material in enumerate(tip.materials):
+        own = [piece for piece in tip.parts.pieces if piece.material == index]
+        peak = max((float(hottest[piece.nodes].max()) for piece in own), default=-np.inf)
+        if peak > material.valid[1]:
+            found.append(
+                f"the {own[0].part} ({material.name}) reaches {peak - 273.15:.0f} degC; its figures end at "
+                f"{material.valid[1] - 273.15:.0f} degC and are held constant above"
+            )
+    return found
+
+
+def skin_notes(tip: Tip, state: StateResult, *, lift_off: float) -> list[str]:
+    """Return which part's heated skin, sqrt(a t) deep when it is hottest, is too thin for the cells there.
+
+    Source: the depth of a heated half space, sqrt(a t), any textbook; ``COARSEST`` is a choice.
+    """
+    found, rows, points = [], tip.mesh.rows, tip.mesh.points
+    cells = np.hypot(*(points[rows[:, 1]] - points[rows[:, 0]]).T)
+    for piece in tip.parts.pieces:
+        lines = np.isin(rows[:, 0], piece.nodes) & (cells > 0.0)
+        if piece.part not in SHELL_PARTS or not lines.any():
+            continue
+        walls = state.fields.temperature[:, rows[lines, 0]].max(axis=1)
+        heated = float(state.fields.time[int(walls.argmax())]) - lift_off
+        material = tip.materials[piece.material]
+        diffusivity = float(material.conductivity_at(walls.max()) / material.heat_capacity_at(walls.max()))
+        skin, cell = np.sqrt(diffusivity * max(heated, 0.0)), float(np.median(cells[lines]))
+        if cell > COARSEST * skin > 0.0:
+            found.append(
+                f"the heat reaches {1e3 * skin:.2g} mm into the {piece.part} ({material.name}) when it is"
+                f" hottest and the cells there are {1e3 * cell:.2g} mm: its peak and depths are rough, see"
+                " --refine"
+            )
+    return found
