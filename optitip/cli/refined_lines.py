@@ -15,6 +15,8 @@ SHOWN = (
     *(f"{part}.temperature_peak" for part in ("plug", "band", "base")),
     *("shell.mass", "margin.yield", "margin.shakedown", "margin.buckling", "margin.temperature"),
 )
+RESIDUAL = "balance.residual"
+"""is round-off and step error itself: it settles to nought, in no order"""
 CAPTION = (
     "In the flow state where each is worst. Order: with what power of the cells' size the error falls, two "
     "where grids settle as they should."
@@ -51,7 +53,7 @@ def unsettled_lines(assessment: Assessment, units: System) -> list[str]:
         f"NOT settled on finer grids: {LABELS[name].strip()}; it moved by "
         f"{difference_text(error.parts[Part.GRID], UNITS[name], units)} and may move further."
         for name, error in assessment.errors.items()
-        if not error.converged and name in LABELS
+        if not error.converged and name in LABELS and name != RESIDUAL
     ]
 
 

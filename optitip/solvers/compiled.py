@@ -117,13 +117,15 @@ def _lanes_for(cases: Sequence[HeatCase]) -> Lanes:
     models = {id(model): model for case in cases for model in case.models}.values()
     pattern: BoolArray = np.zeros(first.models[0].stiffness.shape, dtype=bool)
     boils: BoolArray = np.zeros(len(first.models[0].tables), dtype=bool)
+    melts: BoolArray = np.zeros_like(boils)
     for model in models:
         pattern |= model.stiffness != 0.0
         boils |= np.isfinite([table.saturated for table in model.tables])
+        melts |= np.array([table.least_slope > 0.0 for table in model.tables])
     steps = max(wall_grid(surface).steps for case in cases for surface in case.surfaces)
     condensing = any(Condensing(case.models, shares=case.shares).works for case in cases if any(case.shares))
     shared = topology_key(first.models[0], surface=first.surfaces[0], sinks=first.sinks)
-    key = (shared, pattern.tobytes(), boils.tobytes(), steps, condensing)
+    key = (shared, pattern.tobytes(), boils.tobytes(), melts.tobytes(), steps, condensing)
     if key not in _KEPT:
         if len(_KEPT) >= _MOST_KEPT:
             _KEPT.clear()
@@ -131,6 +133,7 @@ def _lanes_for(cases: Sequence[HeatCase]) -> Lanes:
             first.models[0],
             pattern=pattern,
             boils=boils,
+            melts=melts,
             surface=first.surfaces[0],
             sinks=first.sinks,
             wall_steps=steps,

@@ -34,6 +34,7 @@ class Places(NamedTuple):
     regions: int
     wall_steps: int
     boiling_nodes: int
+    melting_nodes: int
     trace_size: int
     # rows: the body
     stiffness: int
@@ -206,6 +207,7 @@ class Places(NamedTuple):
     region_start: int
     region_node: int
     boiling_node: int
+    melting_node: int
 
 
 def aligned(rows: int) -> FloatArray:

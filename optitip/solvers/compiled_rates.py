@@ -13,7 +13,7 @@ from optitip.solvers.compiled_surface import (
     surface_heat,
     surface_slopes,
 )
-from optitip.solvers.enthalpy import CELLS
+from optitip.solvers.enthalpy import BREAK, CELLS
 from optitip.solvers.lanes import (
     as_numbers,
     choose,
@@ -42,17 +42,26 @@ def spent_heat(rows: FloatArray, at: Places, material: int, node: int, enthalpy:
 
 
 @compiled
-def _table_place(
-    rows: FloatArray, whole: IntArray, index: IntArray, at: Places, node: int, sensible: FloatArray
+def _cell_of(
+    rows: FloatArray, index: IntArray, at: Places, node: int, sensible: FloatArray
 ) -> tuple[IntArray, FloatArray]:
-    """Return the address of a node's own entry of its table, and the share past it, at an enthalpy."""
+    """Return the cell of a node's own table, and the share past its start, at an enthalpy."""
     material = entry(index, at.material + node)
     if entry(index, at.boils + material) != 0:
         sensible = sensible - spent_heat(rows, at, material, node, sensible)
     place = (sensible - load(rows, at.lowest + material)) * load(rows, at.per_spacing + material)
     cell = truncated(smaller(larger(place, spread(0.0)), spread(_LAST_CELL)))
-    address = load_whole(whole, at.table + material) + cell * spread_whole(_CELL_BYTES)
-    return address, place - as_numbers(cell)
+    return cell, place - as_numbers(cell)
+
+
+@compiled
+def _table_place(
+    rows: FloatArray, whole: IntArray, index: IntArray, at: Places, node: int, sensible: FloatArray
+) -> tuple[IntArray, FloatArray]:
+    """Return the address of a node's own entry of its table, and the share past it, at an enthalpy."""
+    cell, share = _cell_of(rows, index, at, node, sensible)
+    table = load_whole(whole, at.table + entry(index, at.material + node))
+    return table + cell * spread_whole(_CELL_BYTES), share
 
 
 @compiled
@@ -203,7 +212,7 @@ def linearise(rows: FloatArray, whole: IntArray, index: IntArray, at: Places, ab
     _linearise_sinks(rows, index, at)
     if at.faces > 0:
         _linearise_faces(rows, index, at)
-    _enthalpy_per_x(rows, index, at)
+    _enthalpy_per_x(rows, whole, index, at)
 
 
 @compiled
@@ -287,8 +296,27 @@ def _linearise_sinks(rows: FloatArray, index: IntArray, at: Places) -> None:
 
 
 @compiled
-def _enthalpy_per_x(rows: FloatArray, index: IntArray, at: Places) -> None:
+def _look_ahead(rows: FloatArray, whole: IntArray, index: IntArray, at: Places) -> None:
+    """Take the steeper slope of tau, the own or that of the cell ahead, where a material melts."""
+    nothing, one, last = spread(0.0), spread(1.0), spread(_LAST_CELL)
+    for turn in range(at.melting_nodes):
+        node = entry(index, at.melting_node + turn)
+        material = entry(index, at.material + node)
+        cell, _ = _cell_of(rows, index, at, node, load(rows, at.enthalpy + node))
+        ahead = as_numbers(cell) + choose(load(rows, at.rate + node) > nothing, one, nothing - one)
+        ahead = smaller(larger(ahead, nothing), last)
+        address = load_whole(whole, at.table + material) + truncated(ahead) * spread_whole(_CELL_BYTES)
+        slope = gather(address, 24) * load(rows, at.per_spacing + material)
+        place = at.tau_slope + node
+        own = load(rows, place)
+        breaks = (slope > spread(BREAK) * own) & (load(rows, at.least_slope + material) > nothing)
+        store(rows, place, choose(breaks, slope, own))
+
+
+@compiled
+def _enthalpy_per_x(rows: FloatArray, whole: IntArray, index: IntArray, at: Places) -> None:
     """Take de/dx at every node, and which share of its sensible slope it answers with while it boils."""
+    _look_ahead(rows, whole, index, at)
     nothing, one, plateau = spread(0.0), spread(1.0), spread(PLATEAU)
     for node in range(at.nodes):
         material = entry(index, at.material + node)

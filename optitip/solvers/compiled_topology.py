@@ -47,6 +47,7 @@ def topology_of(
     *,
     pattern: BoolArray,
     boils: BoolArray,
+    melts: BoolArray,
     surface: Surface,
     sinks: Sequence[Sink],
     wall_steps: int,
@@ -55,8 +56,8 @@ def topology_of(
     """Return the shared index of all cases like this one.
 
     pattern: ``(width + 1, n_nodes)`` where any case's band has an entry. boils: ``(n_materials,)``, in any
-    case. wall_steps: the most wall columns to pass in a bucket. condensing: whether vapour condenses
-    in any.
+    case; melts: the same. wall_steps: the most wall columns to pass in a bucket. condensing: whether
+    vapour condenses in any.
     """
     column, offset = np.nonzero(pattern.T)
     row = column + offset - (pattern.shape[0] - 1)
@@ -81,6 +82,7 @@ def topology_of(
         "region_start": np.searchsorted(region, np.arange(model.regions.size + 1)),
         "region_node": region_node,
         "boiling_node": np.flatnonzero(boils[model.node_material]),
+        "melting_node": np.flatnonzero(melts[model.node_material]),
     }
     counts = {
         "nodes": model.volume.size,
@@ -96,6 +98,7 @@ def topology_of(
         "regions": model.regions.size,
         "wall_steps": wall_steps,
         "boiling_nodes": index["boiling_node"].size,
+        "melting_nodes": index["melting_node"].size,
         "trace_size": borders + (faces.size > 0) + 2 * model.regions.size,
     }
     start = skyline["start"]

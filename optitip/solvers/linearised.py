@@ -53,7 +53,15 @@ class LinearisedHeat:
         self._diagonal = system.summed(np.concatenate(weights, axis=1))
         self._boiling = system.boiling(state, rate=self.rate)
         self._tau_per_x = 1.0 / scale
-        self._enthalpy_per_x = self._tau_per_x / (self.thermal.tau_slope * self._boiling)
+        self._enthalpy_per_x = self._tau_per_x / (self._tau_slope() * self._boiling)
+
+    def _tau_slope(self) -> FloatArray:
+        """Return the slope of tau in enthalpy that the step is solved with."""
+        system = self._system
+        if not system.model.node_tables.melts:
+            return self.thermal.tau_slope
+        nodes = slice(system.nodes)
+        return system.model.node_tables.slope_ahead(system.sensible(self.state), rate=self.rate[:, nodes])
 
     def _facing(self, places: Places) -> Facing | None:
         system = self._system
