@@ -15,7 +15,7 @@ from optitip.flight.trajectory import Flight
 from optitip.heating.knots import knots_of
 from optitip.heating.table import Heating
 from optitip.inputs.study import Study
-from optitip.inputs.study_tables import Pad
+from optitip.inputs.study_tables import Pad, StudyTables
 
 LOWEST_POCKET_PRESSURE = 700.0  # [Pa]: below, water has no liquid to boil
 NEARLY_ALL = 0.9
@@ -55,6 +55,7 @@ def conditions_of(study: Study, tip: Tip, *, searching: bool = False, finer: int
         flight=flight,
         wind=pad.wind,
         sun=tables.tip.absorptivity * pad.sun,
+        warmest=_warmest(tables),
         searching=searching,
         finer=finer,
     )
@@ -81,6 +82,13 @@ def conditions_of(study: Study, tip: Tip, *, searching: bool = False, finer: int
         ),
         warnings=tuple(dict.fromkeys([*(() if flight is None else flight.warnings), *notes])),
     )
+
+
+def _warmest(tables: StudyTables) -> float:
+    """Return the warmest [K] that a part may begin at or have behind it, the flight's site left out."""
+    given = None if tables.flight is None else tables.flight.start_temperature
+    own = (given, tables.sample.start_temperature, tables.tip.base.nose_temperature)
+    return max((one for one in own if one is not None), default=0.0)
 
 
 @lru_cache(maxsize=KEPT)

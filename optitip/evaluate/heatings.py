@@ -67,13 +67,15 @@ def heatings_of(
     flight: Flight | None,
     wind: float,
     sun: float,
+    warmest: float = 0.0,
     searching: bool = False,
     finer: int = 1,
 ) -> Mapping[str, Heating]:
     """Return the heating in each flow state, by its name: of the study's tables, or from its flight.
 
-    wind: [m/s] and sun: [W/m2] on the ground, as ``heat_states`` takes them; tables are used as they are.
-    searching: of a flight only the states a search runs. finer: stations for one of the usual row.
+    wind: [m/s] and sun: [W/m2] on the ground, as ``heat_states`` takes them, ``warmest`` [K] too;
+    tables are used as they are. searching: of a flight only the states a search runs. finer: stations for one
+    of the usual row.
     """
     if flight is None or flow.heating_table is not None:
         return covered_heatings(flow, folder=folder, outline=outline, flight=flight, finer=finer)
@@ -85,6 +87,7 @@ def heatings_of(
         surroundings=flow.surroundings,
         wind=wind,
         sun=sun,
+        warmest=warmest,
         turbulent_law=flow.turbulent_law,
         roughness=flow.roughness,
         finer=finer,
@@ -100,6 +103,7 @@ def flown_heatings(
     surroundings: float | None,
     wind: float,
     sun: float,
+    warmest: float,
     turbulent_law: TurbulentLaw,
     roughness: float,
     finer: int = 1,
@@ -117,6 +121,7 @@ def flown_heatings(
         surroundings=surroundings,
         wind=wind,
         sun=sun,
+        warmest=warmest,
         turbulent_law=turbulent_law,
         roughness=roughness,
     )

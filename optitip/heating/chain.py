@@ -93,6 +93,7 @@ def heat_states(
     wind: float = 0.0,
     sun: float = 0.0,
     surroundings: float | None = None,
+    warmest: float = 0.0,
     turbulent_law: TurbulentLaw = TurbulentLaw.REFERENCE_ENTHALPY,
     roughness: float = 0.0,
 ) -> dict[str, Heating]:
@@ -109,11 +110,11 @@ def heat_states(
 
     ``arc_length``, ``radius`` [m] and ``slope`` [rad] are (n_s,), from the stagnation point aft (80 of them,
     spaced as the square of their number, err by 0.1 % past four tip radii); ``tip_radius`` [m]; ``wall``
-    (n_w,) [K] are the film's columns, left out those of ``WALL`` that the air can heat it to.
-    ``surroundings`` [K] is what the surface radiates to, else the air's own temperature. ``sun`` [W/m2] is
-    what a face square to its beam takes up, absorptivity times irradiance, on the pad and in the soak: aloft
-    the films are hundreds of times larger. Times are the flight's, with one more 1 ms before each change of
-    attitude or of light.
+    (n_w,) [K] are the film's columns, left out those of ``WALL`` above all that the air can heat it to and
+    ``warmest`` [K], which is what it may begin at or have behind it. ``surroundings`` [K] is what the surface
+    radiates to, else the air's own temperature. ``sun`` [W/m2] is what a face square to its beam takes up,
+    absorptivity times irradiance, on the pad and in the soak: aloft the films are hundreds of times larger.
+    Times are the flight's, with one more 1 ms before each change of attitude or of light.
 
     Valid from Mach 0 to 5 at no angle of attack; above raises OutOfRange. Transition is the uncertain part:
     hence several states.
@@ -134,7 +135,9 @@ def heat_states(
     """
     stations = stations_of(arc_length=arc_length, radius=radius, slope=slope, tip_radius=tip_radius)
     course = course_of(flight, wind=wind, lit=sun > 0.0)
-    columns = columns_for(course, gas=gas) if wall is None else frozen(wall)
+    around = course.temperature if surroundings is None else np.full(course.time.size, surroundings)
+    beside = max(warmest, float(around.max()))
+    columns = columns_for(course, gas=gas, beside=beside) if wall is None else frozen(wall)
     sunlight = sunlight_absorbed(sun, slope=stations.slope)
     laminar_alone = roughness == 0.0 and all(state.kind is FlowKind.LAMINAR for state in states)
     films = films_of(
@@ -150,7 +153,6 @@ def heat_states(
         films.height_reynolds, films.wall_units, height=roughness, time=course.time
     )
     tripped = tripped_at(films.height_reynolds, arc_length=stations.arc_length) if roughness > 0.0 else None
-    around = course.temperature if surroundings is None else np.full(course.time.size, surroundings)
     found = {}
     for state in states:
         weight = intermittency(films.reynolds, state=state, arc_length=stations.arc_length, tripped=tripped)
@@ -173,10 +175,10 @@ def heat_states(
     return found
 
 
-def columns_for(course: Course, *, gas: Gas) -> FloatArray:
-    """Return the wall temperatures [K] of the film's columns for a course: to the first above all its air."""
+def columns_for(course: Course, *, gas: Gas, beside: float) -> FloatArray:
+    """Return the film's wall temperatures [K]: to the first above all air and ``beside`` [K]."""
     level = gas.enthalpy(course.temperature) + 0.5 * course.speed * course.speed
-    hottest = float(gas.temperature(level).max())
+    hottest = max(float(gas.temperature(level).max()), beside)
     return WALL[: max(int(np.searchsorted(WALL, hottest)) + 1, _FEWEST_COLUMNS)]
 
 

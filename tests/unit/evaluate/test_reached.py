@@ -19,7 +19,16 @@ EGG = read_study(Path(__file__).parents[3] / "studies" / "coastal-egg")
 def flown():
     study = EGG.with_design({})
     tip = build_tip(study.tables, folder=study.folder, resolution=DEFAULT_RESOLUTION)
-    return tip, conditions_of(study, tip)
+    conditions = conditions_of(study, tip)
+    wide = {name: _to_1500_kelvin(heating) for name, heating in conditions.heatings.items()}
+    return tip, replace(conditions, heatings=wide)
+
+
+def _to_1500_kelvin(heating):
+    """Return the heating with more columns, as a table given by a flow solver has."""
+    more = np.arange(heating.wall[-1] + 20.0, 1500.0, 20.0)
+    film = np.concatenate([heating.film, np.repeat(heating.film[..., -1:], more.size, axis=2)], axis=2)
+    return replace(heating, wall=np.concatenate([heating.wall, more]), film=film)
 
 
 @pytest.fixture(scope="module")
@@ -73,3 +82,12 @@ def test_what_lies_behind_counts_among_the_starts(flown):
     assert nose_sink(tip, start=300.0).temperature == pytest.approx(973.15)
     case = heat_case(tip, conditions=flown[1], heatings=[heating], models={})
     assert case.surfaces[0].wall[-2] >= 973.15
+
+
+@pytest.mark.parametrize(
+    "key", ["tip.base.nose_temperature", "flow.surroundings", "flight.start_temperature"]
+)
+def test_a_flights_films_have_columns_for_what_is_warmer_than_its_air(key):
+    study = EGG.with_design({key: "400 degC", "sample.material": "6061-T6", "tip.base.thickness": "2 mm"})
+    tip = build_tip(study.tables, folder=study.folder, resolution=DEFAULT_RESOLUTION)
+    assert all(one.wall[-1] >= 673.15 for one in conditions_of(study, tip).heatings.values())

@@ -133,3 +133,27 @@ def test_decomposition_is_spent_like_boiling(solid):
     chars = enthalpy_table(solid(0.5, heat_capacity=4e6, decomposition=500.0, latent_heat=2e8))
     assert (chars.saturated, chars.latent) == (boils.saturated, boils.latent)
     assert chars.temperature == pytest.approx(boils.temperature)
+
+
+def test_a_step_across_the_end_of_melting_is_solved_with_the_steeper_slope(solid):
+    table = enthalpy_table(solid(0.5, heat_capacity=3e6, melting=(330.0, 331.0), latent_heat=2.5e8))
+    end = float(table.enthalpy(np.array([331.0]))[0])
+    # in the last cell of the melt, in one well inside it, in the first one beyond, and that of another kind
+    sensible = np.array([end - 0.5 * table.spacing, end - 9.5 * table.spacing, end + 0.5 * table.spacing])
+    tables = node_tables((table,), np.zeros(3, dtype=int))
+    melting, beyond = tables.look_up(sensible).tau_slope[1:]
+    assert beyond > 50.0 * melting
+    warming, cooling = (tables.slope_ahead(sensible, rate=np.full(3, sign)) for sign in (1.0, -1.0))
+    assert warming == pytest.approx([beyond, melting, beyond], rel=0.02)
+    assert cooling == pytest.approx([melting, melting, beyond], rel=0.02)
+
+
+def test_where_the_law_is_smooth_the_sign_of_a_rate_decides_nothing(solid):
+    smooth = solid(
+        0.5, heat_capacity=lambda t: 3e6 + 2e3 * (t - 273.15), melting=(330.0, 340.0), latent_heat=1e7
+    )
+    tables = node_tables((enthalpy_table(smooth),), np.zeros(50, dtype=int))
+    sensible = enthalpy_table(smooth).enthalpy(np.linspace(280.0, 380.0, 50))
+    ahead, behind = (tables.slope_ahead(sensible, rate=np.full(50, sign)) for sign in (1.0, -1.0))
+    assert np.array_equal(ahead, behind)
+    assert np.array_equal(ahead, tables.look_up(sensible).tau_slope)
