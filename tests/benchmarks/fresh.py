@@ -120,6 +120,7 @@ def _prepared(draw: Draw, *, resolution: Resolution) -> _Ready:
         surroundings=tables.flow.surroundings,
         wind=0.0,
         sun=0.0,
+        warmest=0.0,
         turbulent_law=tables.flow.turbulent_law,
         roughness=tables.flow.roughness,
     )
