@@ -16,10 +16,10 @@ BATCHES = (1, 2, 4, 8, 16, 32, 64)
 
 
 def meshes(*, largest: float) -> list[Resolution]:
-    """Return resolutions of 485 to 53,143 unknowns, those above ``largest`` left out."""
+    """Return resolutions of 541 to 59,643 unknowns, those above ``largest`` left out."""
     usual = SIZES["usual"]
-    finer = {2311: 2, 5025: 3, 13573: 5, 26281: 7, 53143: 10}
-    unknowns = {485: strips(0.75), 637: usual}
+    finer = {2587: 2, 5631: 3, 15223: 5, 29487: 7, 59643: 10}
+    unknowns = {541: strips(0.75), 711: usual}
     unknowns |= {count: usual.refined(factor) for count, factor in finer.items()}
     return [one for count, one in unknowns.items() if count <= largest]
 
