@@ -131,7 +131,7 @@ def _pocket_pressure(
     the vapour at its hottest face (an upper bound: the coldest wall holds the vapour lower; over ice that of
     the triple point).
     """
-    if tip.tables.sample.pocket.air is PocketAir.VENTED:
+    if tip.tables.sample.pocket.air is not PocketAir.SEALED:
         return ambient
     slab = tip.nodes_of("slab")
     shut_in = float(heating.pressure[0].min()) * temperature[:, slab].mean(axis=1) / start

@@ -28,6 +28,14 @@ def _reader(
     return read
 
 
+def _spin(value: object) -> float:
+    """Read a rate of turning [rad/s]; hertz are refused, since they may count turns or radians."""
+    if isinstance(value, str) and value.rstrip().endswith("Hz"):
+        raise UnitError(f"'{value}' may count turns or radians", "Write it in rpm or rad/s")
+    return _reader("rad/s", least=0.0, most=1e4)(value)
+
+
+Spin: TypeAlias = Annotated[float, BeforeValidator(_spin)]
 Length: TypeAlias = Annotated[float, BeforeValidator(_reader("m", above=0.0, most=10.0))]
 LengthOrZero: TypeAlias = Annotated[float, BeforeValidator(_reader("m", least=0.0, most=10.0))]
 Roughness: TypeAlias = Annotated[float, BeforeValidator(_reader("m", least=0.0, most=1e-3))]
@@ -38,6 +46,10 @@ Shift: TypeAlias = Annotated[float, BeforeValidator(_reader("s", least=-86400.0,
 Speed: TypeAlias = Annotated[float, BeforeValidator(_reader("m/s", above=0.0, most=500.0))]
 Wind: TypeAlias = Annotated[float, BeforeValidator(_reader("m/s", least=0.0, most=50.0))]
 Irradiance: TypeAlias = Annotated[float, BeforeValidator(_reader("W/m2", least=0.0, most=1500.0))]
+Acceleration: TypeAlias = Annotated[float, BeforeValidator(_reader("m/s2", least=0.0, most=1e5))]
+Force: TypeAlias = Annotated[float, BeforeValidator(_reader("N", least=0.0, most=1e6))]
+Stress: TypeAlias = Annotated[float, BeforeValidator(_reader("Pa", above=0.0, most=1e10))]
+Offset: TypeAlias = Annotated[float, BeforeValidator(_reader("m", least=-1e-3, most=1e-3))]
 Mass: TypeAlias = Annotated[float, BeforeValidator(_reader("kg", above=0.0, most=1e5))]
 Pressure: TypeAlias = Annotated[float, BeforeValidator(_reader("Pa", above=0.0, most=2e5))]
 AirTemperature: TypeAlias = Annotated[float, BeforeValidator(_reader("K", least=200.0, most=340.0))]

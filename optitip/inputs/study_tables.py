@@ -13,7 +13,6 @@ from optitip.inputs.fields import (
     Angle,
     Count,
     Exponent,
-    Factor,
     Height,
     Irradiance,
     Length,
@@ -32,6 +31,7 @@ from optitip.inputs.fields import (
     Wind,
 )
 from optitip.inputs.log_columns import AlsoRecorded, LogColumns
+from optitip.inputs.strength_tables import Strength
 from optitip.inputs.tip_tables import Sample, Tip
 from optitip.units import UnitError
 
@@ -273,13 +273,6 @@ class Flow(Table):
         if self.heating_table is None and (self.heating_low or self.heating_high):
             raise UnitError("heating_low and heating_high need heating_table", "Name the expected one too")
         return self
-
-
-class Strength(Table):
-    """What the walls are judged by."""
-
-    safety_factor: Factor = 1.5
-    joint_limit: Temperature | None = None
 
 
 class Sweep(Table):

@@ -14,13 +14,17 @@ from optitip.inputs.fields import (
     Emissivity,
     FilmCoefficient,
     FilmCoefficientOrZero,
+    Force,
     Length,
     LengthOrZero,
     Name,
+    Offset,
     Share,
+    Stress,
     Table,
     Temperature,
 )
+from optitip.inputs.strength_tables import Fixing
 from optitip.units import UnitError
 
 
@@ -43,14 +47,19 @@ class JointKind(Enum):
 
 
 class PocketAir(Enum):
-    """Whether air and vapour can leave the pocket; a sealed one presses, and nothing boils in it."""
+    """How air and vapour leave the pocket: freely, through a vent, or not; sealed, nothing boils in it."""
 
+    OPEN = "open"
     VENTED = "vented"
     SEALED = "sealed"
 
 
 class Plug(Table):
-    """The solid tip; an insert of another material ends on a plane normal to the axis."""
+    """The solid tip; an insert of another material ends on a plane normal to the axis.
+
+    ``fit`` is how much larger in radius what enters is than what it enters: above 0 it presses, below 0 it
+    has a gap, at 0 the parts are as one. ``fixing`` holds the insert.
+    """
 
     length: Length | None = None
     wall: Length | None = None
@@ -58,11 +67,15 @@ class Plug(Table):
     insert: Length | None = None
     material: Name | None = None
     joint: FilmCoefficient = 3000.0
+    fit: Offset = 0.0
+    fixing: Fixing | None = None
 
     @model_validator(mode="after")
     def _insert_has_a_material(self) -> Self:
         if (self.insert is None) != (self.material is None):
             raise UnitError("insert and material belong together", "Give both or neither")
+        if (self.fit != 0.0 or self.fixing is not None) and self.insert is None:
+            raise UnitError("fit and fixing belong to an insert", "Give insert and material, or drop them")
         return self
 
 
@@ -75,7 +88,10 @@ class Band(Table):
 
 
 class Base(Table):
-    """The thick aft section; ``conductance`` leads to the rest of the nose."""
+    """The thick aft section; ``conductance`` leads to the rest of the nose.
+
+    ``fit`` is as that of the plug; ``fixing`` holds a base of its own.
+    """
 
     thickness: Length | None = None
     solid: bool = False
@@ -83,6 +99,8 @@ class Base(Table):
     separate: bool = False
     material: Name | None = None
     joint: FilmCoefficient = 3000.0
+    fit: Offset = 0.0
+    fixing: Fixing | None = None
     conductance: ConductanceOrZero = 0.5
     nose_temperature: Temperature | None = None
 
@@ -94,6 +112,8 @@ class Base(Table):
             raise UnitError("bore belongs to a solid base", "Add solid = true, or drop bore")
         if self.material is not None and not self.separate:
             raise UnitError("another material needs a base of its own", "Add separate = true")
+        if (self.fit != 0.0 or self.fixing is not None) and not self.separate:
+            raise UnitError("fit and fixing belong to a base of its own", "Add separate = true")
         return self
 
 
@@ -124,27 +144,40 @@ class Tip(Table):
 
 
 class Pocket(Table):
-    """Room for the sample, inside the band; ``film`` is that of the air shut in, on all its faces."""
+    """Room for the sample, inside the band; ``film`` is that of the air shut in, on all its faces.
+
+    ``vent`` is the diameter of the hole that a vented pocket breathes through.
+    """
 
     offset: LengthOrZero | None = None
     length: Length | None = None
     air: PocketAir = PocketAir.VENTED
+    vent: Length = 1.5e-3
     film: FilmCoefficientOrZero = 5.0  # still air in small rooms: common practice, no source
 
 
 class Slab(Table):
-    """The sample itself; ``share`` is the part of the circumference it covers."""
+    """The sample itself; ``share`` is the part of the circumference it covers.
+
+    ``strength`` is the stress that crushes it, its material's unless given.
+    """
 
     thickness: Length
     share: Share = 1.0
+    strength: Stress | None = None
 
 
 class Joint(Table):
-    """The contact between wall and sample: a build with its range, or a conductance."""
+    """The contact between wall and sample: a build with its range, or a conductance.
+
+    ``force`` presses the sample outward, all round; ``travel`` is how far what presses follows it.
+    """
 
     build: JointBuild = JointBuild.WETTED
     kind: JointKind = JointKind.PRESSED
     conductance: FilmCoefficient | None = None
+    force: Force | None = None
+    travel: Length | None = None
 
 
 class Backing(Table):
