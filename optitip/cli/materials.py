@@ -64,7 +64,7 @@ def _show(material: Material, units: System) -> None:
     out.print(
         f"valid from {low} to {high}; service limit {limit} {material.service_reason}".rstrip(), markup=False
     )
-    for line in _phase_lines(material, units):
+    for line in (*_phase_lines(material, units), *_endurance_lines(material, units)):
         out.print(line, markup=False)
     for caution in material.cautions:
         out.print(f"Caution: {caution}", style="bold", markup=False)
@@ -93,3 +93,20 @@ def _phase_lines(material: Material, units: System) -> Iterator[str]:
     if (charring := material.decomposition) is not None:
         at = text(charring.temperature, "K", units)
         yield f"Decomposes at {at}, taking {heat(charring.latent_heat)} for good."
+
+
+def _endurance_lines(material: Material, units: System) -> Iterator[str]:
+    """Yield what the material stands as a sample, and how long a temper lasts in the heat."""
+    if (crushed := material.strength) is not None:
+        low, expected, high = (
+            text(stress, "Pa", units) for stress in (crushed.low, crushed.expected, crushed.high)
+        )
+        yield f"Crushed by {expected}, {low} to {high}."
+    if (cooked := material.shrinkage) is not None:
+        low, high = (text(end, "K", units) for end in (cooked.low, cooked.high))
+        yield f"Shrinks by {100 * cooked.strain:.3g} % in length for good as it warms from {low} to {high}."
+    if (temper := material.exposure) is not None:
+        time = f"{temper.time / 3600.0:.4g} h"
+        at = text(temper.temperature, "K", units)
+        constant = f"Larson-Miller constant {temper.constant:.4g}"
+        yield f"Keeps its cold strength for {time} at {at}; less where hotter, {constant}."

@@ -119,10 +119,21 @@ def _amount(si: str, *, above: float = 0.0, most: float) -> Callable[[object], f
     return read
 
 
+def _share_or_zero(value: object) -> float:
+    number = _single(value, "1")
+    if not 0.0 <= number < 1.0:
+        raise UnitError(f"'{value}' is not between 0 and 1", "Put the value right")
+    return number
+
+
 _Density: TypeAlias = Annotated[float, BeforeValidator(_amount("kg/m3", most=25000.0))]
 _Temperature: TypeAlias = Annotated[float, BeforeValidator(_amount("K", most=4000.0))]
 _LatentHeat: TypeAlias = Annotated[float, BeforeValidator(_amount("J/kg", most=1e8))]
 _Fraction: TypeAlias = Annotated[float, BeforeValidator(_amount("1", most=1.0))]
+_Strain: TypeAlias = Annotated[float, BeforeValidator(_share_or_zero)]
+_Pressure: TypeAlias = Annotated[float, BeforeValidator(_amount("Pa", most=1e10))]
+_Time: TypeAlias = Annotated[float, BeforeValidator(_amount("s", most=1e9))]
+_Constant: TypeAlias = Annotated[float, BeforeValidator(_amount("1", above=5.0, most=50.0))]
 _Poisson: TypeAlias = Annotated[float, BeforeValidator(_amount("1", most=0.499))]
 _Conductivity: TypeAlias = Annotated[Property, BeforeValidator(_property("W/(m K)"))]
 _SpecificHeat: TypeAlias = Annotated[Property, BeforeValidator(_property("J/(kg K)"))]
@@ -191,6 +202,42 @@ class DecompositionRecord(Sourced):
     heat: _LatentHeat
 
 
+class StrengthRecord(Sourced):
+    """The stress [Pa] that crushes a sample in compression: low, expected and high of what is published."""
+
+    low: _Pressure
+    expected: _Pressure
+    high: _Pressure
+
+    @model_validator(mode="after")
+    def _rises(self) -> Self:
+        if not self.low <= self.expected <= self.high:
+            raise UnitError("low, expected and high don't rise", "Sort the three")
+        return self
+
+
+class ShrinkageRecord(Sourced):
+    """The linear strain [1] that cooking shortens a sample by, for good, and from and to where [K]."""
+
+    strain: _Strain
+    low: Annotated[_Temperature, Field(alias="from")]
+    high: Annotated[_Temperature, Field(alias="to")]
+
+    @model_validator(mode="after")
+    def _rises(self) -> Self:
+        if not self.low < self.high:
+            raise UnitError("from is not below to", "Give the lower temperature as from")
+        return self
+
+
+class ExposureRecord(Sourced):
+    """How long [s] at one temperature [K] a temper lasts, and the Larson-Miller constant (in hours)."""
+
+    temperature: _Temperature
+    time: _Time
+    constant: _Constant = 20.0
+
+
 class PoissonRecord(Sourced):
     """Poisson's ratio [1]."""
 
@@ -241,6 +288,9 @@ class MaterialRecord(_Table):
     melting: MeltingRecord | None = None
     decomposition: DecompositionRecord | None = None
     elastic: ElasticRecord | None = None
+    strength: StrengthRecord | None = None
+    shrinkage: ShrinkageRecord | None = None
+    exposure: ExposureRecord | None = None
 
     @model_validator(mode="after")
     def _is_measured_or_composed(self) -> Self:

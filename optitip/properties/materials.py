@@ -24,6 +24,7 @@ from optitip.inputs.material_records import (
     Sourced,
 )
 from optitip.properties import food
+from optitip.properties.endurance import CrushingStrength, Exposure, Shrinkage
 from optitip.properties.phases import (
     Melting,
     SpentHeat,
@@ -104,7 +105,8 @@ class Material:
     temperature that conducts the same heat at the constant ``conductivity_reference`` [W/(m K)]:
     reference + integral of (k/k_ref) dT. ``valid`` [K] is the range the sources cover. ``melting`` is told
     once more by itself; ``boiling`` and ``decomposition``, of which a material has one at most, are not in
-    the enthalpy. ``judged_by_depth``: an insulator, which may pass its service limit so far in.
+    the enthalpy. ``judged_by_depth``: an insulator, which may pass its service limit so far in. ``strength``,
+    ``shrinkage`` and ``exposure`` are there where the file has them.
     """
 
     name: str
@@ -129,6 +131,9 @@ class Material:
     melting: Melting | None = None
     decomposition: SpentHeat | None = None
     judged_by_depth: bool = False
+    strength: CrushingStrength | None = None
+    shrinkage: Shrinkage | None = None
+    exposure: Exposure | None = None
 
     @property
     def spent_heat(self) -> SpentHeat | None:
@@ -221,6 +226,9 @@ def load_material(name: str, *, folder: str | Path | None = None) -> Material:
         melting=thermal.melting,
         decomposition=_decomposition(record, thermal.density),
         judged_by_depth=record.service_limit is not None and record.service_limit.judged == "depth",
+        strength=_strength(record),
+        shrinkage=_shrinkage(record),
+        exposure=_exposure(record),
     )
 
 
@@ -305,6 +313,23 @@ def _decomposition(record: MaterialRecord, density: float) -> SpentHeat | None:
         return None
     heat = density * record.decomposition.heat
     return SpentHeat(temperature=record.decomposition.temperature, latent_heat=heat)
+
+
+def _strength(record: MaterialRecord) -> CrushingStrength | None:
+    own = record.strength
+    return None if own is None else CrushingStrength(low=own.low, expected=own.expected, high=own.high)
+
+
+def _shrinkage(record: MaterialRecord) -> Shrinkage | None:
+    own = record.shrinkage
+    return None if own is None else Shrinkage(strain=own.strain, low=own.low, high=own.high)
+
+
+def _exposure(record: MaterialRecord) -> Exposure | None:
+    own = record.exposure
+    if own is None:
+        return None
+    return Exposure(temperature=own.temperature, time=own.time, constant=own.constant)
 
 
 def _elastic(record: ElasticRecord) -> Elastic:

@@ -18,6 +18,7 @@ PACKAGE = ROOT / "optitip"
 EVERY_FUNCTION = None
 PHYSICS = {
     "properties/air.py": EVERY_FUNCTION,
+    "properties/endurance.py": EVERY_FUNCTION,
     "properties/food.py": EVERY_FUNCTION,
     "properties/water.py": EVERY_FUNCTION,
     "flight/atmosphere.py": EVERY_FUNCTION,

@@ -130,6 +130,10 @@ def test_materials_lists_them_and_shows_one_with_its_sources(optitip):
     shown = optitip("materials", "PTFE").stdout
     assert "260" in shown
     assert "source" in shown
+    meat, temper = (optitip("materials", name).stdout for name in ("lean beef", "6061-T6"))
+    assert "Crushed by 0.1 MPa, 0.03 MPa to 0.3 MPa" in meat
+    assert "Shrinks by 15 % in length for good as it warms from 55 degC to 80 degC" in meat
+    assert "Keeps its cold strength for 16 h at 198.9 degC" in temper
 
 
 @pytest.fixture(scope="module")

@@ -231,6 +231,39 @@ def test_each_mistake_of_a_change_of_phase_is_told_with_its_place(folder, conten
     assert any(said in line for line in lines), lines
 
 
+CRUSHED = '[strength]\nlow = "1 kPa"\nexpected = "2 kPa"\nhigh = "3 kPa"\nsource = "invented here"\n'
+SHRINKS = '[shrinkage]\nstrain = 0.1\nfrom = "55 degC"\nto = "80 degC"\nsource = "invented here"\n'
+EXPOSED = '[exposure]\ntemperature = "200 degC"\ntime = "2 h"\nsource = "invented here"\n'
+
+
+def test_what_a_sample_and_a_temper_stand_is_read_in_si(folder):
+    _, record = read_material("x", folder=folder(GOOD + CRUSHED + SHRINKS + EXPOSED))
+    crushed, cooked, temper = record.strength, record.shrinkage, record.exposure
+    assert (crushed.low, crushed.expected, crushed.high) == (1e3, 2e3, 3e3)
+    assert (cooked.strain, cooked.low, cooked.high) == pytest.approx((0.1, 328.15, 353.15))
+    assert (temper.temperature, temper.time, temper.constant) == pytest.approx((473.15, 7200.0, 20.0))
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (CRUSHED.replace("1 kPa", "2.5 kPa"), "x.toml: strength: low, expected and high don't rise. Sort"),
+        (CRUSHED.replace('low = "1 kPa"\n', ""), "x.toml: strength.low: this key is missing. Add it."),
+        (CRUSHED.replace("3 kPa", "3 kg"), "x.toml: strength.high: 'kg' is no unit of this kind"),
+        (CRUSHED.replace("1 kPa", "0 kPa"), "x.toml: strength.low: '0 kPa' is not between 0 and 1e+10 Pa"),
+        (SHRINKS.replace("80 degC", "55 degC"), "x.toml: shrinkage: from is not below to. Give the lower"),
+        (SHRINKS.replace("0.1", "1.0"), "x.toml: shrinkage.strain: '1.0' is not between 0 and 1"),
+        (SHRINKS.replace("0.1", "-0.1"), "x.toml: shrinkage.strain: '-0.1' is not between 0 and 1"),
+        (EXPOSED + "constant = 2\n", "x.toml: exposure.constant: '2' is not between 5 and 50"),
+        (EXPOSED.replace('"2 h"', '"0 h"'), "x.toml: exposure.time: '0 h' is not between 0 and"),
+        (EXPOSED.replace('source = "invented here"', ""), "x.toml: exposure.source: this key is missing"),
+    ],
+)
+def test_each_mistake_of_what_it_stands_is_told_with_its_place(folder, content, said):
+    lines = mistakes_in(folder(GOOD + content))
+    assert any(said in line for line in lines), lines
+
+
 def test_a_material_without_its_thermal_properties_is_incomplete(folder):
     (line,) = mistakes_in(folder('title = "Bare"\nfamily = "metal"\n'))
     assert "conductivity, density, specific_heat is missing" in line
