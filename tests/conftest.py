@@ -68,6 +68,7 @@ def _solve_lattice(
     density=2700.0,
     strip_zone=None,
     apex=False,
+    fits=None,
 ):
     """Solve nodes given row by row, outline to inner; ``temperature`` is an array over the lattice."""
     n_rows, n_across = lattice.shape[:2]
@@ -84,6 +85,7 @@ def _solve_lattice(
         cell_material=np.minimum(cells.zone, len(materials) - 1),
         density=np.full(len(materials), density),
         restraint=restraint,
+        fits=fits or {},
     )
     hot = np.full((n_rows, n_across), start) if temperature is None else np.asarray(temperature)
     loads = StressLoads(
@@ -94,7 +96,7 @@ def _solve_lattice(
         inner_pressure=np.broadcast_to(inner_pressure, (1, n_rows)),
     )
     fields = solve_stress(body, loads=loads)
-    return SolvedShell(points=lattice, cells=cells, body=body, loads=loads, fields=fields)
+    return SolvedShell(points=lattice, cells=body.cells, body=body, loads=loads, fields=fields)
 
 
 def _tube_lattice(inner_radius, outer_radius, *, length, strips, across):

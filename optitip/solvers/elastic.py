@@ -1,8 +1,9 @@
 """Stress of the shell from temperature, pressure and acceleration, at a few instants."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from enum import Enum
+from types import MappingProxyType
 
 import numpy as np
 
@@ -19,8 +20,18 @@ from optitip.solvers.elastic_assembly import (
     cell_tables,
     gathered,
 )
-from optitip.solvers.elastic_cells import NineNodeCells
+from optitip.solvers.elastic_cells import NineNodeCells, set_apart
+from optitip.solvers.elastic_joints import (
+    Contact,
+    JointFit,
+    contact_of,
+    fitted_joints,
+    forces_ahead,
+    press,
+)
 from optitip.solvers.elastic_shape import FULL, REDUCED
+
+_BONDED: Mapping[int, JointFit] = MappingProxyType({})
 
 
 class Restraint(Enum):
@@ -43,6 +54,8 @@ class StressBody:
         density: density of each cell (m,) [kg/m3].
         tables: what the geometry gives.
         plan: where the stiffness goes.
+        contact: where fitted joints may touch, none without any.
+        restraint: what keeps it from moving along the axis.
     """
 
     points: FloatArray
@@ -52,6 +65,8 @@ class StressBody:
     density: FloatArray
     tables: CellTables
     plan: BandPlan
+    contact: Contact | None
+    restraint: Restraint
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -83,13 +98,28 @@ class StressFields:
         primary: stress at the reduced points (n_i, m, 4, 4) [Pa]: r, z, theta, rz; tension positive.
         total: the same with the thermal strain.
         primary_movement: u_r and u_z of the thermal nodes (n_i, n_nodes, 2) [m], zero off the shell.
-        total_movement: the same with the thermal strain.
+        total_movement: the same with the thermal strain; counted from the free parts, so that a fit's own
+            movement is in it.
+        assembled: stress at the reduced points (m, 4, 4) [Pa] of the shell put together, cold and without
+            loads: zero without an interference. Stress ranges start from it.
+        assembled_movement: u_r and u_z (n_nodes, 2) [m] of the same.
+        contact_force: with which the sides of each joint press on each other along r, all round, in the
+            total case (n_i, n_joints) [N]; zero where they are bonded.
+        assembled_contact: the same in the shell put together (n_joints,) [N].
+        joint_force: axial force of the loads carried across each joint (n_i, n_joints) [N], tension positive.
+        aft_force: the same across the aft face, so what the airframe holds it by (n_i,) [N].
     """
 
     primary: FloatArray
     total: FloatArray
     primary_movement: FloatArray
     total_movement: FloatArray
+    assembled: FloatArray
+    assembled_movement: FloatArray
+    contact_force: FloatArray
+    assembled_contact: FloatArray
+    joint_force: FloatArray
+    aft_force: FloatArray
 
 
 def stress_body(
@@ -100,6 +130,7 @@ def stress_body(
     cell_material: IntArray,
     density: FloatArray,
     restraint: Restraint = Restraint.AFT_FACE,
+    fits: Mapping[int, JointFit] = _BONDED,
 ) -> StressBody:
     """Return a shell ready to be solved.
 
@@ -110,7 +141,11 @@ def stress_body(
         cell_material: index into ``materials`` of each nine-node cell (m,).
         density: of each material (len(materials),) [kg/m3].
         restraint: what keeps it from moving along the axis.
+        fits: of joints by their number in ``cells.joints``, fore to aft; the others are bonded.
     """
+    apart = fitted_joints(fits)
+    cells = set_apart(cells, joints=apart) if apart else cells
+    plan = band_plan(cells, held=_held(points, cells, restraint))
     cell_material = np.asarray(cell_material)
     poisson = np.array([material.poisson for material in materials])[cell_material]
     return StressBody(
@@ -120,7 +155,9 @@ def stress_body(
         cell_material=frozen_index(cell_material),
         density=frozen(np.asarray(density)[cell_material]),
         tables=cell_tables(points, cells=cells, poisson=poisson),
-        plan=band_plan(cells, held=_held(points, cells, restraint)),
+        plan=plan,
+        contact=contact_of(points, cells=cells, plan=plan, fits=fits),
+        restraint=restraint,
     )
 
 
@@ -144,8 +181,13 @@ def solve_stress(body: StressBody, *, loads: StressLoads) -> StressFields:
     eps_th = alpha(T) (T - T_ref) - alpha(T0) (T0 - T_ref), alpha the secant from T_ref, T0 the stress-free
     temperature; traction -p n on both faces. The primary case leaves eps_th out but keeps E(T).
 
-    Valid for small strains and elastic behaviour; parts are bonded across joints. E and alpha keep their end
-    values outside their tables.
+    Where a joint has a fit its sides share u_z (a thread or screws hold them) and touch along r or don't:
+    u_around - u_spigot - offset >= 0, contact presses only, no friction. The total case finds where they
+    touch. The primary case, free of heat and of the offset, keeps those places as they are: what is pressed
+    together carries the loads to and fro, what is apart carries none.
+
+    Valid for small strains and elastic behaviour; parts are bonded across joints without a fit. E and alpha
+    keep their end values outside their tables.
     Raises DesignFailure (MESH_FOLDED) where the stiffness isn't positive definite.
     Source: the principle of virtual work on isoparametric cells (Zienkiewicz & Taylor, The Finite Element
     Method); strains at the reduced points after Barlow, Int. J. Num. Meth. Eng. 10 (1976) 243 (from memory).
@@ -166,30 +208,66 @@ def solve_stress(body: StressBody, *, loads: StressLoads) -> StressFields:
     >>> (solve_stress(body, loads=loads).total[0, 0, 0, 1] / 1e6).round(3).item()
     -165.2
     """
-    cells, tables, plan = body.cells, body.tables, body.plan
-    hot = np.asarray(loads.temperature)[:, cells.nodes]
-    cold = np.broadcast_to(loads.start_temperature, np.shape(loads.temperature)[1:])[None, cells.nodes]
+    cold = np.broadcast_to(loads.start_temperature, np.shape(loads.temperature)[1:])[None, body.cells.nodes]
+    hot = np.asarray(loads.temperature)[:, body.cells.nodes]
+    cell_forces = _load_forces(body, loads)
+    forces = cell_forces
+    if body.contact is not None:
+        # the shell put together comes last: cold, under no loads
+        hot, forces = np.concatenate((hot, cold)), np.concatenate((forces, np.zeros_like(forces[:1])))
+    moved, contact_force = _moved(body, hot=hot, cold=cold, forces=forces)
+    primary, total = _reduced_stress(body, moved=moved, hot=hot, cold=cold)
+    movement = _at_nodes(body, moved)
+    n = len(cell_forces)
+    ahead = -forces_ahead(body.cells, forces=cell_forces)
+    if body.restraint is Restraint.BOTH_FACES:
+        ahead -= _fore_hold(body, moved=moved[:n, :, 0], hot=hot[:n], forces=cell_forces)[:, None]
+    return StressFields(
+        primary=frozen(primary[:n]),
+        total=frozen(total[:n]),
+        primary_movement=frozen(movement[:n, ..., 0]),
+        total_movement=frozen(movement[:n, ..., 1]),
+        assembled=frozen(total[n:].sum(axis=0)),
+        assembled_movement=frozen(movement[n:, ..., 1].sum(axis=0)),
+        contact_force=frozen(contact_force[:n]),
+        assembled_contact=frozen(contact_force[n:].sum(axis=0)),
+        joint_force=frozen(ahead[:, :-1]),
+        aft_force=frozen(ahead[:, -1]),
+    )
+
+
+def _moved(
+    body: StressBody, *, hot: FloatArray, cold: FloatArray, forces: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return the free movements and a held zero (n_s, n + 1, 2), and the contact force (n_s, n_joints)."""
+    tables, plan, contact = body.tables, body.plan, body.contact
     modulus = _per_material(body, hot @ FULL.T, of=Elastic.modulus_at)
     strain = _thermal_strain(body, hot=hot, cold=cold, at=FULL)
-    forces = np.stack(
-        (
-            gathered(plan, forces=_load_forces(body, loads)),
-            gathered(plan, forces=((modulus * strain).transpose(1, 0, 2) @ tables.spread).transpose(1, 0, 2)),
-        ),
-        axis=-1,
-    )
+    heat = ((modulus * strain).transpose(1, 0, 2) @ tables.spread).transpose(1, 0, 2)
+    right = np.stack((gathered(plan, forces=forces), gathered(plan, forces=heat)), axis=-1)
+    push = np.zeros((plan.free_count, 0)) if contact is None else contact.pushes(plan.free_count)
     moved = np.zeros((hot.shape[0], plan.free_count + 1, 2))
-    for i, force in enumerate(forces):
+    pressed = np.zeros((hot.shape[0], len(body.cells.joints)))
+    for i, force in enumerate(right):
         band = banded_stiffness(plan, tables=tables, modulus=modulus[i])
-        moved[i, :-1] = _solved(band, force)
-    moved[..., 1] += moved[..., 0]
-    primary, total = _reduced_stress(body, moved=moved, hot=hot, cold=cold)
-    return StressFields(
-        primary=frozen(primary),
-        total=frozen(total),
-        primary_movement=frozen(_at_nodes(body, moved[..., 0])),
-        total_movement=frozen(_at_nodes(body, moved[..., 1])),
-    )
+        found = _solved(band, np.concatenate((force, push), axis=1))
+        found[:, 1] += found[:, 0]
+        if contact is not None:
+            force_there = press(contact, moved=found)
+            np.add.at(pressed[i], contact.joint, force_there)
+        moved[i, :-1] = found[:, :2]
+    return moved, pressed
+
+
+def _fore_hold(body: StressBody, *, moved: FloatArray, hot: FloatArray, forces: FloatArray) -> FloatArray:
+    """Return the axial force (n_i,) [N] with which what holds the fore face pushes aft on it."""
+    cells = slice(0, body.cells.columns)
+    modulus = _per_material(body, hot @ FULL.T, of=Elastic.modulus_at)[:, cells]
+    root = body.tables.root[cells]
+    stress = np.repeat(modulus, 4, axis=2)[..., None] * (root @ moved[:, body.plan.freedom[cells], None])
+    carried = (root.transpose(0, 2, 1) @ stress)[..., 0] - forces[:, cells]
+    # u_z of the fore row's nodes, each cell's places 0 to 2
+    return np.asarray(carried[:, :, [1, 3, 5]].sum(axis=(1, 2)))
 
 
 def _solved(band: FloatArray, force: FloatArray) -> FloatArray:
@@ -246,8 +324,8 @@ def _reduced_stress(
 
 
 def _at_nodes(body: StressBody, moved: FloatArray) -> FloatArray:
-    """Return u_r and u_z (n_i, n_nodes, 2) of the thermal nodes from the free movements and a held zero."""
-    cells = body.cells
-    every = np.zeros((moved.shape[0], cells.moving_of.size, 2))
-    every[:, cells.nodes.ravel()] = moved[:, body.plan.freedom].reshape(moved.shape[0], -1, 2)
+    """Return u_r and u_z (n_s, n_nodes, 2, 2) of the thermal nodes, last axis the two cases."""
+    shell = np.flatnonzero(body.cells.moving_of >= 0)
+    every = np.zeros((moved.shape[0], body.cells.moving_of.size, 2, 2))
+    every[:, shell] = moved[:, body.plan.number[body.cells.moving_of[shell]]]
     return every

@@ -29,6 +29,8 @@ class BandPlan:
     """Where each entry of a cell's stiffness stands in the banded matrix, for one topology.
 
     Args:
+        number: of u_r and u_z of each moving node among the free movements (moving_count, 2); ``free_count``
+            = held.
         freedom: number of each movement of a cell's nodes among the free ones (m, 18); ``free_count`` = held.
         place: place of each entry of a cell's lower triangle in the flat band (m * 171,).
         twice: weight of those entries (m, 171): 2 where both movements of an off-diagonal entry are one.
@@ -36,6 +38,7 @@ class BandPlan:
         width: half-bandwidth.
     """
 
+    number: IntArray
     freedom: IntArray
     place: IntArray
     twice: FloatArray
@@ -73,17 +76,20 @@ def band_plan(cells: NineNodeCells, *, held: IntArray) -> BandPlan:
         cells: the nine-node cells.
         held: movements kept at zero, 2 * moving node + (0 for u_r, 1 for u_z).
     """
-    return _cached_plan(cells.moving.tobytes(), cells.moving_count, np.unique(held).tobytes())
+    return _cached_plan(cells.moving.tobytes(), cells.axial_of.tobytes(), np.unique(held).tobytes())
 
 
 @lru_cache(maxsize=16)
-def _cached_plan(moving: bytes, moving_count: int, held: bytes) -> BandPlan:
+def _cached_plan(moving: bytes, axial_of: bytes, held: bytes) -> BandPlan:
     nodes = np.frombuffer(moving, dtype=np.int64).reshape(-1, 9)
-    is_free = np.ones(2 * moving_count, dtype=bool)
+    shared = np.frombuffer(axial_of, dtype=np.int64)
+    own = np.stack((2 * np.arange(shared.size), 2 * shared + 1), axis=-1)
+    is_free = np.zeros(2 * shared.size, dtype=bool)
+    is_free[own] = True
     is_free[np.frombuffer(held, dtype=np.int64)] = False
     free_count = int(is_free.sum())
-    number = np.where(is_free, np.cumsum(is_free) - 1, free_count)
-    freedom = number[(2 * nodes[:, :, None] + np.arange(2)).reshape(-1, 18)]
+    number = np.where(is_free, np.cumsum(is_free) - 1, free_count)[own]
+    freedom = number[nodes].reshape(-1, 18)
     row, column = freedom[:, _LOWER[0]], freedom[:, _LOWER[1]]
     low, high = np.minimum(row, column), np.maximum(row, column)
     kept = high < free_count
@@ -91,6 +97,7 @@ def _cached_plan(moving: bytes, moving_count: int, held: bytes) -> BandPlan:
     place = np.where(kept, positions(low, high, width=width), free_count * (width + 1))
     merged = (row == column) & (_LOWER[0] != _LOWER[1])
     return BandPlan(
+        number=frozen_index(number),
         freedom=frozen_index(freedom),
         place=frozen_index(place.ravel()),
         twice=frozen(1.0 + merged),

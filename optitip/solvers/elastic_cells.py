@@ -1,6 +1,7 @@
 """Nine-node quadrilaterals laid over the thermal nodes of the shell, and the numbering of what moves."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -19,11 +20,15 @@ class NineNodeCells:
 
     Args:
         nodes: thermal node of each place (m, 9).
-        moving: moving node of each place (m, 9); the two sides of a joint share theirs, and so does the apex.
+        moving: moving node of each place (m, 9); the two sides of a joint share theirs unless they were set
+            apart, and so does the apex.
         zone: zone of each cell (m,).
         rows: the shell rows themselves (n_rows, n_across + 1), outline to inner.
         fore_row: the row each block row starts from (n_block_rows,); it ends two rows aft of it.
+        joints: row of the fore and of the aft side of each joint (n_joints, 2), fore to aft.
         moving_of: moving node of each thermal node (n_nodes,), -1 off the shell.
+        axial_of: the moving node whose u_z each moving node shares (moving_count,): itself, but for the aft
+            side of a joint set apart.
         columns: cells across the wall.
         moving_count: how many moving nodes there are.
     """
@@ -33,7 +38,9 @@ class NineNodeCells:
     zone: IntArray
     rows: IntArray
     fore_row: IntArray
+    joints: IntArray
     moving_of: IntArray
+    axial_of: IntArray
     columns: int
     moving_count: int
 
@@ -66,7 +73,9 @@ def nine_node_cells(rows: IntArray, *, strip_zone: IntArray, node_count: int | N
     if across % 2 or strip_zone.shape != (rows.shape[0] - 1,):
         raise ValueError(f"{across} cells across and {strip_zone.size} strips make no nine-node cells")
     count = int(rows.max()) + 1 if node_count is None else node_count
-    moving_of, moving_count = _moving_nodes(rows, strip_zone, count)
+    cuts = np.flatnonzero(strip_zone == JOINED)
+    joints = np.stack((cuts, cuts + 1), axis=-1)
+    moving_of, moving_count = _moving_nodes(rows, joints, count)
     fore = _fore_rows(strip_zone)
     i, j = np.meshgrid(np.arange(3), np.arange(3), indexing="ij")
     start = 2 * np.arange(across // 2)
@@ -79,7 +88,9 @@ def nine_node_cells(rows: IntArray, *, strip_zone: IntArray, node_count: int | N
         zone=frozen_index(np.repeat(strip_zone[fore], across // 2)),
         rows=frozen_index(rows),
         fore_row=frozen_index(fore),
+        joints=frozen_index(joints),
         moving_of=frozen_index(moving_of),
+        axial_of=frozen_index(np.arange(moving_count)),
         columns=across // 2,
         moving_count=moving_count,
     )
@@ -95,17 +106,61 @@ def _fore_rows(strip_zone: IntArray) -> IntArray:
     return np.concatenate([np.arange(start, stop, 2) for start, stop in zip(starts, stops, strict=True)])
 
 
-def _moving_nodes(rows: IntArray, strip_zone: IntArray, count: int) -> tuple[IntArray, int]:
-    """Return the moving node of each thermal node, numbered across the wall first, and their number."""
+def _moving_nodes(rows: IntArray, tied: IntArray, count: int) -> tuple[IntArray, int]:
+    """Return the moving node of each thermal node, numbered across the wall first, and their number.
+
+    tied: pairs of rows (n, 2) that move as one, fore to aft.
+    """
     tie = np.arange(count)
-    for strip in np.flatnonzero(strip_zone == JOINED):
-        tie[rows[strip + 1]] = tie[rows[strip]]
-    held, first = np.unique(tie[rows.ravel()], return_index=True)
-    number = np.full(count, -1)
+    for fore, aft in tied:
+        tie[rows[aft]] = tie[rows[fore]]
+    return _numbered(rows, tie)
+
+
+def _numbered(met: IntArray, tie: IntArray) -> tuple[IntArray, int]:
+    """Return the number of each node by the order in which its tie is met first, and how many there are."""
+    held, first = np.unique(tie[met.ravel()], return_index=True)
+    number = np.full(tie.size, -1)
     number[held[np.argsort(first)]] = np.arange(held.size)
-    moving_of = np.full(count, -1)
-    moving_of[rows.ravel()] = number[tie[rows.ravel()]]
+    moving_of = np.full(tie.size, -1)
+    moving_of[met.ravel()] = number[tie[met.ravel()]]
     return moving_of, held.size
+
+
+@lru_cache(maxsize=16)
+def set_apart(cells: NineNodeCells, *, joints: tuple[int, ...]) -> NineNodeCells:
+    """Return the cells with the two sides of some joints free to move apart along r; u_z stays shared.
+
+    The two sides' nodes are numbered in turn, so that the stiffness' band widens by one row's u_r alone.
+
+    Args:
+        cells: from ``nine_node_cells``.
+        joints: numbers of the joints in ``cells.joints``.
+
+    >>> cells = nine_node_cells(np.arange(18).reshape(6, 3), strip_zone=np.array([1, 1, -1, 2, 2]))
+    >>> split = set_apart(cells, joints=(0,))
+    >>> split.moving_count, split.moving_of[6:12].tolist(), split.axial_of[6:12].tolist()
+    (18, [6, 8, 10, 7, 9, 11], [6, 6, 8, 8, 10, 10])
+    """
+    rows = np.asarray(cells.rows)
+    tie = np.arange(cells.moving_of.size)
+    for number, (fore, aft) in enumerate(cells.joints):
+        if number not in joints:
+            tie[rows[aft]] = tie[rows[fore]]
+    met = list(rows)
+    for fore, aft in cells.joints[list(joints)]:
+        met[fore] = np.stack((rows[fore], rows[aft]), axis=-1).ravel()
+    moving_of, count = _numbered(np.concatenate(met), tie)
+    axial_of = np.arange(count)
+    for fore, aft in cells.joints[list(joints)]:
+        axial_of[moving_of[rows[aft]]] = moving_of[rows[fore]]
+    return replace(
+        cells,
+        moving=frozen_index(moving_of[cells.nodes]),
+        moving_of=frozen_index(moving_of),
+        axial_of=frozen_index(axial_of),
+        moving_count=count,
+    )
 
 
 def nodal_average(cells: NineNodeCells, *, at_reduced_points: FloatArray) -> FloatArray:

@@ -11,6 +11,7 @@ from skfem.helpers import ddot, eye, grad, sym_grad, trace
 
 from optitip.errors import DesignFailure, Outcome
 from optitip.solvers.elastic import Restraint
+from optitip.solvers.elastic_joints import JointFit, Spigot
 from optitip.solvers.elastic_shape import REDUCED
 
 # Lattice place of the nodes of a quadrilateral as other texts order them: corners, sides, centre.
@@ -148,13 +149,66 @@ def test_a_folded_mesh_is_an_outcome(solve_lattice, elastic, tube_lattice):
     assert failure.value.outcome is Outcome.MESH_FOLDED
 
 
+UNLIKE = {
+    "fore": {"modulus": np.array([75e9, 45e9]), "expansion": np.array([22e-6, 26e-6])},
+    "aft": {"modulus": np.array([200e9, 150e9]), "poisson": 0.29, "expansion": 12e-6},
+}
+
+
 @pytest.mark.parametrize("joint", [False, True])
 def test_movement_and_stress_are_those_of_another_assembler(solve_lattice, elastic, joint):
     lattice, strip_zone = hollow_tip(joint=joint)
-    materials = (
-        elastic(np.array([75e9, 45e9]), expansion=np.array([22e-6, 26e-6]), temperature=(250.0, 650.0)),
-        elastic(np.array([200e9, 150e9]), poisson=0.29, expansion=12e-6, temperature=(250.0, 650.0)),
+    tip, heat, materials = unlike_parts(solve_lattice, elastic, lattice=lattice, strip_zone=strip_zone)
+    stiffness, forces = other_assembler(tip, heat=heat, materials=materials)
+    free = free_movements(tip)
+    moved_apart = np.zeros((2, len(stiffness)))
+    moved_apart[:, free] = np.linalg.solve(stiffness[np.ix_(free, free)], forces[:, free].T).T
+    moved_apart = moved_apart.reshape(2, -1, 2)
+    for ours, theirs in (
+        (tip.fields.primary_movement, moved_apart[0]),
+        (tip.fields.total_movement, moved_apart[1]),
+    ):
+        shell = ours[0][tip.cells.rows]
+        assert np.abs(shell - theirs[tip.cells.moving_of[tip.cells.rows]]).max() < 1e-10 * np.abs(shell).max()
+
+
+@pytest.mark.parametrize("spigot", list(Spigot))
+@pytest.mark.parametrize("offset", [2e-5, 5e-6, -5e-6, -1e-5, -1e-3])
+def test_a_fitted_joint_balances_on_another_assemblers_matrix(solve_lattice, elastic, offset, spigot):
+    """What the other's equations leave over is contact alone: equal, opposite, pressing, where no gap is."""
+    tip, heat, materials = unlike_parts(
+        solve_lattice, elastic, **hollow_tip_of_two(), fits={0: JointFit(offset=offset, spigot=spigot)}
     )
+    stiffness, forces = other_assembler(tip, heat=heat, materials=materials)
+    free, rows = free_movements(tip), tip.cells.rows[tip.cells.joints[0]]
+    inside, around = 2 * tip.cells.moving_of[rows[:: -1 if spigot is Spigot.AFT else 1]]
+    moved = np.zeros((2, len(stiffness)))
+    for case, field in enumerate((tip.fields.primary_movement, tip.fields.total_movement)):
+        moved[case].reshape(-1, 2)[tip.cells.moving_of[tip.cells.rows]] = field[0][tip.cells.rows]
+    left = moved @ stiffness - forces
+    scale = 1e-9 * np.abs(forces).max()
+    assert np.abs(left[:, np.setdiff1d(free, np.concatenate((inside, around)))]).max() < scale
+    np.testing.assert_allclose(left[:, inside], -left[:, around], atol=scale)
+    pressing, gap = left[1, around], moved[1, around] - moved[1, inside] - offset
+    assert pressing.min() > -scale
+    assert gap.min() > -1e-9 * abs(offset)
+    assert np.all((pressing < scale) | (gap < 1e-9 * abs(offset)))
+    assert np.abs(left[0, around][pressing < scale]).max(initial=0.0) < scale
+    assert tip.fields.contact_force[0, 0] == pytest.approx(pressing.sum(), rel=1e-8, abs=scale)
+
+
+def hollow_tip_of_two():
+    """Return the blunt tip with its joint across the band, where both sides are rings."""
+    lattice, strip_zone = hollow_tip(joint=False)
+    return {
+        "lattice": np.insert(lattice, 17, lattice[16], axis=0),
+        "strip_zone": np.insert(strip_zone, 16, -1),
+    }
+
+
+def unlike_parts(solve_lattice, elastic, *, lattice, strip_zone, fits=None):
+    """Return a tip of two metals under all loads and an uneven heat, that heat, and the metals."""
+    materials = tuple(elastic(temperature=(250.0, 650.0), **UNLIKE[part]) for part in ("fore", "aft"))
     heat = 320.0 + 4000.0 * lattice[..., 1] * (lattice[..., 1] < 0.03) + 3e5 * lattice[..., 0] ** 2
     tip = solve_lattice(
         lattice,
@@ -166,18 +220,13 @@ def test_movement_and_stress_are_those_of_another_assembler(solve_lattice, elast
         acceleration=300.0,
         strip_zone=strip_zone,
         apex=True,
+        fits=fits,
     )
-    moved_apart = other_assembler(tip, heat=heat, materials=materials)
-    for ours, theirs in (
-        (tip.fields.primary_movement, moved_apart[0]),
-        (tip.fields.total_movement, moved_apart[1]),
-    ):
-        shell = ours[0][tip.cells.rows]
-        assert np.abs(shell - theirs[tip.cells.moving_of[tip.cells.rows]]).max() < 1e-10 * np.abs(shell).max()
+    return tip, heat, materials
 
 
 def other_assembler(tip, *, heat, materials):
-    """Return the two cases' movement (moving nodes, 2) by scikit-fem on cells apart, tied by a 0-1 matrix."""
+    """Return the stiffness and the two cases' forces by scikit-fem on cells apart, tied by a 0-1 matrix."""
     cells = tip.cells
     corners = tip.points.reshape(-1, 2)[cells.nodes][:, CORNERS_SIDES_CENTRE]
     mesh = MeshQuad2(corners.reshape(-1, 2).T.copy(), np.arange(corners.shape[0] * 9).reshape(-1, 9).T.copy())
@@ -212,11 +261,7 @@ def other_assembler(tip, *, heat, materials):
     K = tie.T @ BilinearForm(stiffness).assemble(basis).toarray() @ tie
     f_thermal, f_inertia = (tie.T @ LinearForm(form).assemble(basis) for form in (thermal, inertia))
     primary = f_inertia + face_pressure(tip)
-    free = free_movements(tip)
-    moved = np.zeros((2, K.shape[0]))
-    for case, force in enumerate((primary, primary + f_thermal)):
-        moved[case, free] = np.linalg.solve(K[np.ix_(free, free)], force[free])
-    return moved.reshape(2, -1, 2)
+    return K, np.stack((primary, primary + f_thermal))
 
 
 def lattice_place(locations, points):
@@ -230,7 +275,8 @@ def lattice_of(basis, tip):
     moving = np.take_along_axis(tip.cells.moving, place, axis=1)
     component = np.arange(18) % 2
     tie = np.zeros((basis.N, 2 * tip.cells.moving_count))
-    tie[basis.element_dofs.T, 2 * moving + component] = 1.0
+    shared = np.where(component == 1, tip.cells.axial_of[moving], moving)
+    tie[basis.element_dofs.T, 2 * shared + component] = 1.0
     return tie
 
 
@@ -244,7 +290,8 @@ def free_movements(tip):
     rows = tip.cells.rows
     on_axis = tip.cells.moving_of[rows[tip.points[..., 0] == 0.0]]
     held = np.concatenate((2 * on_axis, 2 * tip.cells.moving_of[rows[-1]] + 1))
-    return np.setdiff1d(np.arange(2 * tip.cells.moving_count), held)
+    unused = 2 * np.flatnonzero(tip.cells.axial_of != np.arange(tip.cells.moving_count)) + 1
+    return np.setdiff1d(np.arange(2 * tip.cells.moving_count), np.concatenate((held, unused)))
 
 
 def face_pressure(tip):
@@ -264,5 +311,5 @@ def face_pressure(tip):
             push = sign * 2 * np.pi * r * weight * (pressure[0, edge] @ shape)
             moving = tip.cells.moving_of[tip.cells.rows[edge, column]]
             np.add.at(force, 2 * moving, shape @ (-push * dz))
-            np.add.at(force, 2 * moving + 1, shape @ (push * dr))
+            np.add.at(force, 2 * tip.cells.axial_of[moving] + 1, shape @ (push * dr))
     return force
