@@ -57,7 +57,7 @@ _EXAMPLES = {
     "m": "12 mm", "K": "15 degC", "s": "30 s", "Pa": "101325 Pa", "kg": "2.5 kg", "m/s": "20 m/s",
     "W/(m2 K)": "400 W/(m2 K)", "W/K": "0.5 W/K", "rad": "85 deg", "J": "2 kJ", "W/(m K)": "0.2 W/(m K)",
     "m/s2": "30 g0", "N": "50 N", "m2": "12 cm2", "K difference": "20 delta_degC", "J/m2": "50 kJ/m2",
-    "J/kg": "40 J/g", "W/m2": "800 W/m2",
+    "J/kg": "40 J/g", "W/m2": "800 W/m2", "Pa pressure": "50 kPa",
 }  # fmt: skip
 
 
@@ -99,7 +99,8 @@ def _factor(unit: str, si: str) -> float:
 def scale(unit: str, si: str) -> tuple[float, float]:
     """Return ``(offset, factor)`` so that ``si value = offset + factor * value``.
 
-    An absolute temperature is asked for with ``si="K"``, a difference with ``si="K difference"``.
+    An absolute temperature is asked for with ``si="K"``, a difference with ``si="K difference"``; ``si="Pa
+    pressure"`` is a pascal that people read in other units than they read stress.
 
     >>> scale("mm", "m")
     (0.0, 0.001)
@@ -116,6 +117,7 @@ def scale(unit: str, si: str) -> tuple[float, float]:
             problem = f"'{unit}' is no unit of a temperature difference"
             raise UnitError(problem, "Give K, delta_degC or delta_degF")
         return 0.0, _factor(plain, "K")
+    si = si.removesuffix(" pressure")
     if si == "1":
         if plain not in {"", "1", "%"}:
             raise UnitError(f"'{unit}' stands on a number that has no unit", "Give the plain number")
@@ -186,6 +188,7 @@ _SHOWN: dict[str, dict[System, tuple[str, float, float]]] = {
     "K difference": {System.METRIC: ("K", 0.0, 1.0), System.US: ("degF", 0.0, 5.0 / 9.0)},
     "m": {System.METRIC: ("mm", 0.0, 1e-3), System.US: ("inch", 0.0, 0.0254)},
     "kg": {System.METRIC: ("g", 0.0, 1e-3), System.US: ("lb", 0.0, 0.45359237)},
+    "Pa pressure": {System.METRIC: ("kPa", 0.0, 1e3), System.US: ("psi", 0.0, 6894.757293168)},
     "Pa": {System.METRIC: ("MPa", 0.0, 1e6), System.US: ("ksi", 0.0, 6.894757293168e6)},
     "m/s": {System.METRIC: ("m/s", 0.0, 1.0), System.US: ("ft/s", 0.0, 0.3048)},
     "altitude": {System.METRIC: ("m", 0.0, 1.0), System.US: ("ft", 0.0, 0.3048)},

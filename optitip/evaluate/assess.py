@@ -15,9 +15,9 @@ from optitip.evaluate.heatings import expected_name, searching_names
 from optitip.evaluate.notes import range_notes, skin_notes
 from optitip.evaluate.outside import Outside, outside_of
 from optitip.evaluate.parts import PART_NAMES
+from optitip.evaluate.shell import shell_of
 from optitip.evaluate.sought import check_sources, limits_of, targets_of
 from optitip.evaluate.state import state_of
-from optitip.evaluate.strength import shell_of
 from optitip.evaluate.warming import heat_case
 from optitip.evaluate.weights import weights_of
 from optitip.geometry.mesh import DEFAULT_RESOLUTION

@@ -4,7 +4,6 @@ import numpy as np
 
 from optitip.arrays import FloatArray
 from optitip.evaluate.building import Tip
-from optitip.evaluate.parts import PocketFaces
 from optitip.geometry.sides import edge_areas, row_areas
 from optitip.solvers.body import ColdSide, Enclosure
 
@@ -26,7 +25,7 @@ def enclosure_of(tip: Tip, *, filled: float, emissivity: FloatArray) -> Enclosur
         area=area[nodes],
         film=tip.tables.sample.pocket.film,
         emissivity=emissivity[nodes],
-        heat_capacity=_AIR * max(_volume(tip, faces, filled=filled), _LEAST_AIR),
+        heat_capacity=_AIR * pocket_volume(tip, filled=filled),
     )
 
 
@@ -38,9 +37,10 @@ def cold_side_of(tip: Tip, *, filled: float) -> ColdSide:
     return ColdSide(nodes=nodes, area=filled * row_areas(tip.mesh.points[nodes]))
 
 
-def _volume(tip: Tip, faces: PocketFaces, *, filled: float) -> float:
-    """Return the air's volume [m3]: inside the cavity's wall, less slab and backing."""
+def pocket_volume(tip: Tip, *, filled: float) -> float:
+    """Return the volume of the pocket's air [m3]: inside the cavity's wall, less slab and backing."""
+    faces = tip.parts.pocket
     (r_fore, z_fore), (r_aft, z_aft) = (tip.mesh.points[faces.edges[:, end]].T for end in (0, 1))
     wall = np.repeat([1.0, 0.0, 1.0], faces.sizes)
     cavity = np.pi / 3.0 * (wall @ ((z_aft - z_fore) * (r_fore**2 + r_fore * r_aft + r_aft**2)))
-    return float(cavity - filled * tip.cell_volume[tip.parts.lined].sum())
+    return max(float(cavity - filled * tip.cell_volume[tip.parts.lined].sum()), _LEAST_AIR)

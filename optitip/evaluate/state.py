@@ -9,7 +9,8 @@ from optitip.evaluate.building import Tip
 from optitip.evaluate.conditions import Conditions
 from optitip.evaluate.depths import depth_metrics
 from optitip.evaluate.parts import SHELL_PARTS
-from optitip.evaluate.strength import Shell, margins_of
+from optitip.evaluate.shell import Shell
+from optitip.evaluate.strength import judged
 from optitip.evaluate.warming import along
 from optitip.evaluate.weights import Weights
 from optitip.heating.table import Heating
@@ -34,14 +35,14 @@ def state_of(
 
     ``outside`` are the metrics of the outside, which are the same in all flow states.
     """
-    margins = margins_of(
+    strength = judged(
         tip,
         shell,
         history=history,
         heating=heating,
         flight=conditions.flight,
         start=conditions.start,
-        sample_start=conditions.sample_start,
+        slab_volume=weights.slab_volume,
     )
     slab = tip.nodes_of("slab")
     trace = trace_sample(
@@ -66,7 +67,8 @@ def state_of(
         **weights.shell,
         **part_metrics({part: float(history.highest[tip.nodes_of(part)].max()) for part in SHELL_PARTS}),
         **depth_metrics(tip, history),
-        **{margin.name: margin.value for margin in margins},
+        **{margin.name: margin.value for margin in strength.margins},
+        **strength.metrics,
         **outside,
         "balance.residual": history.balance,
     }
@@ -75,7 +77,7 @@ def state_of(
         metrics=metrics,
         sample=trace,
         band=history.temperature[:, tip.nodes_of("band")].max(axis=1),
-        margins=margins,
+        margins=strength.margins,
         stations=() if searching else _stations(tip, history=history, heating=heating, conditions=conditions),
         balance=history.balance,
         steps=history.steps,

@@ -1,146 +1,41 @@
-"""The margins of one built tip from one march: stress at the instants that matter, parts at their hottest."""
+"""The margins of one built tip from one march: what each mode of failure has left."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
-from optitip.arrays import FloatArray, IntArray
+from optitip.arrays import FloatArray
+from optitip.evaluate.bent import bent_loads
+from optitip.evaluate.breathing import ambient_pressure, pocket_pressure
 from optitip.evaluate.building import Tip
-from optitip.evaluate.parts import PARTS, SHELL_PARTS
-from optitip.evaluate.warming import along
+from optitip.evaluate.moments import Moments, moments_of
+from optitip.evaluate.parts import PARTS
+from optitip.evaluate.service import service_margins
+from optitip.evaluate.shell import Shell
 from optitip.flight.trajectory import Flight
 from optitip.heating.table import Heating
-from optitip.inputs.tip_tables import PocketAir
-from optitip.metrics.buckling import BandShape, force_ahead
-from optitip.metrics.instants import Instant, pick_instants
-from optitip.metrics.margins import (
-    Margin,
-    ServicePeak,
-    buckling_margin,
-    service_margin,
-    shakedown_margin,
-    smallest_margin,
-    yield_margin,
-)
-from optitip.properties.joints import JOINT_RANGES
-from optitip.properties.materials import Elastic
-from optitip.properties.water import TRIPLE_POINT, vapour_pressure
-from optitip.solvers.elastic import StressBody, StressLoads, solve_stress, stress_body
-from optitip.solvers.elastic_lines import wall_stress
+from optitip.metrics.bending import bending_stress
+from optitip.metrics.buckling import force_ahead
+from optitip.metrics.margins import Margin, buckling_margin, smallest_margin
+from optitip.metrics.wall_margins import Judging, shakedown_margin, strain_margin, yield_margin
+from optitip.solvers.elastic import StressFields, StressLoads, solve_stress
+from optitip.solvers.elastic_lines import WallStress, wall_stress
 from optitip.solvers.history import History
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Shell:
-    """The shell ready for stress, with what its loads need; the same for all flow states."""
+class Judged:
+    """What one flow state left of each margin, the smallest last, and the figures found on the way."""
 
-    body: StressBody
-    elastic: tuple[Elastic, ...]
-    band: BandShape
-    mass_ahead: float
-
-
-def shell_of(tip: Tip) -> Shell:
-    """Return the shell of a tip, its stiffness laid out once for all instants and flow states."""
-    parts = tip.parts
-    named = sorted(set(parts.nine_node_material.tolist()))
-    elastic = tuple(one for index in named if (one := tip.materials[index].elastic) is not None)
-    body = stress_body(
-        tip.mesh.points,
-        cells=parts.nine_node,
-        materials=elastic,
-        cell_material=np.searchsorted(named, parts.nine_node_material),
-        density=np.array([tip.materials[index].density for index in named]),
-    )
-    return Shell(body=body, elastic=elastic, band=_band_shape(tip), mass_ahead=_mass_ahead(tip))
+    margins: tuple[Margin, ...]
+    metrics: Mapping[str, float]
+    moments: Moments
+    stress: StressFields
 
 
-def _band_shape(tip: Tip) -> BandShape:
-    fore, aft = tip.cavity.band_arc
-    axial, radius, _ = tip.outline.at(np.array([fore, aft]))
-    wall = tip.cavity.wall_thickness(np.array([fore, aft]))
-    return BandShape(
-        fore_radius=float(radius[0] - 0.5 * wall[0]),
-        aft_radius=float(radius[1] - 0.5 * wall[1]),
-        axial_length=float(axial[1] - axial[0]),
-        thickness=float(wall.min()),
-        axial=float(0.5 * (axial[0] + axial[1])),
-    )
-
-
-def _mass_ahead(tip: Tip) -> float:
-    """Return the mass [kg] of plug and band: what the band's aft end has to push."""
-    ahead = np.concatenate([tip.cells_of("plug"), tip.cells_of("band")])
-    density = np.array([one.density for one in tip.materials])[tip.cell_material]
-    return float(density[ahead] @ tip.cell_volume[ahead])
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Moment:
-    """The instants of a march that are judged, with pressures at them."""
-
-    instants: tuple[Instant, ...]
-    temperature: FloatArray
-    outside: FloatArray
-    pocket: FloatArray
-    acceleration: FloatArray
-
-
-def moments(
-    tip: Tip, *, history: History, heating: Heating, flight: Flight | None, sample_start: float
-) -> Moment:
-    """Return the state of the tip at burnout, hottest metal and highest dynamic pressure."""
-    metal = np.concatenate([tip.nodes_of(part) for part in SHELL_PARTS])
-    peaks = {"hottest metal": history.temperature[:, metal].max(axis=1)}
-    if flight is None:
-        instants = pick_instants(history.time, moments={}, peaks=peaks)
-    else:
-        pressing = float(flight.time[np.argmax(flight.dynamic_pressure)])
-        named = {"burnout": flight.events["burnout"], "highest dynamic pressure": pressing}
-        instants = pick_instants(history.time, moments=named, peaks=peaks)
-    index = np.array([one.index for one in instants])
-    time, temperature = history.time[index], history.temperature[index]
-    at_instants = along(time, heating.time, heating.pressure[None])[0]
-    outside = along(tip.mesh.outer_arc, heating.arc_length, at_instants[..., None])[..., 0]
-    ambient = _ambient(time, heating=heating, flight=flight)
-    felt = np.zeros(len(time)) if flight is None else np.interp(time, flight.time, flight.axial_acceleration)
-    return Moment(
-        instants=instants,
-        temperature=temperature,
-        outside=outside,
-        pocket=_pocket_pressure(
-            tip, temperature=temperature, ambient=ambient, start=sample_start, heating=heating
-        ),
-        acceleration=felt,
-    )
-
-
-def _ambient(time: FloatArray, *, heating: Heating, flight: Flight | None) -> FloatArray:
-    if flight is None:
-        return np.full(len(time), float(np.min(heating.pressure)))
-    return np.asarray(np.interp(time, flight.time, flight.pressure))
-
-
-def _pocket_pressure(
-    tip: Tip, *, temperature: FloatArray, ambient: FloatArray, start: float, heating: Heating
-) -> FloatArray:
-    """Return the pocket's pressure at the instants (n_i,) [Pa].
-
-    Vented: that of the air outside. Sealed: the air shut in at the start, p0 T/T0, and over a moist sample
-    the vapour at its hottest face (an upper bound: the coldest wall holds the vapour lower; over ice that of
-    the triple point).
-    """
-    if tip.tables.sample.pocket.air is not PocketAir.SEALED:
-        return ambient
-    slab = tip.nodes_of("slab")
-    shut_in = float(heating.pressure[0].min()) * temperature[:, slab].mean(axis=1) / start
-    if tip.sample.boiling is None:
-        return np.asarray(shut_in)
-    return np.asarray(shut_in + vapour_pressure(np.maximum(temperature[:, slab].max(axis=1), TRIPLE_POINT)))
-
-
-def margins_of(
+def judged(
     tip: Tip,
     shell: Shell,
     *,
@@ -148,36 +43,75 @@ def margins_of(
     heating: Heating,
     flight: Flight | None,
     start: float,
-    sample_start: float,
-) -> tuple[Margin, ...]:
-    """Return all margins of one flow state, the smallest of them last.
+    slab_volume: FloatArray,
+) -> Judged:
+    """Return all margins of one flow state.
 
-    start: [K] at which the shell is free of stress; sample_start: [K] at which a sealed pocket was shut.
+    start: [K] at which the shell is free of stress. slab_volume: of the real slab at its nodes [m3].
     """
-    when = moments(tip, history=history, heating=heating, flight=flight, sample_start=sample_start)
-    names = [one.name for one in when.instants]
-    factor = tip.tables.strength.safety_factor
+    ambient = ambient_pressure(history.time, heating=heating, flight=flight)
+    pocket = pocket_pressure(tip, history=history, ambient=ambient, flight=flight, slab_volume=slab_volume)
+    when = moments_of(tip, history=history, heating=heating, flight=flight, ambient=ambient, pocket=pocket)
+    loads = stress_loads(tip, when, start=start)
+    stress = solve_stress(shell.body, loads=loads)
+    wall = wall_stress(shell.body, loads=loads, fields=stress)
+    found = [
+        *_wall_margins(tip, shell, when=when, wall=wall),
+        _buckling(tip, shell, when=when),
+        *service_margins(tip, history=history, start=start),
+    ]
+    counted = [one for one in found if one.name not in _uncounted(tip)]
+    return Judged(
+        margins=(*found, smallest_margin(counted)),
+        metrics={"pocket.overpressure_peak": float((pocket - ambient).max())},
+        moments=when,
+        stress=stress,
+    )
+
+
+def _uncounted(tip: Tip) -> tuple[str, ...]:
+    """Return the margins that are told and don't count: of a tip that flies once, yielding to and fro."""
+    return ("margin.shakedown",) if tip.tables.strength.flights == 1 else ()
+
+
+def stress_loads(tip: Tip, when: Moments, *, start: float) -> StressLoads:
+    """Return what acts on the shell, its pressures over that of the air at rest outside.
+
+    The airframe behind the tip breathes: at the aft face the pressure is that of the air outside.
+    """
     rows = len(tip.mesh.outer)
-    loads = StressLoads(
+    return StressLoads(
         temperature=when.temperature,
         start_temperature=start,
         acceleration=when.acceleration,
-        outline_pressure=when.outside - when.pocket[:, None],
-        inner_pressure=np.zeros((len(names), rows)),
+        outline_pressure=when.outside - when.ambient[:, None],
+        inner_pressure=np.broadcast_to((when.pocket - when.ambient)[:, None], (len(when.instants), rows)),
     )
-    wall = wall_stress(shell.body, loads=loads, fields=solve_stress(shell.body, loads=loads))
-    parts: Mapping[int, str] = {int(zone): name for zone, name in PARTS.items()}
-    found = [
-        rule(wall, materials=shell.elastic, parts=parts, instants=names, factor=factor)
-        for rule in (yield_margin, shakedown_margin)
+
+
+def _wall_margins(tip: Tip, shell: Shell, *, when: Moments, wall: WallStress) -> list[Margin]:
+    strength, parts = tip.tables.strength, {int(zone): name for zone, name in PARTS.items()}
+    about = partial(Judging, materials=shell.elastic, parts=parts, instants=when.instants)
+    return [
+        yield_margin(wall, about=about(factor=strength.factor("loads")), bending=_bending(shell, when, wall)),
+        strain_margin(wall, about=about(factor=strength.factor("strain")), allowed=strength.strain_range),
+        shakedown_margin(wall, about=about(factor=strength.factor("shakedown"))),
     ]
-    found.append(_buckling(tip, shell, when=when, names=names, factor=factor))
-    found.append(service_margin("margin.temperature", peaks=_part_peaks(tip, history=history, start=start)))
-    found.append(service_margin("margin.joint", peaks=_joint_peaks(tip, history=history, start=start)))
-    return (*found, smallest_margin(found))
 
 
-def _buckling(tip: Tip, shell: Shell, *, when: Moment, names: Sequence[str], factor: float) -> Margin:
+def _bending(shell: Shell, when: Moments, wall: WallStress) -> FloatArray:
+    """Return the stress along the axis of the tip bent as a beam at the faces of its lines (n_i, n_l, 2).
+
+    A section nearer to the nose point than its own radius is no beam: none is given there.
+    """
+    moment = bent_loads(shell, when, axial=wall.axial).moment
+    outer = np.interp(wall.axial, shell.outline[:, 1], shell.outline[:, 0])
+    inner = np.maximum(outer - wall.thickness, 0.0)
+    fibre = bending_stress(moment, outer=outer, inner=inner) * (wall.axial >= outer)
+    return np.stack([fibre, fibre * inner / outer], axis=-1)
+
+
+def _buckling(tip: Tip, shell: Shell, *, when: Moments) -> Margin:
     mesh, band = tip.mesh, tip.nodes_of("band")
     ahead = mesh.outer_arc <= tip.cavity.band_arc[1] + 1e-9
     middle = int(np.argmin(np.abs(mesh.outer_arc - 0.5 * sum(tip.cavity.band_arc))))
@@ -195,60 +129,6 @@ def _buckling(tip: Tip, shell: Shell, *, when: Moment, names: Sequence[str], fac
             mass=shell.mass_ahead,
             acceleration=when.acceleration,
         ),
-        instants=names,
-        factor=factor,
-    )
-
-
-def _part_peaks(tip: Tip, *, history: History, start: float) -> list[ServicePeak]:
-    """Return the hottest each part with a service limit became, backing included, the sample not.
-
-    An insulator in the shell is judged by depth instead: its surface passes its limit on every fast flight.
-    """
-    peaks = []
-    for piece in tip.parts.pieces:
-        material = tip.materials[piece.material]
-        by_depth = material.judged_by_depth and piece.part in SHELL_PARTS
-        if material.service_limit is None or piece.part == "slab" or by_depth:
-            continue
-        name = f"{piece.part} ({material.name})"
-        limit = material.service_limit
-        peaks.append(_peak(tip, piece.nodes, history=history, part=name, limit=limit, start=start))
-    return peaks
-
-
-def _joint_peaks(tip: Tip, *, history: History, start: float) -> list[ServicePeak]:
-    """Return the hotter face of each joint with a limit: the study's, or the build's of the sample joint."""
-    given = tip.tables.strength.joint_limit
-    build = tip.tables.sample.joint.build
-    limits: dict[str, float | None] = dict.fromkeys(("plug", "base", "sample"), given)
-    if given is None and tip.tables.sample.joint.conductance is None:
-        limits["sample"] = JOINT_RANGES[build].limit
-    return [
-        _peak(
-            tip,
-            np.concatenate([pairs.first, pairs.second]),
-            history=history,
-            part=f"joint of the {pairs.name}",
-            limit=limit,
-            start=start,
-        )
-        for pairs in tip.mesh.joints
-        if (limit := limits.get(pairs.name)) is not None
-    ]
-
-
-def _peak(
-    tip: Tip, nodes: IntArray, *, history: History, part: str, limit: float, start: float
-) -> ServicePeak:
-    values = history.highest[nodes]
-    hottest = int(nodes[int(np.argmax(values))])
-    when = float(history.time[int(np.argmax(history.temperature[:, hottest]))])
-    return ServicePeak(
-        part=part,
-        limit=limit,
-        start=start,
-        peak=float(values.max()),
-        axial=float(tip.mesh.points[hottest, 1]),
-        time=f"{when:.1f} s",
+        instants=when.instants,
+        factor=tip.tables.strength.factor("buckling"),
     )

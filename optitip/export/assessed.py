@@ -4,7 +4,6 @@ from pathlib import Path
 
 import numpy as np
 
-from optitip.arrays import FloatArray
 from optitip.evaluate.assessment import Assessment, StateResult
 from optitip.evaluate.exposed import exposed
 from optitip.evaluate.parts import PARTS
@@ -13,7 +12,8 @@ from optitip.evaluate.sources import flown
 from optitip.export.fields import Instant, write_fields
 from optitip.export.files import write_text
 from optitip.export.heated import picture_transition
-from optitip.export.plots import plot_energy, plot_flight, plot_sample, plot_section
+from optitip.export.plots import plot_energy, plot_flight, plot_sample
+from optitip.export.section_plots import Strip, plot_section
 from optitip.export.traces import FlightTrace, SampleTrace, Section
 from optitip.inputs.study import Study
 from optitip.units import System
@@ -101,7 +101,7 @@ def _trace(state: StateResult) -> SampleTrace:
     )
 
 
-def _moments(assessment: Assessment) -> list[tuple[str, FloatArray]]:
+def _moments(assessment: Assessment) -> list[Strip]:
     """Return the temperatures at the stations' instants and when the sample is fullest, as time goes."""
     state = assessment.expected
     times = {one.instant: one.time for one in state.stations}
@@ -111,5 +111,5 @@ def _moments(assessment: Assessment) -> list[tuple[str, FloatArray]]:
     for word, time in sorted(times.items(), key=lambda pair: pair[1]):
         nearest = int(np.argmin(np.abs(state.fields.time - time)))
         title = f"{word}, {state.fields.time[nearest]:.1f} s"
-        result.append((title, state.fields.temperature[nearest]))
+        result.append(Strip(title=title, values=state.fields.temperature[nearest]))
     return result

@@ -4,16 +4,11 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
-from matplotlib.axes import Axes
-from matplotlib.collections import LineCollection
-from matplotlib.ticker import FuncFormatter
-from matplotlib.tri import Triangulation
 
-from optitip.arrays import BoolArray, FloatArray
+from optitip.arrays import BoolArray
 from optitip.export.drawing import (
     BLUE,
     INK,
-    PALE,
     RUST,
     STROKES,
     draw_level,
@@ -33,13 +28,10 @@ from optitip.export.traces import (
     FlightTrace,
     Measure,
     SampleTrace,
-    Section,
     bracket,
     from_lift_off,
-    part_edges,
     peak_sides,
     trace_of,
-    triangles,
 )
 from optitip.units import System, text
 
@@ -145,45 +137,6 @@ def plot_flight(
     return save_figure(figure, folder, name)
 
 
-def plot_section(
-    section: Section,
-    instants: Sequence[tuple[str, FloatArray]],
-    *,
-    folder: Path,
-    name: str = "section.png",
-    title: str = "",
-    system: System = System.METRIC,
-) -> Path:
-    """Draw the whole section coloured by temperature, a strip for each (title, nodal temperature [K])."""
-    points, unit = scaled(section.points, "m", system)
-    fields = [scaled(field, "K", system) for _, field in instants]
-    r, z = points.T
-    height = 7.0 * 2.2 * float(r.max()) / max(float(np.ptp(z)), 1e-9)
-    figure = new_figure(8.4, 1.7 + (height + 0.2) * len(instants), title, layout="compressed")
-    axes = figure.subplots(len(instants), 1, sharex=True, squeeze=False)[:, 0]
-    edges = part_edges(section)
-    low, high = (float(side([side(values) for values, _ in fields])) for side in (np.min, np.max))
-    corners = triangles(section)
-    for axis, (label, _), (values, _) in zip(axes, instants, fields, strict=True):
-        for side in (1.0, -1.0):
-            mesh = axis.tripcolor(
-                Triangulation(z, side * r, corners), values, shading="gouraud", cmap="inferno",
-                vmin=low, vmax=max(high, low + 1e-3),
-            )  # fmt: skip
-            lines = np.stack([z[edges], side * r[edges]], axis=-1)
-            axis.add_collection(LineCollection(list(lines), colors="#8C8C8C", linewidths=0.7))
-        axis.set_aspect("equal")
-        axis.set_ylabel(f"r [{unit}]")
-        axis.set_ylim(-1.1 * float(r.max()), 1.1 * float(r.max()))
-        axis.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{abs(value):g}"))
-        axis.text(0.01, 0.05, plain(label), transform=axis.transAxes, fontsize=9)
-    _label_parts(axes[0], section, points)
-    axes[-1].set_xlabel(f"z aft of the nose point [{unit}]")
-    bar = figure.colorbar(mesh, ax=list(axes), location="bottom", aspect=50, shrink=0.8, pad=0.02)
-    bar.set_label(f"temperature [{fields[0][1]}]")
-    return save_figure(figure, folder, name)
-
-
 def plot_front(
     across: Measure,
     up: Measure,
@@ -232,24 +185,3 @@ def plot_front(
     axis.set_ylabel(label_of(up.label, y_unit))
     legend_below(figure, [axis], columns=3)
     return save_figure(figure, folder, name)
-
-
-def _label_parts(axis: Axes, section: Section, points: FloatArray) -> None:
-    """Write the parts' names in a row above the section, each with a line to the middle of its part."""
-    middles = points[section.cells].mean(axis=1)
-    found = {word: middles[section.parts == part] for part, word in section.part_names.items()}
-    words = sorted(
-        (word for word in found if len(found[word])), key=lambda word: np.median(found[word][:, 1])
-    )
-    top, length = float(points[:, 0].max()), float(points[:, 1].max())
-    for number, word in enumerate(words):
-        place = length * (number + 0.5) / len(words)
-        aim = np.array([np.median(found[word][:, 0]), place])
-        r, z = found[word][np.argmin(np.abs(found[word] - aim) @ [0.3, 1.0])]
-        axis.annotate(
-            plain(word), (z, r), xytext=(place, 1.25 * top), ha="center", va="bottom", fontsize=8.5,
-            arrowprops={"arrowstyle": "-", "color": PALE, "linewidth": 0.8, "shrinkA": 1, "shrinkB": 0},
-        )  # fmt: skip
-        axis.plot(
-            [z], [r], marker="o", markersize=3.0, color="white", markeredgecolor=INK, markeredgewidth=0.7
-        )

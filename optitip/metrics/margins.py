@@ -4,20 +4,19 @@ A margin is strength over (safety factor times load) less one: 0 at the limit, n
 no strength left. No margin is given above ``CAP``: a wall without load has that one.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from optitip.arrays import FloatArray, IntArray
+from optitip.arrays import FloatArray
 from optitip.metrics.buckling import BandShape, buckling_use
+from optitip.metrics.instants import Instant
 from optitip.properties.materials import Elastic
-from optitip.solvers.elastic_lines import WallStress, von_mises
 from optitip.units import System, text
 
 CAP = 10.0
 LEAST_ROOM = 1.0  # K between start and limit, so that a hot start gives a number with the right sign
-FACES = ("outline", "inner")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,6 +31,7 @@ class Margin:
         time: name of the instant.
         detail: the numbers behind it, each quantity as a place {0}, {1}, ... for one of ``figures``.
         figures: values and SI units of the quantities in ``detail``.
+        seconds: the instant on the flight's clock [s]; None where it has none.
     """
 
     name: str
@@ -41,6 +41,7 @@ class Margin:
     time: str
     detail: str
     figures: tuple[tuple[float, str], ...] = ()
+    seconds: float | None = None
 
     def said(self, system: System = System.METRIC) -> str:
         """Return the detail with its quantities in the units of ``system``.
@@ -64,6 +65,7 @@ class ServicePeak:
         peak: highest temperature; of a joint, that of its hotter face [K].
         axial: z of the place [m].
         time: name of the instant, or when it was.
+        seconds: when it was [s], if known.
     """
 
     part: str
@@ -72,6 +74,7 @@ class ServicePeak:
     peak: float
     axial: float | None
     time: str
+    seconds: float | None = None
 
 
 def margin_of(strength: FloatArray, *, load: FloatArray, factor: float) -> FloatArray:
@@ -80,101 +83,13 @@ def margin_of(strength: FloatArray, *, load: FloatArray, factor: float) -> Float
     >>> margin_of(np.array([240.0, 240.0, 0.0]), load=np.array([80.0, 0.0, 0.0]), factor=1.5).tolist()
     [1.0, 10.0, -1.0]
     """
-    used = factor * _use(strength, load=load)
+    used = factor * use_of(strength, load=load)
     return np.where(used > 1.0 / (1.0 + CAP), 1.0 / np.maximum(used, 1.0 / (1.0 + CAP)) - 1.0, CAP)
 
 
-def _use(strength: FloatArray, *, load: FloatArray) -> FloatArray:
+def use_of(strength: FloatArray, *, load: FloatArray) -> FloatArray:
     """Return load over strength, infinite without strength: where it is largest, the margin is smallest."""
     return np.divide(load, strength, out=np.full_like(load, np.inf), where=strength > 0.0)
-
-
-def yield_margin(
-    wall: WallStress,
-    *,
-    materials: Sequence[Elastic],
-    parts: Mapping[int, str],
-    instants: Sequence[str],
-    factor: float,
-) -> Margin:
-    """Return the smallest of yield(T) / (factor sigma) - 1, sigma the von Mises stress of the loads alone.
-
-    Stress of temperature is secondary (it relieves itself once a wall has yielded a little) and is judged
-    by ``shakedown_margin``.
-
-    Args:
-        wall: linearised stress at the wall's faces.
-        materials: elastic tables, as ``wall.material`` indexes them.
-        parts: the part each zone belongs to.
-        instants: names of the instants (n_i,).
-        factor: safety factor on the load.
-
-    Source: primary and secondary stress as in pressure-vessel practice (ASME BPVC VIII-2, from memory).
-    """
-    strength = _yield_strength(wall.temperature, materials=materials, material=wall.material)
-    load = von_mises(wall.primary)
-    margins = margin_of(strength, load=load, factor=factor)
-    i, line, face = np.unravel_index(np.argmax(_use(strength, load=load)), load.shape)
-    worst = (i, line, face)
-    return _placed(
-        "margin.yield",
-        margins[worst],
-        wall=wall,
-        line=int(line),
-        parts=parts,
-        time=instants[int(i)],
-        detail=f"{FACES[face]} face: {{0}} of the loads, factor {factor:g}, yield {{1}} at {{2}}",
-        figures=(
-            (float(load[worst]), "Pa"),
-            (float(strength[worst]), "Pa"),
-            (float(wall.temperature[worst]), "K"),
-        ),
-    )
-
-
-def shakedown_margin(
-    wall: WallStress,
-    *,
-    materials: Sequence[Elastic],
-    parts: Mapping[int, str],
-    instants: Sequence[str],
-    factor: float,
-) -> Margin:
-    """Return the smallest of 2 S / (factor range) - 1, over all pairs of instants and the stress-free start.
-
-    The range is the von Mises stress of the difference of the whole stress (loads and temperature) between
-    the two states; S is the mean of yield at their two temperatures. Within 2 S the wall yields at most
-    once and is elastic after; a wall under a single heating isn't harmed by more, but it keeps a set.
-
-    Args:
-        wall: linearised stress at the wall's faces.
-        materials: elastic tables, as ``wall.material`` indexes them.
-        parts: the part each zone belongs to.
-        instants: names of the instants (n_i,).
-        factor: safety factor on the range.
-
-    Source: the limit of twice yield on primary plus secondary range (ASME BPVC VIII-2, 5.5.6, from memory).
-    """
-    stress = np.concatenate((np.zeros_like(wall.total[:1]), wall.total))
-    temperature = np.concatenate((wall.start_temperature[None], wall.temperature))
-    names = ("start", *instants)
-    first, second = np.triu_indices(len(names), k=1)
-    strength = _yield_strength(temperature, materials=materials, material=wall.material)
-    twice = strength[first] + strength[second]
-    load = von_mises(stress[second] - stress[first])
-    margins = margin_of(twice, load=load, factor=factor)
-    pair, line, face = np.unravel_index(np.argmax(_use(twice, load=load)), load.shape)
-    worst = (pair, line, face)
-    return _placed(
-        "margin.shakedown",
-        margins[worst],
-        wall=wall,
-        line=int(line),
-        parts=parts,
-        time=f"{names[first[pair]]} to {names[second[pair]]}",
-        detail=f"{FACES[face]} face: range {{0}}, factor {factor:g}, twice the mean yield {{1}}",
-        figures=((float(load[worst]), "Pa"), (float(twice[worst]), "Pa")),
-    )
 
 
 def service_margin(name: str, *, peaks: Iterable[ServicePeak]) -> Margin:
@@ -201,6 +116,7 @@ def service_margin(name: str, *, peaks: Iterable[ServicePeak]) -> Margin:
         part=worst.part,
         axial=worst.axial,
         time=worst.time,
+        seconds=worst.seconds,
         detail="{0}, limit {1}, start {2}",
         figures=((worst.peak, "K"), (worst.limit, "K"), (worst.start, "K")),
     )
@@ -213,7 +129,7 @@ def buckling_margin(
     temperature: FloatArray,
     pressure: FloatArray,
     axial_force: FloatArray,
-    instants: Sequence[str],
+    instants: Sequence[Instant],
     factor: float,
 ) -> Margin:
     """Return the smallest of 1 / (factor use) - 1 of the band under outside pressure and axial force.
@@ -224,7 +140,7 @@ def buckling_margin(
         temperature: the highest of the band at each instant (n_i,) [K].
         pressure: outside over inside (n_i,) [Pa].
         axial_force: compression by all that acts ahead of it (n_i,) [N].
-        instants: names of the instants (n_i,).
+        instants: the instants (n_i,).
         factor: safety factor on the loads.
     """
     use = buckling_use(
@@ -242,7 +158,8 @@ def buckling_margin(
         value=float(margins[worst]),
         part="band",
         axial=band.axial,
-        time=instants[worst],
+        time=instants[worst].name,
+        seconds=instants[worst].time,
         detail=f"{{0}} outside over inside and {{1}} along the axis use {100.0 * use[worst]:.1f} % of the "
         "band's strength against collapse",
         figures=((float(pressure[worst]), "Pa"), (float(axial_force[worst]), "N")),
@@ -253,36 +170,3 @@ def smallest_margin(margins: Iterable[Margin]) -> Margin:
     """Return the smallest of the margins as margin.smallest; its detail tells which one it is."""
     worst = min(margins, key=lambda margin: margin.value)
     return replace(worst, name="margin.smallest", detail=f"{worst.name}: {worst.detail}")
-
-
-def _yield_strength(
-    temperature: FloatArray, *, materials: Sequence[Elastic], material: IntArray
-) -> FloatArray:
-    """Return yield at temperature (n_i, n_l, 2) [Pa]."""
-    strength = np.empty_like(temperature)
-    for index, one in enumerate(materials):
-        inside = material == index
-        strength[:, inside] = one.yield_at(temperature[:, inside])
-    return strength
-
-
-def _placed(
-    name: str,
-    value: float,
-    *,
-    wall: WallStress,
-    line: int,
-    parts: Mapping[int, str],
-    time: str,
-    detail: str,
-    figures: tuple[tuple[float, str], ...],
-) -> Margin:
-    return Margin(
-        name=name,
-        value=float(value),
-        part=parts[int(wall.zone[line])],
-        axial=float(wall.axial[line]),
-        time=time,
-        detail=detail,
-        figures=figures,
-    )

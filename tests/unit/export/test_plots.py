@@ -5,9 +5,10 @@ import pytest
 from matplotlib.figure import Figure
 from matplotlib.image import imread
 
-from optitip.export import plots
+from optitip.export import plots, section_plots
 from optitip.export.drawing import DOTS_PER_INCH, mark_events, new_figure
-from optitip.export.plots import plot_energy, plot_flight, plot_front, plot_sample, plot_section
+from optitip.export.plots import plot_energy, plot_flight, plot_front, plot_sample
+from optitip.export.section_plots import Strip, plot_section
 from optitip.export.traces import FlightTrace, Measure, SampleTrace, Section
 from optitip.units import System
 
@@ -42,7 +43,8 @@ def drawn(monkeypatch):
         figures.append(figure)
         return real(figure, folder, name)
 
-    monkeypatch.setattr(plots, "save_figure", keep)
+    for room in (plots, section_plots):
+        monkeypatch.setattr(room, "save_figure", keep)
     return figures
 
 
@@ -158,13 +160,21 @@ def test_the_section_is_drawn_with_both_halves_one_scale_and_its_parts_named(dra
         parts=np.array([0, 1]),
         part_names={0: "plug", 1: "base", 7: "nowhere"},
     )
-    instants = [("burnout", np.linspace(300.0, 400.0, 5)), ("landing", np.full(5, 310.0))]
-    path = plot_section(section, instants, folder=tmp_path)
+    strips = [
+        Strip(title="burnout", values=np.linspace(300.0, 400.0, 5), mark=(0.01, 0.05)),
+        Strip(title="landing", values=np.full(5, 310.0)),
+    ]
+    path = plot_section(section, strips, folder=tmp_path)
     figure = drawn[-1]
     words = [text.get_text() for text in figure.axes[0].texts]
     assert words == ["burnout", "plug", "base"]
     assert figure.axes[0].get_ylim() == pytest.approx((-22.0, 22.0))
     assert figure.axes[-1].get_xlabel() == "temperature [°C]"
+    marked = [
+        [line.get_xydata().tolist() for line in axis.lines if len(line.get_xdata()) == 2]
+        for axis in figure.axes[:2]
+    ]
+    assert marked == [[[[50.0, 10.0], [50.0, -10.0]]], []]
     meshes = [one for axis in figure.axes[:2] for one in axis.collections if one.get_array() is not None]
     assert len(meshes) == 4
     assert [one.get_clim() for one in meshes] == [pytest.approx((26.85, 126.85))] * 4

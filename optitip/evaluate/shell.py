@@ -1,0 +1,83 @@
+"""The shell of a built tip ready for stress, with what its loads need: the same for all flow states."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from optitip.arrays import FloatArray, read_only
+from optitip.evaluate.building import Tip
+from optitip.metrics.buckling import BandShape
+from optitip.properties.materials import Elastic
+from optitip.solvers.elastic import StressBody, stress_body
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Shell:
+    """The shell ready for stress.
+
+    elastic: tables, as the body numbers its materials. mass_ahead: [kg] of what the band's aft end pushes.
+    outline ``(n_p, 2)`` [m]: r and z of its points. lumps ``(m, 2)``: centre [m] and mass [kg] of all that
+    rides in the tip, fore to aft.
+    """
+
+    body: StressBody
+    elastic: tuple[Elastic, ...]
+    band: BandShape
+    mass_ahead: float
+    outline: FloatArray
+    lumps: FloatArray
+
+
+def shell_of(tip: Tip) -> Shell:
+    """Return the shell of a tip, its stiffness laid out once for all instants and flow states."""
+    parts = tip.parts
+    named = sorted(set(parts.nine_node_material.tolist()))
+    elastic = tuple(one for index in named if (one := tip.materials[index].elastic) is not None)
+    body = stress_body(
+        tip.mesh.points,
+        cells=parts.nine_node,
+        materials=elastic,
+        cell_material=np.searchsorted(named, parts.nine_node_material),
+        density=np.array([tip.materials[index].density for index in named]),
+    )
+    outer = tip.mesh.points[tip.mesh.outer]
+    return Shell(
+        body=body,
+        elastic=elastic,
+        band=_band_shape(tip),
+        mass_ahead=_mass_ahead(tip),
+        outline=outer[np.append(True, np.diff(outer[:, 1]) > 0.0)],
+        lumps=_lumps(tip),
+    )
+
+
+def _band_shape(tip: Tip) -> BandShape:
+    fore, aft = tip.cavity.band_arc
+    axial, radius, _ = tip.outline.at(np.array([fore, aft]))
+    wall = tip.cavity.wall_thickness(np.array([fore, aft]))
+    return BandShape(
+        fore_radius=float(radius[0] - 0.5 * wall[0]),
+        aft_radius=float(radius[1] - 0.5 * wall[1]),
+        axial_length=float(axial[1] - axial[0]),
+        thickness=float(wall.min()),
+        axial=float(0.5 * (axial[0] + axial[1])),
+    )
+
+
+def _mass_ahead(tip: Tip) -> float:
+    """Return the mass [kg] of plug and band: what the band's aft end has to push."""
+    ahead = np.concatenate([tip.cells_of("plug"), tip.cells_of("band")])
+    return float(_density(tip)[ahead] @ tip.cell_volume[ahead])
+
+
+def _density(tip: Tip) -> FloatArray:
+    return np.array([one.density for one in tip.materials])[tip.cell_material]
+
+
+def _lumps(tip: Tip) -> FloatArray:
+    """Return each cell's centre along the axis and its mass, those of the real slab and backing."""
+    share = np.where(tip.parts.lined, tip.share, 1.0)
+    mass = share * _density(tip) * tip.cell_volume
+    centre = (tip.mesh.points[tip.mesh.cells.T, 1] * tip.corner_volume).sum(axis=0) / tip.cell_volume
+    order = np.argsort(centre, kind="stable")
+    return read_only(np.stack([centre[order], mass[order]], axis=1))
