@@ -4,14 +4,12 @@ Stations count from the nose point, positive aft. Loads lie across the axis, all
 add up.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
 from optitip.arrays import FloatArray, frozen
-from optitip.metrics.margins import Margin, margin_of
 
 FORCE_SLOPE = 2.0
 """Normal force over dynamic pressure, incidence and area [1/rad] of any slender body (Munk 1924)."""
@@ -237,119 +235,3 @@ def bending_stress(moment: FloatArray, *, outer: FloatArray, inner: FloatArray) 
     4.628
     """
     return np.asarray(moment * outer / (np.pi / 4.0 * (outer**4 - inner**4)))
-
-
-def cross_shear_stress(shear: FloatArray, *, outer: FloatArray, inner: FloatArray) -> FloatArray:
-    """Return the largest shear stress of a force across the axis [Pa], on the neutral fibre.
-
-    tau = 4/3 Q/A (r_o^2 + r_o r_i + r_i^2)/(r_o^2 + r_i^2): 4/3 of the mean in a solid bar, twice in a thin
-    tube.
-
-    Args:
-        shear: (n_i, n_s) [N].
-        outer: outer radius (n_s,) [m].
-        inner: inner radius (n_s,) [m], 0 where it is solid.
-
-    Valid within yield.
-    Source: strength of materials, from memory.
-
-    300 N on a solid bar of 10 mm radius: 4/3 x 300/314.16 mm2.
-
-    >>> stress = cross_shear_stress(np.array([[300.0]]), outer=np.array([0.01]), inner=np.array([0.0]))
-    >>> round(float(stress[0, 0]) / 1e6, 4)
-    1.2732
-    """
-    shape = (outer**2 + outer * inner + inner**2) / (outer**2 + inner**2)
-    return np.asarray(4.0 / 3.0 * shear * shape / (np.pi * (outer**2 - inner**2)))
-
-
-def stopping_force(speed: ArrayLike, *, mass: ArrayLike, distance: ArrayLike) -> FloatArray:
-    """Return the even force [N] that stops a mass within a distance, as a landing does.
-
-    F = m v^2/(2 s).
-
-    Args:
-        speed: at which it strikes [m/s].
-        mass: that has to stop [kg]: that of all the vehicle which comes down behind the point.
-        distance: in which it stops [m], what ground and structure give.
-
-    Valid for a force that stays even; a real one peaks at up to twice that (common practice, no source).
-    Source: work and kinetic energy.
-
-    3 kg at 8 m/s in 0.05 m: 3 x 64/0.1.
-
-    >>> round(float(stopping_force(8.0, mass=3.0, distance=0.05)), 6)
-    1920.0
-    """
-    return np.asarray(mass) * np.square(speed) / (2.0 * np.asarray(distance))
-
-
-def bending_margin(
-    loads: CrossLoads,
-    *,
-    sections: Sections,
-    outer: FloatArray,
-    inner: FloatArray,
-    axial_force: FloatArray,
-    yield_strength: FloatArray,
-    parts: Sequence[str],
-    instants: Sequence[str],
-    factor: float,
-) -> Margin:
-    """Return the smallest of yield/(factor sigma) - 1 over sections and instants as margin.bending.
-
-    sigma is the larger of |P|/A + M r_o/I in the outermost fibre and sqrt((P/A)^2 + 3 tau^2) on the neutral
-    one.
-
-    Args:
-        loads: what bends (n_i, n_s).
-        sections: where.
-        outer: outer radius of the metal (n_s,) [m].
-        inner: inner radius (n_s,) [m].
-        axial_force: along the axis (n_i, n_s) [N], either sign.
-        yield_strength: at the section's temperature (n_i, n_s) [Pa].
-        parts: name of the part each section lies in (n_s,).
-        instants: names of the instants (n_i,).
-        factor: safety factor on the loads.
-
-    >>> here = Sections(axial=np.array([0.3]), area=np.ones(1), volume=np.ones(1), mass=np.ones(1),
-    ...     centre=np.ones(1))
-    >>> none = np.zeros((1, 1))
-    >>> bent = CrossLoads(shear=none, air=np.full((1, 1), 10.0), inertia=none, point=none)
-    >>> one = bending_margin(bent, sections=here, outer=np.array([0.02]), inner=np.array([0.018]),
-    ...     axial_force=none, yield_strength=np.full((1, 1), 240e6), parts=["band"], instants=["gust"],
-    ...     factor=2.0)
-    >>> round(one.value, 2), one.part, one.time  # capped: 240/(2 x 4.63) - 1 is 24.9
-    (10.0, 'band', 'gust')
-    """
-    straight = np.abs(axial_force) / (np.pi * (outer**2 - inner**2))
-    fibre = straight + bending_stress(loads.moment, outer=outer, inner=inner)
-    neutral = np.hypot(straight, np.sqrt(3.0) * cross_shear_stress(loads.shear, outer=outer, inner=inner))
-    stress = np.maximum(fibre, neutral)
-    use = np.divide(stress, yield_strength, out=np.full_like(stress, np.inf), where=yield_strength > 0.0)
-    i, s = (int(k) for k in np.unravel_index(np.argmax(use), use.shape))
-    return Margin(
-        name="margin.bending",
-        value=float(margin_of(yield_strength, load=stress, factor=factor)[i, s]),
-        part=parts[s],
-        axial=float(sections.axial[s]),
-        time=instants[i],
-        detail=f"{{0}} under a moment of {{1}} ({_shares(loads, i, s)}), factor {factor:g}, yield {{2}}",
-        figures=(
-            (float(stress[i, s]), "Pa"),
-            (float(loads.moment[i, s]), "N m"),
-            (float(yield_strength[i, s]), "Pa"),
-        ),
-    )
-
-
-def _shares(loads: CrossLoads, instant: int, section: int) -> str:
-    """Return how much of the moment each kind of load makes, as a person reads it."""
-    whole = float(loads.moment[instant, section])
-    kinds = {"air": loads.air, "inertia": loads.inertia, "a force on a point": loads.point}
-    told = [
-        f"{100.0 * float(of[instant, section]) / whole:.0f} % by {name}"
-        for name, of in kinds.items()
-        if whole > 0.0 and of[instant, section] > 0.0
-    ]
-    return ", ".join(told) or "nothing bends it"

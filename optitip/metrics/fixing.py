@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from optitip.arrays import FloatArray
-from optitip.metrics.margins import Margin, margin_of
+from optitip.metrics.instants import Instant
+from optitip.metrics.margins import Margin, margin_of, use_of
 from optitip.properties.threads import FIT, Thread
 
 SHEAR = 0.577
@@ -291,7 +292,7 @@ def joint_margin(
     load: FloatArray,
     part: str,
     axial: float | None,
-    instants: Sequence[str],
+    instants: Sequence[Instant],
     factor: float,
 ) -> Margin:
     """Return the smallest of strength/(factor load) - 1 of a joint over the instants.
@@ -302,24 +303,25 @@ def joint_margin(
         load: that pulls it asunder, or pulls the rod (n_i,) [N]; what pushes together counts as none.
         part: the joint's name.
         axial: z of the joint [m].
-        instants: names of the instants (n_i,).
+        instants: the instants (n_i,).
         factor: safety factor on the load.
 
     >>> one = Strength(ways=("screw", "wall"), force=np.array([[200.0, 500.0], [300.0, 400.0]]))
+    >>> when = (Instant(time=2.0, names=("burnout",)), Instant(time=20.0, names=("snatch",)))
     >>> worst = joint_margin(one, about=Fails.RETENTION, load=np.array([50.0, 160.0]), part="base", axial=0.1,
-    ...     instants=("burnout", "snatch"), factor=2.0)
+    ...     instants=when, factor=2.0)
     >>> worst.value, worst.time, worst.said()
     (0.25, 'snatch', 'wall at 400 N, load 160 N, factor 2')
     """
     least, pull = strength.least, np.maximum(load, 0.0)
-    use = np.divide(pull, least, out=np.full_like(pull, np.inf), where=least > 0.0)
-    i = int(np.argmax(use))
+    i = int(np.argmax(use_of(least, load=pull)))
     return Margin(
         name=about.value,
         value=float(margin_of(least, load=pull, factor=factor)[i]),
         part=part,
         axial=axial,
-        time=instants[i],
+        time=instants[i].name,
+        seconds=instants[i].time,
         detail=f"{strength.weakest(i)} at {{0}}, load {{1}}, factor {factor:g}",
         figures=((float(least[i]), "N"), (float(pull[i]), "N")),
     )
@@ -335,7 +337,7 @@ def rod_margins(
     rod_yield: FloatArray,
     nut_yield: FloatArray,
     axial: float | None,
-    instants: Sequence[str],
+    instants: Sequence[Instant],
     factor: float,
 ) -> tuple[Margin, Margin, Margin]:
     """Return the margins of a tie rod: the joint stays shut, its thread doesn't strip, the rod doesn't yield.
@@ -349,14 +351,14 @@ def rod_margins(
         rod_yield: at temperature (n_i,) [Pa].
         nut_yield: of what the rod is screwed into (n_i,) [Pa].
         axial: z of the joint [m].
-        instants: names of the instants (n_i,).
+        instants: the instants (n_i,).
         factor: safety factor on the loads; on the rod's whole pull, preload included.
 
     >>> from optitip.properties.threads import thread_of
     >>> rod = TieRod(preload=2000.0, rod_stiffness=40e6, shell_stiffness=160e6)
     >>> three = rod_margins(rod, thread=thread_of("M6"), engaged=0.008, growth=np.array([0.0]),
     ...     separating=np.array([1000.0]), rod_yield=np.array([640e6]), nut_yield=np.array([240e6]),
-    ...     axial=None, instants=("snatch",), factor=1.5)
+    ...     axial=None, instants=(Instant(time=20.0, names=("snatch",)),), factor=1.5)
     >>> [(one.name, round(one.value, 2)) for one in three]  # 2500/1500; 13521/3300; 12879/3300
     [('margin.retention', 0.67), ('margin.thread', 3.1), ('margin.rod', 2.9)]
     """

@@ -16,6 +16,7 @@ from optitip.metrics.fixing import (
     stiffness,
     thread_strength,
 )
+from optitip.metrics.instants import Instant
 from optitip.metrics.margins import CAP
 from optitip.properties.threads import FIT, thread_of
 
@@ -143,7 +144,7 @@ def judged(force, load, *, factor=1.5):
         load=np.array(load, dtype=float),
         part="base",
         axial=0.2,
-        instants=("burnout", "snatch"),
+        instants=(Instant(time=2.0, names=("burnout",)), Instant(time=20.0, names=("snatch",))),
         factor=factor,
     )
 
@@ -152,6 +153,7 @@ def test_the_instant_of_most_use_sets_a_joints_margin():
     margin = judged([[400.0, 500.0], [300.0, 900.0]], [50.0, 100.0])
     assert margin.value == pytest.approx(500 / 150 - 1)
     assert (margin.name, margin.part, margin.axial, margin.time) == ("margin.thread", "base", 0.2, "snatch")
+    assert margin.seconds == 20.0
     assert margin.said() == "one at 500 N, load 100 N, factor 1.5"
 
 
@@ -171,7 +173,7 @@ def rods(growth=0.0, separating=1000.0, **more):
         growth=np.array([growth]),
         separating=np.array([separating]),
         axial=0.1,
-        instants=("snatch",),
+        instants=(Instant(time=20.0, names=("snatch",)),),
         **(given | more),
     )
 
