@@ -31,14 +31,29 @@ class Stations:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class StressAt:
+    """Von Mises stress [Pa] on the mesh (n_i, n_nodes) at the instants judged, ``time`` (n_i,) [s].
+
+    ``loads`` of the loads alone, ``whole`` with that of temperature; nought off the shell.
+    """
+
+    names: tuple[str, ...]
+    time: FloatArray
+    loads: FloatArray
+    whole: FloatArray
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Fields:
-    """Temperature [K] on the mesh in time (n_t, n_nodes) with the mesh it stands on."""
+    """Temperature [K] on the mesh in time (n_t, n_nodes) with the mesh it stands on, and its stress."""
 
     points: FloatArray
     cells: IntArray
     zone: IntArray
     time: FloatArray
     temperature: FloatArray
+    stress: StressAt | None = None
+    """none while searching"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -4,18 +4,20 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from optitip.evaluate.assessment import Fields, StateResult, Stations
+from optitip.evaluate.assessment import Fields, StateResult, Stations, StressAt
 from optitip.evaluate.building import Tip
 from optitip.evaluate.conditions import Conditions
 from optitip.evaluate.depths import depth_metrics
 from optitip.evaluate.parts import SHELL_PARTS
 from optitip.evaluate.shell import Shell
-from optitip.evaluate.strength import judged
+from optitip.evaluate.strength import Judged, judged
 from optitip.evaluate.warming import along
 from optitip.evaluate.weights import Weights
 from optitip.heating.table import Heating
 from optitip.metrics.sample import sample_metrics, set_fraction, trace_sample
 from optitip.metrics.shell import part_metrics
+from optitip.solvers.elastic_cells import nodal_average
+from optitip.solvers.elastic_lines import von_mises
 from optitip.solvers.history import History
 
 
@@ -87,8 +89,17 @@ def state_of(
             zone=tip.mesh.cell_zone,
             time=history.time,
             temperature=history.temperature,
+            stress=None if searching else _stress_at(shell, strength),
         ),
     )
+
+
+def _stress_at(shell: Shell, strength: Judged) -> StressAt:
+    loads, whole = (
+        von_mises(nodal_average(shell.body.cells, at_reduced_points=field))
+        for field in (strength.stress.primary, strength.stress.total)
+    )
+    return StressAt(names=strength.moments.names, time=strength.moments.time, loads=loads, whole=whole)
 
 
 def _stations(

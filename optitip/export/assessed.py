@@ -6,12 +6,13 @@ import numpy as np
 
 from optitip.evaluate.assessment import Assessment, StateResult
 from optitip.evaluate.exposed import exposed
-from optitip.evaluate.parts import PARTS
+from optitip.evaluate.parts import PARTS, SHELL_PARTS
 from optitip.evaluate.record import as_json
 from optitip.evaluate.sources import flown
 from optitip.export.fields import Instant, write_fields
 from optitip.export.files import write_text
 from optitip.export.heated import picture_transition
+from optitip.export.limit_plots import picture_limits
 from optitip.export.plots import plot_energy, plot_flight, plot_sample
 from optitip.export.section_plots import Strip, plot_section
 from optitip.export.traces import FlightTrace, SampleTrace, Section
@@ -19,6 +20,8 @@ from optitip.inputs.study import Study
 from optitip.units import System
 
 PART_NUMBERS = {name: number for number, name in enumerate(("plug", "band", "base", "slab", "backing"))}
+
+SHELL = [PART_NUMBERS[name] for name in SHELL_PARTS]
 
 
 def write_assessment(
@@ -60,6 +63,7 @@ def write_assessment(
             section, _moments(assessment), folder=folder, title=_of_expected(assessment), system=system
         ),
     ]
+    pictures += picture_limits(assessment, section=section, shell=SHELL, folder=folder, system=system)
     if flight is not None:
         course = FlightTrace(time=flight.time, altitude=flight.altitude, mach=flight.mach)
         pictures.append(

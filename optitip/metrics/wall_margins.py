@@ -102,7 +102,7 @@ def strain_margin(
     strength = np.full_like(load, allowed)
     margins = margin_of(strength, load=load, factor=about.factor)
     pair, line, face = np.unravel_index(np.argmax(load), load.shape)
-    worst = (pair, line, face)
+    worst = (int(pair), int(line), int(face))
     return _placed(
         "margin.strain",
         margins[worst],
@@ -110,7 +110,7 @@ def strain_margin(
         line=int(line),
         parts=about.parts,
         time=ranges.names[pair],
-        seconds=ranges.seconds[pair],
+        seconds=_harder(ranges, wall, about, place=worst),
         detail=f"{FACES[face]} face: strain of {100.0 * load[worst]:.3g} % to and fro, "
         f"factor {about.factor:g}, {100.0 * allowed:.3g} % allowed",
     )
@@ -137,7 +137,7 @@ def shakedown_margin(
     load, twice = ranges.load, ranges.twice_yield
     margins = margin_of(twice, load=load, factor=about.factor)
     pair, line, face = np.unravel_index(np.argmax(use_of(twice, load=load)), load.shape)
-    worst = (pair, line, face)
+    worst = (int(pair), int(line), int(face))
     return _placed(
         "margin.shakedown",
         margins[worst],
@@ -145,7 +145,7 @@ def shakedown_margin(
         line=int(line),
         parts=about.parts,
         time=ranges.names[pair],
-        seconds=ranges.seconds[pair],
+        seconds=_harder(ranges, wall, about, place=worst),
         detail=f"{FACES[face]} face: range {{0}}, factor {about.factor:g}, twice the mean yield {{1}}",
         figures=((float(load[worst]), "Pa"), (float(twice[worst]), "Pa")),
     )
@@ -153,16 +153,24 @@ def shakedown_margin(
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Ranges:
-    """Between each pair of instants, the start among them: names and the later one's time [s], (n_p,).
+    """Between each pair of instants, the start among them: names (n_p,) and their numbers, the start's -1.
 
     load, twice_yield, modulus ``(n_p, n_l, 2)`` [Pa].
     """
 
     names: tuple[str, ...]
-    seconds: tuple[float, ...]
+    first: IntArray
+    second: IntArray
     load: FloatArray
     twice_yield: FloatArray
     modulus: FloatArray
+
+
+def _harder(ranges: _Ranges, wall: WallStress, about: Judging, *, place: tuple[int, int, int]) -> float:
+    """Return which end of a range, at a place of it, is under more stress [s]."""
+    pair, line, face = place
+    ends = [int(end[pair]) for end in (ranges.first, ranges.second) if end[pair] >= 0]
+    return about.instants[max(ends, key=lambda end: float(von_mises(wall.total[end, line, face])))].time
 
 
 def _ranges(wall: WallStress, *, materials: Sequence[Elastic], instants: Sequence[Instant]) -> _Ranges:
@@ -174,7 +182,8 @@ def _ranges(wall: WallStress, *, materials: Sequence[Elastic], instants: Sequenc
     states = ("start", *(one.name for one in instants))
     return _Ranges(
         names=tuple(f"{states[i]} to {states[j]}" for i, j in zip(first, second, strict=True)),
-        seconds=tuple(instants[j - 1].time for j in second.tolist()),
+        first=first - 1,
+        second=second - 1,
         load=von_mises(stress[second] - stress[first]),
         twice_yield=strength[first] + strength[second],
         modulus=0.5 * (modulus[first] + modulus[second]),
