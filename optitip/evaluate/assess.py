@@ -197,6 +197,7 @@ def _states(ready: _Prepared, *, histories: tuple[History, ...]) -> dict[str, St
             history=history,
             weights=weights,
             outside=ready.outside.metrics,
+            folder=ready.study.folder,
             searching=ready.searching,
         )
 

@@ -9,6 +9,7 @@ from optitip.evaluate.building import Tip
 from optitip.metrics.buckling import BandShape
 from optitip.properties.materials import Elastic
 from optitip.solvers.elastic import StressBody, stress_body
+from optitip.solvers.elastic_joints import JointFit, Spigot
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -17,7 +18,7 @@ class Shell:
 
     elastic: tables, as the body numbers its materials. mass_ahead: [kg] of what the band's aft end pushes.
     outline ``(n_p, 2)`` [m]: r and z of its points. lumps ``(m, 2)``: centre [m] and mass [kg] of all that
-    rides in the tip, fore to aft.
+    rides in the tip, fore to aft. joints: names of those across the shell, fore to aft.
     """
 
     body: StressBody
@@ -26,12 +27,14 @@ class Shell:
     mass_ahead: float
     outline: FloatArray
     lumps: FloatArray
+    joints: tuple[str, ...]
 
 
 def shell_of(tip: Tip) -> Shell:
     """Return the shell of a tip, its stiffness laid out once for all instants and flow states."""
     parts = tip.parts
     named = sorted(set(parts.nine_node_material.tolist()))
+    joints = tuple(pairs.name for pairs in tip.mesh.joints if pairs.name in ("plug", "base"))
     elastic = tuple(one for index in named if (one := tip.materials[index].elastic) is not None)
     body = stress_body(
         tip.mesh.points,
@@ -39,6 +42,7 @@ def shell_of(tip: Tip) -> Shell:
         materials=elastic,
         cell_material=np.searchsorted(named, parts.nine_node_material),
         density=np.array([tip.materials[index].density for index in named]),
+        fits=_fits(tip, joints),
     )
     outer = tip.mesh.points[tip.mesh.outer]
     return Shell(
@@ -48,7 +52,18 @@ def shell_of(tip: Tip) -> Shell:
         mass_ahead=_mass_ahead(tip),
         outline=outer[np.append(True, np.diff(outer[:, 1]) > 0.0)],
         lumps=_lumps(tip),
+        joints=joints,
     )
+
+
+def _fits(tip: Tip, joints: tuple[str, ...]) -> dict[int, JointFit]:
+    """Return how the parts fit: the base's spigot goes fore into the band, that of the insert aft."""
+    tables = tip.tables.tip
+    known = {
+        "plug": JointFit(offset=tables.plug.fit, spigot=Spigot.FORE),
+        "base": JointFit(offset=tables.base.fit, spigot=Spigot.AFT),
+    }
+    return {number: known[name] for number, name in enumerate(joints)}
 
 
 def _band_shape(tip: Tip) -> BandShape:

@@ -3,6 +3,7 @@
 from functools import lru_cache
 
 from optitip.errors import Mistake, UserMistakes
+from optitip.evaluate.fixings import fixing_mistakes
 from optitip.evaluate.given import outside_mistakes
 from optitip.evaluate.heatings import heating_table, table_files
 from optitip.evaluate.sources import flown, material_mistakes, outline_size, turned_outline
@@ -26,6 +27,7 @@ def check_sources(study: Study) -> None:
     except UserMistakes as error:
         mistakes += error.mistakes
     mistakes += outside_mistakes(study)
+    mistakes += fixing_mistakes(study)
     if mistakes:
         raise UserMistakes(dict.fromkeys(mistakes))
 

@@ -1,6 +1,7 @@
 """One flow state of a built tip: march, stress, metrics, stations."""
 
 from collections.abc import Mapping
+from pathlib import Path
 
 import numpy as np
 
@@ -31,11 +32,12 @@ def state_of(
     history: History,
     weights: Weights,
     outside: Mapping[str, float],
+    folder: Path,
     searching: bool,
 ) -> StateResult:
     """Return one flow state of a built tip from its march: stress, metrics; its stations where not searching.
 
-    ``outside`` are the metrics of the outside, which are the same in all flow states.
+    ``outside`` are the metrics of the outside, the same in all flow states; ``folder`` is the study's.
     """
     strength = judged(
         tip,
@@ -45,6 +47,7 @@ def state_of(
         flight=conditions.flight,
         start=conditions.start,
         slab_volume=weights.slab_volume,
+        folder=folder,
     )
     slab = tip.nodes_of("slab")
     trace = trace_sample(

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
+from pathlib import Path
 
 import numpy as np
 
@@ -10,6 +11,7 @@ from optitip.arrays import FloatArray
 from optitip.evaluate.bent import bent_loads
 from optitip.evaluate.breathing import ambient_pressure, pocket_pressure
 from optitip.evaluate.building import Tip
+from optitip.evaluate.fixings import clamped, fixing_margins
 from optitip.evaluate.moments import Moments, moments_of
 from optitip.evaluate.parts import PARTS
 from optitip.evaluate.service import service_margins
@@ -44,10 +46,12 @@ def judged(
     flight: Flight | None,
     start: float,
     slab_volume: FloatArray,
+    folder: Path,
 ) -> Judged:
     """Return all margins of one flow state.
 
-    start: [K] at which the shell is free of stress. slab_volume: of the real slab at its nodes [m3].
+    start: [K] at which the shell is free of stress. slab_volume: of the real slab at its nodes [m3]. folder:
+    the study's.
     """
     ambient = ambient_pressure(history.time, heating=heating, flight=flight)
     pocket = pocket_pressure(tip, history=history, ambient=ambient, flight=flight, slab_volume=slab_volume)
@@ -55,9 +59,11 @@ def judged(
     loads = stress_loads(tip, when, start=start)
     stress = solve_stress(shell.body, loads=loads)
     wall = wall_stress(shell.body, loads=loads, fields=stress)
+    clamp = clamped(tip, shell, stress=stress, folder=folder)
     found = [
-        *_wall_margins(tip, shell, when=when, wall=wall),
-        _buckling(tip, shell, when=when),
+        *_wall_margins(tip, shell, when=when, wall=wall, clamp=clamp),
+        _buckling(tip, shell, when=when, clamp=clamp),
+        *fixing_margins(tip, shell, when=when, stress=stress, start=start, folder=folder),
         *service_margins(tip, history=history, start=start),
     ]
     counted = [one for one in found if one.name not in _uncounted(tip)]
@@ -89,29 +95,35 @@ def stress_loads(tip: Tip, when: Moments, *, start: float) -> StressLoads:
     )
 
 
-def _wall_margins(tip: Tip, shell: Shell, *, when: Moments, wall: WallStress) -> list[Margin]:
+def _wall_margins(
+    tip: Tip, shell: Shell, *, when: Moments, wall: WallStress, clamp: FloatArray
+) -> list[Margin]:
     strength, parts = tip.tables.strength, {int(zone): name for zone, name in PARTS.items()}
     about = partial(Judging, materials=shell.elastic, parts=parts, instants=when.instants)
     return [
-        yield_margin(wall, about=about(factor=strength.factor("loads")), bending=_bending(shell, when, wall)),
+        yield_margin(
+            wall, about=about(factor=strength.factor("loads")), bending=_bending(shell, when, wall, clamp)
+        ),
         strain_margin(wall, about=about(factor=strength.factor("strain")), allowed=strength.strain_range),
         shakedown_margin(wall, about=about(factor=strength.factor("shakedown"))),
     ]
 
 
-def _bending(shell: Shell, when: Moments, wall: WallStress) -> FloatArray:
+def _bending(shell: Shell, when: Moments, wall: WallStress, clamp: FloatArray) -> FloatArray:
     """Return the stress along the axis of the tip bent as a beam at the faces of its lines (n_i, n_l, 2).
 
-    A section nearer to the nose point than its own radius is no beam: none is given there.
+    A section nearer to the nose point than its own radius is no beam: none is given there. A tie rod presses
+    the hollow sections together all round; that is added as if it had the side where bending adds to it.
     """
     moment = bent_loads(shell, when, axial=wall.axial).moment
     outer = np.interp(wall.axial, shell.outline[:, 1], shell.outline[:, 0])
     inner = np.maximum(outer - wall.thickness, 0.0)
     fibre = bending_stress(moment, outer=outer, inner=inner) * (wall.axial >= outer)
-    return np.stack([fibre, fibre * inner / outer], axis=-1)
+    pressed = np.where(inner > 0.0, clamp[:, None] / (np.pi * (outer**2 - inner**2)), 0.0)
+    return np.stack([fibre + pressed, fibre * inner / outer + pressed], axis=-1)
 
 
-def _buckling(tip: Tip, shell: Shell, *, when: Moments) -> Margin:
+def _buckling(tip: Tip, shell: Shell, *, when: Moments, clamp: FloatArray) -> Margin:
     mesh, band = tip.mesh, tip.nodes_of("band")
     ahead = mesh.outer_arc <= tip.cavity.band_arc[1] + 1e-9
     middle = int(np.argmin(np.abs(mesh.outer_arc - 0.5 * sum(tip.cavity.band_arc))))
@@ -128,7 +140,8 @@ def _buckling(tip: Tip, shell: Shell, *, when: Moments) -> Margin:
             radius=mesh.points[mesh.outer[ahead], 0],
             mass=shell.mass_ahead,
             acceleration=when.acceleration,
-        ),
+        )
+        + clamp,
         instants=when.instants,
         factor=tip.tables.strength.factor("buckling"),
     )

@@ -76,6 +76,8 @@ class Plug(Table):
             raise UnitError("insert and material belong together", "Give both or neither")
         if (self.fit != 0.0 or self.fixing is not None) and self.insert is None:
             raise UnitError("fit and fixing belong to an insert", "Give insert and material, or drop them")
+        if self.fixing is not None and self.fixing.thread is None:
+            raise UnitError("an insert is held by a thread of its own stud", 'Write thread = "M8"')
         return self
 
 

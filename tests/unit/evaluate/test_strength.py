@@ -31,6 +31,7 @@ class Flown:
     """One study marched in its turbulent state, and what its margins are taken from."""
 
     def __init__(self, study):
+        self.folder = study.folder
         self.tip = build_tip(study.tables, folder=study.folder, resolution=DEFAULT_RESOLUTION)
         self.conditions = conditions_of(study, self.tip)
         self.heating = self.conditions.heatings["turbulent"]
@@ -69,6 +70,7 @@ class Flown:
             "flight": self.flight,
             "start": self.conditions.start,
             "slab_volume": self.slab_volume,
+            "folder": self.folder,
         }
         return judged(self.tip, shell_of(self.tip), **given | changes)
 
