@@ -44,6 +44,7 @@ PHYSICS = {
     "heating/sunlight.py": EVERY_FUNCTION,
     "metrics/bending.py": EVERY_FUNCTION,
     "metrics/buckling.py": EVERY_FUNCTION,
+    "metrics/exposure.py": {"life_share", "radial_growth"},
     "metrics/fixing.py": {
         "separating_force",
         "equivalent_force",
@@ -56,6 +57,15 @@ PHYSICS = {
     },
     "metrics/outside.py": EVERY_FUNCTION,
     "metrics/pocket_pressure.py": EVERY_FUNCTION,
+    "metrics/slab.py": {
+        "shoulder_stress",
+        "bond_shear",
+        "spin_pressure",
+        "pressing_force",
+        "pressing_force_across",
+        "lift_off_pressure",
+        "shrink_gap",
+    },
     "metrics/sample.py": {"log_reduction", "set_fraction"},
     "solvers/elastic_lines.py": {"von_mises", "wall_stress"},
 }
