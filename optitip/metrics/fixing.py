@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike
 from optitip.arrays import FloatArray
 from optitip.metrics.instants import Instant
 from optitip.metrics.margins import Margin, margin_of, use_of
-from optitip.properties.threads import FIT, Thread
+from optitip.properties.threads import Thread
 
 SHEAR = 0.577
 """Yield in shear over yield in tension, dimensionless (von Mises: 1/sqrt(3))."""
@@ -98,11 +98,10 @@ def thread_strength(
     internal_yield: FloatArray,
     bore: float = 0.0,
     outside: float | None = None,
-    fit: float = FIT,
 ) -> Strength:
     """Return the pull along the axis at which a threaded joint begins to give [N], way by way.
 
-    P = 0.577 S_e fit A_e or 0.577 S_i fit A_i strips a thread; S_e A_root or S_i A_wall tears beside it.
+    P = 0.577 S_e A_e or 0.577 S_i A_i strips a thread; S_e A_root or S_i A_wall tears beside it.
 
     Args:
         thread: which.
@@ -112,24 +111,23 @@ def thread_strength(
         bore: diameter of a hole through the part with the external thread [m]. A solid screw tears by its
             stress area, a bored one by the ring between bore and root.
         outside: diameter over the part with the internal thread [m]; None where it is thick.
-        fit: share of the basic stripping areas that is there, dimensionless.
 
     Valid for full profiles engaged not much beyond 1.5 diameters of a screw; on wide fine threads the load is
     even only as far as both rings are alike, up to some eight pitches (common practice, no source).
     Source: FED-STD-H28/2 for the areas; von Mises for 0.577.
 
-    M6, 6 mm in aluminium of 240 MPa, screw of 640 MPa: 0.577 x 240 x 0.74 x 98.96 mm2; 640 x 20.12.
+    M6, 6 mm in aluminium of 240 MPa, screw of 640 MPa: 0.577 x 240 x 73.60 mm2; 640 x 20.12.
 
     >>> from optitip.properties.threads import thread_of
     >>> one = thread_strength(thread_of("M6"), length=0.006, external_yield=np.array([640e6]),
     ...     internal_yield=np.array([240e6]))
     >>> [(way, round(float(force[0]))) for way, force in zip(one.ways, one.force)][1:]
-    [('the internal thread strips', 10141), ('the part with the external thread tears', 12879)]
+    [('the internal thread strips', 10192), ('the part with the external thread tears', 12879)]
     """
     neck = thread.tensile_area if bore == 0.0 else np.pi / 4.0 * (thread.root**2 - bore**2)
     ways = {
-        "the external thread strips": SHEAR * external_yield * fit * thread.external_shear_area(length),
-        "the internal thread strips": SHEAR * internal_yield * fit * thread.internal_shear_area(length),
+        "the external thread strips": SHEAR * external_yield * thread.external_shear_area(length),
+        "the internal thread strips": SHEAR * internal_yield * thread.internal_shear_area(length),
         "the part with the external thread tears": external_yield * max(neck, 0.0),
     }
     if outside is not None:
@@ -359,8 +357,8 @@ def rod_margins(
     >>> three = rod_margins(rod, thread=thread_of("M6"), engaged=0.008, growth=np.array([0.0]),
     ...     separating=np.array([1000.0]), rod_yield=np.array([640e6]), nut_yield=np.array([240e6]),
     ...     axial=None, instants=(Instant(time=20.0, names=("snatch",)),), factor=1.5)
-    >>> [(one.name, round(one.value, 2)) for one in three]  # 2500/1500; 13521/3300; 12879/3300
-    [('margin.retention', 0.67), ('margin.thread', 3.1), ('margin.rod', 2.9)]
+    >>> [(one.name, round(one.value, 2)) for one in three]  # 2500/1500; 13588/3300; 12879/3300
+    [('margin.retention', 0.67), ('margin.thread', 3.12), ('margin.rod', 2.9)]
     """
     clamp = clamp_force(rod, growth=growth)
     pull = rod_tension(rod, clamp=clamp, separating=separating)

@@ -1,21 +1,18 @@
 """Screw threads by their designation, ISO metric and Unified: diameters, and the areas that carry.
 
-All by basic sizes; what tolerances take from the areas that strip is ``FIT``.
+Diameters and the area that tears are by basic sizes, the areas that strip by the worst of medium tolerances
+(6g in 6H): they are a quarter to a third smaller than basic sizes make them on small and on fine threads.
 """
 
 import math
 import re
 from dataclasses import dataclass
 from enum import Enum
+from itertools import pairwise
 
 from optitip.units import UnitError
 
 INCH = 0.0254
-FIT = 0.74
-"""Share of the basic stripping areas that medium tolerances (6g/6H) leave at their worst: on M6 0.75 of the
-external thread's and 0.74 of the internal one's, on M30x1.5 0.76 and 0.79 (limits of ISO 965, partly from
-memory)."""
-
 # mm of diameter: mm of pitch; ISO 261, coarse series (from memory; M1.6 to M6 read in tables of ISO 965)
 COARSE = {
     1.6: 0.35, 1.8: 0.35, 2.0: 0.4, 2.2: 0.45, 2.5: 0.45, 3.0: 0.5, 3.5: 0.6, 4.0: 0.7, 5.0: 0.8, 6.0: 1.0,
@@ -100,41 +97,86 @@ class Thread:
     def external_shear_area(self, length: float) -> float:
         """Return the area [m2] that strips from the external thread, at the internal one's bore.
 
-        A = pi L D1/P (P/2 + (d2 - D1)/sqrt(3)) = 3/4 pi L D1.
+        A = pi L D1/P (P/2 + (d2 - D1)/sqrt(3)), D1 at its largest, d2 at its smallest.
 
         Args:
             length: L of full engagement [m].
 
-        Valid for basic sizes; real ones leave ``FIT`` of it at worst. An engagement beyond 1.5 diameters adds
-        less than this says, as the first turns carry most (common practice, no source).
-        Source: FED-STD-H28/2 (form as in handbooks that quote it).
+        Valid for tolerances 6g in 6H; a Unified thread is taken at those too (2A in 2B: 2 % more). An
+        engagement beyond 1.5 diameters adds less than this says, as the first turns carry most (common
+        practice, no source).
+        Source: FED-STD-H28/2 (form as in handbooks that quote it); tolerances: ISO 965-1 (from memory).
 
-        M6, 6 mm engaged: 0.75 pi x 6 x 4.9175.
+        M6, 6 mm engaged: 51.875 mm2 in a published table.
 
-        >>> round(thread_of("M6").external_shear_area(0.006) * 1e6, 2)
-        69.52
+        >>> round(thread_of("M6").external_shear_area(0.006) * 1e6, 1)
+        52.2
         """
-        depth = (self.pitch_diameter - self.minor) / math.sqrt(3.0)
-        return math.pi * length * self.minor / self.pitch * (0.5 * self.pitch + depth)
+        bore = self.minor + self._tolerances.bore
+        depth = (self.pitch_diameter - self._tolerances.external - bore) / math.sqrt(3.0)
+        return math.pi * length * bore / self.pitch * (0.5 * self.pitch + depth)
 
     def internal_shear_area(self, length: float) -> float:
         """Return the area [m2] that strips from the internal thread, at the external one's crests.
 
-        A = pi L d/P (P/2 + (d - D2)/sqrt(3)) = 7/8 pi L d.
+        A = pi L d/P (P/2 + (d - D2)/sqrt(3)), d at its smallest, D2 at its largest.
 
         Args:
             length: L of full engagement [m].
 
-        Valid for basic sizes; real ones leave ``FIT`` of it at worst.
-        Source: FED-STD-H28/2 (form as in handbooks that quote it).
+        Valid for tolerances 6g in 6H; a Unified thread is taken at those too (2A in 2B: 3 % more).
+        Source: FED-STD-H28/2 (form as in handbooks that quote it); tolerances: ISO 965-1 (from memory).
 
-        M6, 6 mm engaged: 0.875 pi x 6 x 6.
+        M6, 6 mm engaged: 73.145 mm2 in a published table.
 
-        >>> round(thread_of("M6").internal_shear_area(0.006) * 1e6, 2)
-        98.96
+        >>> round(thread_of("M6").internal_shear_area(0.006) * 1e6, 1)
+        73.6
         """
-        depth = (self.major - self.pitch_diameter) / math.sqrt(3.0)
-        return math.pi * length * self.major / self.pitch * (0.5 * self.pitch + depth)
+        crests = self.major - self._tolerances.crests
+        depth = (crests - self.pitch_diameter - self._tolerances.internal) / math.sqrt(3.0)
+        return math.pi * length * crests / self.pitch * (0.5 * self.pitch + depth)
+
+    @property
+    def _tolerances(self) -> "_Tolerances":
+        return _medium(self.major * 1e3, pitch=self.pitch * 1e3)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Tolerances:
+    """By how much diameters may be off basic [m]: crests and flanks outside, bore and flanks inside."""
+
+    crests: float
+    external: float
+    bore: float
+    internal: float
+
+
+def _medium(major: float, *, pitch: float) -> _Tolerances:
+    """Return the tolerances 6g and 6H of a thread in mm, in metres."""
+    middle = next((math.sqrt(a * b) for a, b in pairwise(_DIAMETERS) if major <= b), major)
+    allowance = 15.0 + 11.0 * pitch  # micrometres, as all below
+    grade = 90.0 * pitch**0.4 * middle**0.1
+    bore = 433.0 * pitch - 190.0 * pitch**1.22 if pitch <= 0.8 else 230.0 * pitch**0.7
+    return _Tolerances(
+        crests=1e-6 * (allowance + 180.0 * pitch ** (2.0 / 3.0) - 3.15 / math.sqrt(pitch)),
+        external=1e-6 * (allowance + grade),
+        bore=1e-6 * bore,
+        internal=1e-6 * 1.32 * grade,
+    )
+
+
+_DIAMETERS = (
+    0.99,
+    1.4,
+    2.8,
+    5.6,
+    11.2,
+    22.4,
+    45.0,
+    90.0,
+    180.0,
+    355.0,
+)  # mm, ends of the ranges of ISO 965-1
 
 
 def thread_of(text: str) -> Thread:

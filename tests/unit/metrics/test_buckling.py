@@ -3,10 +3,13 @@ import pytest
 
 from optitip.metrics.buckling import (
     KNOCKDOWN_STEEP,
+    KNOCKDOWN_STEEP_BENT,
     BandShape,
     axial_knockdown,
+    bending_knockdown,
     buckling_use,
     critical_axial_force,
+    critical_moment,
     critical_pressure,
 )
 
@@ -76,3 +79,50 @@ def test_a_wall_with_no_strength_left_is_used_up_by_any_load_and_not_by_none():
     loads = {"pressure": np.array([1e3, 0.0]), "axial_force": np.array([0.0, -5.0])}
     used = buckling_use(modulus, poisson=0.33, yield_strength=strength, band=band(), **loads)
     assert used.tolist() == [np.inf, 0.0]
+
+
+def test_a_bent_wall_buckles_at_the_stress_of_a_pushed_one_with_the_factor_of_bending():
+    for shape in (
+        band(),
+        band(fore=0.024, aft=0.027),
+        band(fore=0.02, aft=0.02 + 0.06 * np.tan(np.radians(15.0))),
+    ):
+        narrow, cosine = shape.fore_radius, np.cos(shape.half_angle)
+        pushed = float(critical_axial_force(70e9, poisson=0.3, band=shape)) / (2 * np.pi * narrow * cosine)
+        bent = float(critical_moment(70e9, poisson=0.3, band=shape)) / (np.pi * narrow**2 * cosine)
+        ratio = shape.aft_radius / cosine / 1e-3
+        steep = shape.half_angle > np.radians(10.0)
+        factors = (
+            (KNOCKDOWN_STEEP_BENT, KNOCKDOWN_STEEP)
+            if steep
+            else (bending_knockdown(ratio), axial_knockdown(ratio))
+        )
+        assert bent / pushed == pytest.approx(float(factors[0] / factors[1]))
+
+
+def test_a_moment_of_either_sign_adds_its_share_and_is_capped_by_yield():
+    def use(moment, *, thickness=3e-3):
+        return buckling_use(
+            np.full(3, 70e9),
+            poisson=0.33,
+            yield_strength=np.full(3, 240e6),
+            band=band(thickness=thickness),
+            pressure=np.full(3, 1e5),
+            axial_force=np.zeros(3),
+            moment=moment,
+        )
+
+    none, pushed, pulled = use(np.array([0.0, 500.0, -500.0]))
+    assert pushed == pulled
+    assert pushed - none == pytest.approx(500.0 / (240e6 * np.pi * 0.027**2 * 3e-3))
+    thin = use(np.array([0.0, 5.0, 5.0]), thickness=0.1e-3)
+    limit = float(critical_moment(70e9, poisson=0.33, band=band(thickness=0.1e-3)))
+    assert limit < 240e6 * np.pi * 0.027**2 * 0.1e-3
+    assert thin[1] - thin[0] == pytest.approx(5.0 / limit)
+
+
+def test_no_moment_and_none_given_are_the_same():
+    loads = {"poisson": 0.33, "yield_strength": np.array([240e6]), "band": band()}
+    loads |= {"pressure": np.array([1e5]), "axial_force": np.array([3e3])}
+    without = buckling_use(np.array([70e9]), **loads)
+    assert buckling_use(np.array([70e9]), moment=np.array([0.0]), **loads) == without

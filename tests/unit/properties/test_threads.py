@@ -78,8 +78,17 @@ def test_a_fine_thread_is_finer_than_the_coarse_one_of_its_size():
     assert all(UNF[size] > UNC[size] for size in UNC)
 
 
-def test_the_areas_that_strip_are_those_of_a_profile_of_sixty_degrees():
-    thread = thread_of("M30x1.5")
-    # at the bore the external thread is 3/4 P thick, at the crests the internal one 7/8 P
-    assert thread.external_shear_area(0.01) == pytest.approx(0.75 * math.pi * thread.minor * 0.01, rel=1e-5)
-    assert thread.internal_shear_area(0.01) == pytest.approx(0.875 * math.pi * thread.major * 0.01, rel=1e-5)
+def test_the_areas_that_strip_are_those_of_a_profile_of_sixty_degrees_less_tolerances():
+    # basic sizes: at the bore the external thread is 3/4 P thick, at the crests the internal one 7/8 P
+    for text, low, high in (("M3", 0.64, 0.7), ("M6", 0.73, 0.77), ("M30", 0.82, 0.86), ("M64", 0.85, 0.89)):
+        thread = thread_of(text)
+        external = thread.external_shear_area(0.01) / (0.75 * math.pi * thread.minor * 0.01)
+        internal = thread.internal_shear_area(0.01) / (0.875 * math.pi * thread.major * 0.01)
+        assert low < external < high
+        assert low < internal < high
+
+
+def test_the_areas_that_strip_grow_with_the_length():
+    thread = thread_of("M6")
+    assert thread.external_shear_area(0.012) == pytest.approx(2 * thread.external_shear_area(0.006))
+    assert thread.internal_shear_area(0.012) == pytest.approx(2 * thread.internal_shear_area(0.006))
