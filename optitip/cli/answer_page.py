@@ -26,16 +26,27 @@ STATE_COLUMNS = {
 }
 MARGINS = {
     "margin.yield": "yield",
+    "margin.strain": "strain",
     "margin.shakedown": "repeated yield",
     "margin.buckling": "buckling",
+    "margin.retention": "retention",
+    "margin.thread": "threads",
+    "margin.rod": "tie rod",
     "margin.temperature": "heat, parts",
     "margin.joint": "heat, joints",
+    "margin.inside": "heat, inside",
+    "margin.exposure": "time in the heat",
+    "margin.coupler": "coupler",
+    "margin.shoulder": "sample's weight",
+    "margin.pressing": "pressing",
+    "margin.contact": "contact",
     "margin.smallest": "smallest",
 }
 SAID_ELSEWHERE = ("margin.", "outline.", "vehicle.", "error.")
 JUDGED = (
-    "Yield: stress of the loads against yield at temperature. Repeated yield: the whole range of stress, "
-    "heat included, against twice yield. Heat: the hottest point against what its material or joint stands."
+    "Yield: stress of the loads against yield at temperature. Strain: to and fro, heat included. Repeated "
+    "yield: the whole range of stress against twice yield; it counts for a tip that flies again. Heat: the "
+    "hottest point against what it stands. Sample's weight: on its shoulder. Contact: the pressing follows."
 )
 BY_STATE = "The same flight in each state of the boundary layer"
 BY_TABLE = "The same tip under each heating table"
@@ -75,6 +86,8 @@ def show_assessment(
         out.print()
         show_table(out, one)
     out.print()
+    if assessment.uncovered:
+        out.print(f"Not judged: {'; '.join(assessment.uncovered)}.", markup=False)
     for warning in assessment.warnings:
         out.print(f"Note: {warning}.", markup=False)
     for caution in CAUTIONS:

@@ -12,12 +12,13 @@ from optitip.evaluate.building import Tip, build_tip
 from optitip.evaluate.conditions import Conditions, conditions_of
 from optitip.evaluate.depths import depth_warnings
 from optitip.evaluate.heatings import expected_name, searching_names
-from optitip.evaluate.notes import range_notes, skin_notes
+from optitip.evaluate.notes import plasticity_notes, range_notes, skin_notes
 from optitip.evaluate.outside import Outside, outside_of
 from optitip.evaluate.parts import PART_NAMES
 from optitip.evaluate.shell import shell_of
 from optitip.evaluate.sought import check_sources, limits_of, targets_of
 from optitip.evaluate.state import state_of
+from optitip.evaluate.unjudged import uncovered, unjudged
 from optitip.evaluate.warming import heat_case
 from optitip.evaluate.weights import weights_of
 from optitip.geometry.mesh import DEFAULT_RESOLUTION
@@ -173,9 +174,11 @@ def _answer(ready: _Prepared, *, histories: tuple[History, ...] | None = None) -
         targets=tuple(LimitResult(limit=one, value=metrics.get(one.metric)) for one in targets),
         states=states,
         outside=outside,
+        uncovered=uncovered(tip),
         warnings=(
             *conditions.warnings,
             *outside.warnings,
+            *plasticity_notes(tip, states),
             *range_notes(tip, states),
             *skin_notes(tip, states[expected], lift_off=conditions.lift_off),
             *depth_warnings(tip, metrics, limited=study.tables.limits),
@@ -245,5 +248,5 @@ def _failed(
 
 def _missing(tip: Tip, metrics: Mapping[str, Bracketed], outside: Outside) -> dict[str, str]:
     reason = f"the sample ({tip.sample.name}) is no food"
-    lacking = dict.fromkeys(UNITS.keys() - metrics.keys(), reason) | outside.missing
+    lacking = dict.fromkeys(UNITS.keys() - metrics.keys(), reason) | outside.missing | unjudged(tip)
     return lacking | dict.fromkeys(("error.energy", "error.temperature"), NOT_MEASURED)

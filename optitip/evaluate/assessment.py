@@ -117,6 +117,8 @@ class Assessment:
     outside: Outside | None = None
     errors: Mapping[str, MetricError] = field(default_factory=dict)
     """numerical errors by metric, where they were measured"""
+    uncovered: tuple[str, ...] = ()
+    """what no margin covers, with the key of the study that would"""
     warnings: tuple[str, ...] = ()
 
     @property

@@ -8,6 +8,7 @@ from optitip.evaluate.assessment import StateResult
 from optitip.evaluate.building import Tip
 from optitip.evaluate.parts import SHELL_PARTS
 
+SHAKEDOWN = "margin.shakedown"
 COARSEST = 0.5
 """of the depth the heat has reached, at most, may the cells at the outline be: two cells to it"""
 
@@ -25,6 +26,20 @@ def range_notes(tip: Tip, states: Mapping[str, StateResult]) -> list[str]:
                 f"{material.valid[1] - 273.15:.0f} degC and are held constant above"
             )
     return found
+
+
+def plasticity_notes(tip: Tip, states: Mapping[str, StateResult]) -> list[str]:
+    """Return where a wall of a tip that flies once yields to and fro: it keeps a set, and isn't refused."""
+    if tip.tables.strength.flights > 1:
+        return []
+    pairs = [(state.name, one) for state in states.values() for one in state.margins if one.name == SHAKEDOWN]
+    state, worst = min(pairs, key=lambda pair: pair[1].value)
+    if worst.value >= 0.0:
+        return []
+    return [
+        f"the {worst.part} yields {worst.time} and keeps a set (flow {state}: {worst.said()}): it bears one "
+        "flight, strength.flights = 2 judges it for more"
+    ]
 
 
 def skin_notes(tip: Tip, state: StateResult, *, lift_off: float) -> list[str]:

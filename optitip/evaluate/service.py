@@ -8,13 +8,17 @@ from optitip.arrays import IntArray
 from optitip.evaluate.building import Tip
 from optitip.evaluate.parts import SHELL_PARTS
 from optitip.inputs.strength_tables import Inside, Place
+from optitip.metrics.exposure import coupler_margin, exposure_margin, life_share, radial_growth
 from optitip.metrics.margins import Margin, ServicePeak, service_margin
 from optitip.properties.joints import JOINT_RANGES
 from optitip.solvers.history import History
 
+HOTTEST = 16
+"""nodes of a piece whose time in the heat is counted: the worst is among the hottest"""
+
 
 def service_margins(tip: Tip, *, history: History, start: float) -> Iterator[Margin]:
-    """Yield the margins of parts, of joints and, where the study names any, of things inside.
+    """Yield the margins of parts, joints, things inside, the base's growth and tempers, where there are any.
 
     start: [K] of the shell before the flight.
     """
@@ -23,6 +27,48 @@ def service_margins(tip: Tip, *, history: History, start: float) -> Iterator[Mar
     if tip.tables.strength.inside:
         inside = [_inside(tip, one, history=history, start=start) for one in tip.tables.strength.inside]
         yield service_margin("margin.inside", peaks=inside)
+    if tip.tables.strength.coupler_clearance is not None:
+        yield _coupler(tip, tip.tables.strength.coupler_clearance, history=history, start=start)
+    yield from _exposures(tip, history)
+
+
+def _coupler(tip: Tip, clearance: float, *, history: History, start: float) -> Margin:
+    """Return the margin of the base's growth into what it slides into, which counts as cold."""
+    end = tip.mesh.rows[-1]
+    elastic = tip.materials[int(tip.parts.node_material[end[0]])].elastic
+    assert elastic is not None  # a shell without strength isn't built
+    radius, axial = tip.mesh.points[end[0]]
+    mean = history.temperature[:, end].mean(axis=1)
+    return coupler_margin(
+        radial_growth(elastic, radius=float(radius), temperature=mean, start=start),
+        time=history.time,
+        clearance=clearance,
+        axial=float(axial),
+        factor=1.0,
+    )
+
+
+def _exposures(tip: Tip, history: History) -> Iterator[Margin]:
+    """Yield the smallest margin of the tempers of all pieces of the shell that have one, if any has."""
+    found = []
+    for piece in tip.parts.pieces:
+        rule = tip.materials[piece.material].exposure
+        if rule is None or piece.part not in SHELL_PARTS:
+            continue
+        hottest = piece.nodes[np.argsort(-history.highest[piece.nodes], kind="stable")[:HOTTEST]]
+        share = life_share(history.time, allowed=rule.time_at(history.temperature[:, hottest]))
+        worst = int(np.argmax(share))
+        found.append(
+            exposure_margin(
+                float(share[worst]),
+                flights=tip.tables.strength.flights,
+                allowed=(rule.time, rule.temperature),
+                part=f"{piece.part} ({tip.materials[piece.material].name})",
+                axial=float(tip.mesh.points[hottest[worst], 1]),
+            )
+        )
+    if found:
+        yield min(found, key=lambda one: one.value)
 
 
 def _part_peaks(tip: Tip, *, history: History, start: float) -> list[ServicePeak]:

@@ -46,7 +46,7 @@ def state_of(
         heating=heating,
         flight=conditions.flight,
         start=conditions.start,
-        slab_volume=weights.slab_volume,
+        weights=weights,
         folder=folder,
     )
     slab = tip.nodes_of("slab")

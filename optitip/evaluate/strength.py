@@ -12,10 +12,12 @@ from optitip.evaluate.bent import bent_loads
 from optitip.evaluate.breathing import ambient_pressure, pocket_pressure
 from optitip.evaluate.building import Tip
 from optitip.evaluate.fixings import clamped, fixing_margins
+from optitip.evaluate.held import needed_force, sample_margins
 from optitip.evaluate.moments import Moments, moments_of
 from optitip.evaluate.parts import PARTS
 from optitip.evaluate.service import service_margins
 from optitip.evaluate.shell import Shell
+from optitip.evaluate.weights import Weights
 from optitip.flight.trajectory import Flight
 from optitip.heating.table import Heating
 from optitip.metrics.bending import bending_stress
@@ -45,16 +47,17 @@ def judged(
     heating: Heating,
     flight: Flight | None,
     start: float,
-    slab_volume: FloatArray,
+    weights: Weights,
     folder: Path,
 ) -> Judged:
     """Return all margins of one flow state.
 
-    start: [K] at which the shell is free of stress. slab_volume: of the real slab at its nodes [m3]. folder:
-    the study's.
+    start: [K] at which the shell is free of stress. folder: the study's.
     """
     ambient = ambient_pressure(history.time, heating=heating, flight=flight)
-    pocket = pocket_pressure(tip, history=history, ambient=ambient, flight=flight, slab_volume=slab_volume)
+    pocket = pocket_pressure(
+        tip, history=history, ambient=ambient, flight=flight, slab_volume=weights.slab_volume
+    )
     when = moments_of(tip, history=history, heating=heating, flight=flight, ambient=ambient, pocket=pocket)
     loads = stress_loads(tip, when, start=start)
     stress = solve_stress(shell.body, loads=loads)
@@ -65,11 +68,15 @@ def judged(
         _buckling(tip, shell, when=when, clamp=clamp),
         *fixing_margins(tip, shell, when=when, stress=stress, start=start, folder=folder),
         *service_margins(tip, history=history, start=start),
+        *sample_margins(tip, when=when, history=history, weights=weights),
     ]
     counted = [one for one in found if one.name not in _uncounted(tip)]
     return Judged(
         margins=(*found, smallest_margin(counted)),
-        metrics={"pocket.overpressure_peak": float((pocket - ambient).max())},
+        metrics={
+            "pocket.overpressure_peak": float((pocket - ambient).max()),
+            "sample.pressing_force": needed_force(tip, weights),
+        },
         moments=when,
         stress=stress,
     )

@@ -9,7 +9,7 @@ from optitip.arrays import FloatArray
 from optitip.metrics.instants import Instant
 from optitip.metrics.margins import CAP, Margin, margin_of, use_of
 
-SLAB, PRESSING, CONTACT = "margin.slab", "margin.pressing", "margin.contact"
+SHOULDER, PRESSING, CONTACT = "margin.shoulder", "margin.pressing", "margin.contact"
 """The names of the metrics."""
 
 
@@ -187,7 +187,7 @@ def slab_margin(
     way, i = (int(k) for k in np.unravel_index(np.argmax(rows), rows.shape))
     stress = rows[way, i : i + 1]
     return Margin(
-        name=SLAB,
+        name=SHOULDER,
         value=float(margin_of(np.full(1, low), load=stress, factor=factor)[0]),
         part="slab",
         axial=axial,

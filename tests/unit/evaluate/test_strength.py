@@ -69,7 +69,7 @@ class Flown:
             "heating": self.heating,
             "flight": self.flight,
             "start": self.conditions.start,
-            "slab_volume": self.slab_volume,
+            "weights": weights_of(self.tip),
             "folder": self.folder,
         }
         return judged(self.tip, shell_of(self.tip), **given | changes)

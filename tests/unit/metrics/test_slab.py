@@ -72,7 +72,7 @@ def test_the_worst_way_at_the_worst_instant_sets_the_slabs_margin():
     one = slab(weight=[4e3, 6e3], spin=[9e3, 1e3])
     assert one.value == pytest.approx(18 / (1.5 * 9) - 1)
     assert (one.name, one.part, one.axial, one.time, one.seconds) == (
-        "margin.slab",
+        "margin.shoulder",
         "slab",
         0.1,
         "burnout",
