@@ -7,7 +7,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from optitip.arrays import FloatArray, IntArray, frozen, frozen_index
+from optitip.arrays import FloatArray, IntArray, frozen, frozen_index, read_only
 from optitip.errors import DesignFailure, Outcome
 from optitip.properties.materials import Elastic
 from optitip.solvers.banded import NotPositiveDefinite, factorise
@@ -17,6 +17,7 @@ from optitip.solvers.elastic_assembly import (
     band_plan,
     banded_stiffness,
     cell_forces_of_pressure,
+    cell_stiffness,
     cell_tables,
     gathered,
 )
@@ -29,7 +30,9 @@ from optitip.solvers.elastic_joints import (
     forces_ahead,
     press,
 )
-from optitip.solvers.elastic_shape import FULL, REDUCED
+from optitip.solvers.elastic_shape import FULL, POINTS
+
+_GAUSS = len(FULL)
 
 _BONDED: Mapping[int, JointFit] = MappingProxyType({})
 
@@ -154,7 +157,7 @@ def stress_body(
         materials=materials,
         cell_material=frozen_index(cell_material),
         density=frozen(np.asarray(density)[cell_material]),
-        tables=cell_tables(points, cells=cells, poisson=poisson),
+        tables=cell_tables(points, cells=cells, poisson=poisson, plan=plan),
         plan=plan,
         contact=contact_of(points, cells=cells, plan=plan, fits=fits),
         restraint=restraint,
@@ -208,64 +211,83 @@ def solve_stress(body: StressBody, *, loads: StressLoads) -> StressFields:
     >>> (solve_stress(body, loads=loads).total[0, 0, 0, 1] / 1e6).round(3).item()
     -165.2
     """
-    cold = np.broadcast_to(loads.start_temperature, np.shape(loads.temperature)[1:])[None, body.cells.nodes]
-    hot = np.asarray(loads.temperature)[:, body.cells.nodes]
+    n = np.shape(loads.temperature)[0]
+    heated = _heated(body, loads)
     cell_forces = _load_forces(body, loads)
-    forces = cell_forces
-    if body.contact is not None:
-        # the shell put together comes last: cold, under no loads
-        hot, forces = np.concatenate((hot, cold)), np.concatenate((forces, np.zeros_like(forces[:1])))
-    moved, contact_force = _moved(body, hot=hot, cold=cold, forces=forces)
-    primary, total = _reduced_stress(body, moved=moved, hot=hot, cold=cold)
+    moved, contact_force = _moved(body, heated=heated, forces=cell_forces)
+    primary, total = _reduced_stress(body, moved=moved, heated=heated)
     movement = _at_nodes(body, moved)
-    n = len(cell_forces)
     ahead = -forces_ahead(body.cells, forces=cell_forces)
     if body.restraint is Restraint.BOTH_FACES:
-        ahead -= _fore_hold(body, moved=moved[:n, :, 0], hot=hot[:n], forces=cell_forces)[:, None]
+        ahead -= _fore_hold(body, moved=moved, modulus=heated.modulus, forces=cell_forces)[:, None]
     return StressFields(
-        primary=frozen(primary[:n]),
-        total=frozen(total[:n]),
-        primary_movement=frozen(movement[:n, ..., 0]),
-        total_movement=frozen(movement[:n, ..., 1]),
-        assembled=frozen(total[n:].sum(axis=0)),
-        assembled_movement=frozen(movement[n:, ..., 1].sum(axis=0)),
-        contact_force=frozen(contact_force[:n]),
-        assembled_contact=frozen(contact_force[n:].sum(axis=0)),
+        primary=read_only(primary[:n]),
+        total=read_only(total[:n]),
+        primary_movement=read_only(movement[0, :n]),
+        total_movement=read_only(movement[1, :n]),
+        assembled=read_only(total[n:].sum(axis=0)),
+        assembled_movement=read_only(movement[1, n:].sum(axis=0)),
+        contact_force=read_only(contact_force[:n]),
+        assembled_contact=read_only(contact_force[n:].sum(axis=0)),
         joint_force=frozen(ahead[:, :-1]),
         aft_force=frozen(ahead[:, -1]),
     )
 
 
-def _moved(
-    body: StressBody, *, hot: FloatArray, cold: FloatArray, forces: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Return the free movements and a held zero (n_s, n + 1, 2), and the contact force (n_s, n_joints)."""
-    tables, plan, contact = body.tables, body.plan, body.contact
-    modulus = _per_material(body, hot @ FULL.T, of=Elastic.modulus_at)
-    strain = _thermal_strain(body, hot=hot, cold=cold, at=FULL)
-    heat = ((modulus * strain).transpose(1, 0, 2) @ tables.spread).transpose(1, 0, 2)
-    right = np.stack((gathered(plan, forces=forces), gathered(plan, forces=heat)), axis=-1)
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Heated:
+    """What temperature makes of the cells, at the nine Gauss points and then the four reduced ones.
+
+    The states are the instants and, where joints have a fit, the shell put together, cold, as the last.
+    """
+
+    modulus: FloatArray  # (n_s, m, 13) [Pa]
+    strain: FloatArray  # (n_s, m, 13) thermal
+
+
+def _heated(body: StressBody, loads: StressLoads) -> _Heated:
+    start = np.asarray(loads.start_temperature, dtype=np.float64)
+    cold = start.reshape(1, 1, 1) if start.ndim == 0 else (start[body.cells.nodes] @ POINTS.T)[None]
+    hot = np.asarray(loads.temperature)[:, body.cells.nodes] @ POINTS.T
+    cold = np.broadcast_to(cold, (1, hot.shape[1], cold.shape[2]))
+    if body.contact is not None:
+        hot = np.concatenate((hot, np.broadcast_to(cold, (1, *hot.shape[1:]))))
+    strain = _per_material(body, hot, of=_expansion)
+    strain -= _per_material(body, cold, of=_expansion)
+    return _Heated(modulus=_per_material(body, hot, of=Elastic.modulus_at), strain=strain)
+
+
+def _moved(body: StressBody, *, heated: _Heated, forces: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the free movements and a held zero (2, n_s, n + 1), and the contact force (n_s, n_joints)."""
+    plan, contact = body.plan, body.contact
+    modulus, strain = heated.modulus[..., :_GAUSS], heated.strain[..., :_GAUSS]
+    states = len(modulus)
+    heat = ((modulus * strain).transpose(1, 0, 2) @ body.tables.spread).transpose(1, 0, 2)
+    right = np.zeros((plan.free_count, 2, states), order="F")
+    right[:, 0, : len(forces)] = gathered(plan, forces=forces).T
+    right[:, 1] = gathered(plan, forces=heat).T
     push = np.zeros((plan.free_count, 0)) if contact is None else contact.pushes(plan.free_count)
-    moved = np.zeros((hot.shape[0], plan.free_count + 1, 2))
-    pressed = np.zeros((hot.shape[0], len(body.cells.joints)))
-    for i, force in enumerate(right):
-        band = banded_stiffness(plan, tables=tables, modulus=modulus[i])
-        found = _solved(band, np.concatenate((force, push), axis=1))
+    moved = np.zeros((2, states, plan.free_count + 1))
+    pressed = np.zeros((states, len(body.cells.joints)))
+    for i, lower in enumerate(cell_stiffness(body.tables, modulus=modulus)):
+        force = right[..., i] if contact is None else np.hstack((right[..., i], push))
+        found = _solved(banded_stiffness(plan, lower=lower), force)
         found[:, 1] += found[:, 0]
         if contact is not None:
-            force_there = press(contact, moved=found)
-            np.add.at(pressed[i], contact.joint, force_there)
-        moved[i, :-1] = found[:, :2]
+            np.add.at(pressed[i], contact.joint, press(contact, moved=found))
+        moved[:, i, :-1] = found[:, :2].T
     return moved, pressed
 
 
-def _fore_hold(body: StressBody, *, moved: FloatArray, hot: FloatArray, forces: FloatArray) -> FloatArray:
+def _fore_hold(body: StressBody, *, moved: FloatArray, modulus: FloatArray, forces: FloatArray) -> FloatArray:
     """Return the axial force (n_i,) [N] with which what holds the fore face pushes aft on it."""
-    cells = slice(0, body.cells.columns)
-    modulus = _per_material(body, hot @ FULL.T, of=Elastic.modulus_at)[:, cells]
-    root = body.tables.root[cells]
-    stress = np.repeat(modulus, 4, axis=2)[..., None] * (root @ moved[:, body.plan.freedom[cells], None])
-    carried = (root.transpose(0, 2, 1) @ stress)[..., 0] - forces[:, cells]
+    n, cells = len(forces), slice(0, body.cells.columns)
+    row, column = np.tril_indices(18)
+    lower = cell_stiffness(body.tables, modulus=modulus[:n, :, :_GAUSS])[:, cells]
+    square = np.zeros((*lower.shape[:2], 18, 18))
+    square[..., row, column] = square[..., column, row] = lower
+    here = moved[0, :n][:, body.plan.freedom[cells], None]
+    carried = (square @ here)[..., 0] - forces[:, cells]
     # u_z of the fore row's nodes, each cell's places 0 to 2
     return np.asarray(carried[:, :, [1, 3, 5]].sum(axis=(1, 2)))
 
@@ -293,11 +315,6 @@ def _per_material(
     return result
 
 
-def _thermal_strain(body: StressBody, *, hot: FloatArray, cold: FloatArray, at: FloatArray) -> FloatArray:
-    """Return the thermal strain (n_i, m, n_points) from nodal temperatures (n_i, m, 9) and (1, m, 9)."""
-    return _per_material(body, hot @ at.T, of=_expansion) - _per_material(body, cold @ at.T, of=_expansion)
-
-
 def _load_forces(body: StressBody, loads: StressLoads) -> FloatArray:
     """Return the forces (n_i, m, 18) [N] of pressure and inertia."""
     forces = cell_forces_of_pressure(
@@ -311,21 +328,21 @@ def _load_forces(body: StressBody, loads: StressLoads) -> FloatArray:
     return forces
 
 
-def _reduced_stress(
-    body: StressBody, *, moved: FloatArray, hot: FloatArray, cold: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Return primary and total stress (n_i, m, 4, 4) at the reduced points."""
-    instants, cell_count = hot.shape[:2]
-    modulus = _per_material(body, hot @ REDUCED.T, of=Elastic.modulus_at)[..., None]
-    per_modulus = (body.tables.stress @ moved[:, body.plan.freedom]).reshape(instants, cell_count, 4, 4, 2)
-    thermal = _thermal_strain(body, hot=hot, cold=cold, at=REDUCED) * body.tables.bulk[:, None]
-    pressure = thermal[..., None] * np.array([1.0, 1.0, 1.0, 0.0])
-    return modulus * per_modulus[..., 0], modulus * (per_modulus[..., 1] - pressure)
+def _reduced_stress(body: StressBody, *, moved: FloatArray, heated: _Heated) -> tuple[FloatArray, FloatArray]:
+    """Return primary and total stress (n_s, m, 4, 4) at the reduced points."""
+    states, cell_count = heated.modulus.shape[:2]
+    by_place = np.ascontiguousarray(moved.reshape(2 * states, -1).T)
+    per_modulus = body.tables.stress @ by_place[body.plan.freedom]
+    stress = np.ascontiguousarray(per_modulus.transpose(2, 0, 1)).reshape(2, states, cell_count, 4, 4)
+    thermal = heated.strain[..., _GAUSS:] * body.tables.bulk[:, None]
+    stress[1, ..., :3] -= thermal[..., None]
+    stress *= heated.modulus[..., _GAUSS:, None]
+    return stress[0], stress[1]
 
 
 def _at_nodes(body: StressBody, moved: FloatArray) -> FloatArray:
-    """Return u_r and u_z (n_s, n_nodes, 2, 2) of the thermal nodes, last axis the two cases."""
+    """Return u_r and u_z (2, n_s, n_nodes, 2) of the thermal nodes in the two cases."""
     shell = np.flatnonzero(body.cells.moving_of >= 0)
-    every = np.zeros((moved.shape[0], body.cells.moving_of.size, 2, 2))
-    every[:, shell] = moved[:, body.plan.number[body.cells.moving_of[shell]]]
+    every = np.zeros((*moved.shape[:2], body.cells.moving_of.size, 2))
+    every[:, :, shell] = moved[:, :, body.plan.number[body.cells.moving_of[shell]]]
     return every

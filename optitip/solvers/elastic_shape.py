@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optitip.arrays import FloatArray, frozen
+from optitip.arrays import FloatArray, read_only
 from optitip.errors import DesignFailure, Outcome
 
 # Gauss points along a line; tensored over a cell they run along the rows first, across second.
@@ -42,6 +42,8 @@ def _cell_shape(along: FloatArray, across: FloatArray) -> tuple[FloatArray, Floa
 FULL, FULL_SLOPE = _cell_shape(LINE_FULL, LINE_FULL)
 FULL_WEIGHT = np.outer(LINE_FULL_WEIGHT, LINE_FULL_WEIGHT).ravel()
 REDUCED, REDUCED_SLOPE = _cell_shape(LINE_REDUCED, LINE_REDUCED)
+# the nine Gauss points, then the four reduced ones
+POINTS, POINTS_SLOPE = np.concatenate((FULL, REDUCED)), np.concatenate((FULL_SLOPE, REDUCED_SLOPE))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -91,7 +93,7 @@ def strain_table(corners: FloatArray, *, value: FloatArray, slope: FloatArray) -
     strain[..., 0, 0::2] = strain[..., 3, 1::2] = gradient[..., 0, :]
     strain[..., 1, 1::2] = strain[..., 3, 0::2] = gradient[..., 1, :]
     strain[..., 2, 0::2] = value / radius[..., None]
-    return StrainTable(strain=frozen(strain), radius=frozen(radius), area=frozen(area))
+    return StrainTable(strain=read_only(strain), radius=read_only(radius), area=read_only(area))
 
 
 def unit_stiffness(poisson: FloatArray) -> FloatArray:
