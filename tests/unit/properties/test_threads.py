@@ -92,3 +92,21 @@ def test_the_areas_that_strip_grow_with_the_length():
     thread = thread_of("M6")
     assert thread.external_shear_area(0.012) == pytest.approx(2 * thread.external_shear_area(0.006))
     assert thread.internal_shear_area(0.012) == pytest.approx(2 * thread.internal_shear_area(0.006))
+
+
+@pytest.mark.parametrize(
+    ("text", "external", "internal"),
+    [("M5", 35.366, 49.994), ("M6", 51.875, 73.145), ("M30", 1549.2, 2086.5)],
+)
+def test_the_areas_that_strip_are_the_published_ones(text, external, internal):
+    # 6g in 6H, a diameter engaged; Bickford, Design and Behavior of Bolted Joints (quoted on the web)
+    thread = thread_of(text)
+    assert thread.external_shear_area(thread.major) * 1e6 == pytest.approx(external, rel=8e-3)
+    assert thread.internal_shear_area(thread.major) * 1e6 == pytest.approx(internal, rel=8e-3)
+
+
+@pytest.mark.parametrize(
+    ("text", "area"), [("M6", 20.1), ("M8", 36.6), ("M30", 561.0), ("1/4-20 UNC", 0.0318 * 645.16)]
+)
+def test_the_area_that_tears_is_the_published_one(text, area):
+    assert thread_of(text).tensile_area * 1e6 == pytest.approx(area, rel=3e-3)  # ISO 898-1; ASME B1.1
