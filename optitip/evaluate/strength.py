@@ -149,6 +149,9 @@ def _buckling(tip: Tip, shell: Shell, *, when: Moments, clamp: FloatArray) -> Ma
             acceleration=when.acceleration,
         )
         + clamp,
+        moment=bent_loads(shell, when, axial=tip.outline.at(np.array(tip.cavity.band_arc[1:]))[0]).moment[
+            :, 0
+        ],
         instants=when.instants,
         factor=tip.tables.strength.factor("buckling"),
     )

@@ -125,14 +125,20 @@ def thread_strength(
     [('the internal thread strips', 10192), ('the part with the external thread tears', 12879)]
     """
     neck = thread.tensile_area if bore == 0.0 else np.pi / 4.0 * (thread.root**2 - bore**2)
+    torn = (
+        "the part with the external thread tears" if neck > 0.0 else "its bore leaves no metal in the thread"
+    )
     ways = {
         "the external thread strips": SHEAR * external_yield * thread.external_shear_area(length),
         "the internal thread strips": SHEAR * internal_yield * thread.internal_shear_area(length),
-        "the part with the external thread tears": external_yield * max(neck, 0.0),
+        torn: external_yield * max(neck, 0.0),
     }
     if outside is not None:
         ring = np.pi / 4.0 * (outside**2 - thread.major**2)
-        ways["the part with the internal thread tears"] = internal_yield * max(ring, 0.0)
+        torn = (
+            "the part with the internal thread tears" if ring > 0.0 else "no metal is left round the thread"
+        )
+        ways[torn] = internal_yield * max(ring, 0.0)
     return Strength(ways=tuple(ways), force=np.stack(list(ways.values())))
 
 

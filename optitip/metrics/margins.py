@@ -129,10 +129,11 @@ def buckling_margin(
     temperature: FloatArray,
     pressure: FloatArray,
     axial_force: FloatArray,
+    moment: FloatArray,
     instants: Sequence[Instant],
     factor: float,
 ) -> Margin:
-    """Return the smallest of 1 / (factor use) - 1 of the band under outside pressure and axial force.
+    """Return the smallest of 1 / (factor use) - 1 of the band, pressed from outside, pushed and bent.
 
     Args:
         band: its shape.
@@ -140,6 +141,7 @@ def buckling_margin(
         temperature: the highest of the band at each instant (n_i,) [K].
         pressure: outside over inside (n_i,) [Pa].
         axial_force: compression by all that acts ahead of it (n_i,) [N].
+        moment: that bends it most (n_i,) [N m].
         instants: the instants (n_i,).
         factor: safety factor on the loads.
     """
@@ -150,6 +152,7 @@ def buckling_margin(
         band=band,
         pressure=pressure,
         axial_force=axial_force,
+        moment=moment,
     )
     margins = margin_of(np.ones_like(use), load=use, factor=factor)
     worst = int(np.argmax(use))
@@ -160,9 +163,13 @@ def buckling_margin(
         axial=band.axial,
         time=instants[worst].name,
         seconds=instants[worst].time,
-        detail=f"{{0}} outside over inside and {{1}} along the axis use {100.0 * use[worst]:.1f} % of the "
-        "band's strength against collapse",
-        figures=((float(pressure[worst]), "Pa"), (float(axial_force[worst]), "N")),
+        detail=f"{{0}} outside over inside, {{1}} along the axis and {{2}} of bending use "
+        f"{100.0 * use[worst]:.1f} % of the band's strength against collapse",
+        figures=(
+            (float(pressure[worst]), "Pa pressure"),
+            (float(axial_force[worst]), "N"),
+            (float(moment[worst]), "N m"),
+        ),
     )
 
 
