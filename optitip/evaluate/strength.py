@@ -149,9 +149,15 @@ def _buckling(tip: Tip, shell: Shell, *, when: Moments, clamp: FloatArray) -> Ma
             acceleration=when.acceleration,
         )
         + clamp,
-        moment=bent_loads(shell, when, axial=tip.outline.at(np.array(tip.cavity.band_arc[1:]))[0]).moment[
-            :, 0
-        ],
+        moment=_bending_of_band(tip, shell, when),
         instants=when.instants,
         factor=tip.tables.strength.factor("buckling"),
     )
+
+
+def _bending_of_band(tip: Tip, shell: Shell, when: Moments) -> FloatArray:
+    """Return the moment that would bend the band's narrow end as its worse end is bent (n_i,) [N m]."""
+    ends, _, _ = tip.outline.at(np.array(tip.cavity.band_arc))
+    radius = np.array([shell.band.fore_radius, shell.band.aft_radius])
+    moment = bent_loads(shell, when, axial=ends).moment
+    return np.asarray((moment * (radius.min() / radius) ** 2).max(axis=1))
