@@ -247,10 +247,14 @@ def thread_at(written: str, *, place: str) -> Thread:
 
 def elastic_of(fixing: Fixing, *, name: str, folder: Path) -> Elastic:
     """Return the elastic table of what screws or rod are made of, or raise the user's mistake."""
-    material = material_of(fixing.material, folder=folder)
+    place = f"tip.{name}.fixing.material"
+    try:
+        material = material_of(fixing.material, folder=folder)
+    except UserMistakes as error:
+        raise UserMistakes(Mistake(place, one.problem, one.remedy) for one in error.mistakes) from None
     if material.elastic is None:
         problem = f"'{material.name}' has no strength figures"
-        raise UserMistakes.one(f"tip.{name}.fixing.material", problem, "Choose one with an elastic table")
+        raise UserMistakes.one(place, problem, "Choose one with an elastic table")
     return material.elastic
 
 

@@ -1,6 +1,6 @@
-"""Designs made to fail, each in one way alone: the margin of that way is below 0, all others that count aren't.
+"""Designs made to fail, each in one way alone: that margin is below 0, no other that counts is.
 
-So with that margin switched off the design would pass: the test below does it, margin by margin.
+So with that margin switched off, or its load forgotten, the design would pass and its test goes red.
 """
 
 from pathlib import Path

@@ -1,0 +1,102 @@
+"""What holds the base and the insert on, against hand balances of what pulls at them."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from optitip.errors import UserMistakes
+from optitip.evaluate.assess import assess, check
+from optitip.inputs.study import read_study
+from optitip.properties.materials import load_material
+
+EGG = read_study(Path(__file__).parents[3] / "studies" / "coastal-egg")
+QUIET = {"strength.hand_load": "0 N", "strength.gust": "0 m/s", "strength.lateral_acceleration": "0 m/s2"}
+
+
+def margin(design, name):
+    """Return a margin of the expected flow state of a design, or None."""
+    found = assess(EGG, design=design, searching=True)
+    assert found.metrics, found.detail
+    return next((one for one in found.expected.margins if one.name == name), None)
+
+
+def test_a_snatch_pulls_at_the_base_with_all_the_metal_ahead_of_its_joint():
+    design = {**QUIET, "strength.snatch": "1000 g0", "sample.pocket.air": "open"}
+    one = margin(design, "margin.thread")
+    assert one.time == "ejection"
+    found = assess(EGG, design=design, searching=True)
+    # the shell less its base, a ring of the wall aft of the joint: 6061 throughout
+    whole, pull = found.metrics["shell.mass"].expected, one.figures[1][0] / 9806.65
+    assert 0.3 * whole < pull < 0.8 * whole
+    heavier = margin({**design, "strength.snatch": "2000 g0"}, "margin.thread")
+    assert heavier.figures[1][0] == pytest.approx(2.0 * one.figures[1][0], rel=1e-3)
+
+
+def test_a_hand_on_the_nose_point_pulls_one_side_of_the_thread():
+    one = margin({"strength.hand_load": "200 N", "strength.snatch": "0 m/s2"}, "margin.thread")
+    assert one.time in {"in the hand", "end of soak"}
+    # 2 M / r with M = F z: the joint lies at 121 mm, the thread's radius is 18 mm
+    assert one.figures[1][0] == pytest.approx(2.0 * 200.0 * one.axial / 0.018, rel=0.02)
+
+
+def test_a_sealed_pocket_blows_at_the_base_with_its_pressure_over_the_cavity():
+    quiet = {**QUIET, "strength.snatch": "0 m/s2"}
+    sealed = margin({**quiet, "sample.pocket.air": "sealed"}, "margin.thread")
+    found = assess(EGG, design={**quiet, "sample.pocket.air": "sealed"}, searching=True)
+    over = found.expected.metrics["pocket.overpressure_peak"]
+    radius = 16.25e-3  # of the cavity at the joint
+    assert sealed.figures[1][0] == pytest.approx(over * np.pi * radius**2, rel=0.1)
+
+
+def test_a_part_without_a_fixing_has_no_such_margin_and_the_reason():
+    bare = EGG.with_design({"tip.base": {"thickness": "5 mm", "separate": True}})
+    found = check(bare)
+    assert "margin.thread" not in found.metrics
+    assert "tip.base.fixing" in found.missing["margin.thread"]
+    assert any("tip.base.fixing" in one for one in found.uncovered)
+
+
+def test_heat_pulls_a_cold_tie_rod_by_the_shells_growth():
+    """As a bolt in series with the shell: F0 + growth / (1/k_rod + 1/k_shell), the rod still cold."""
+    rod = {"tip.base.fixing": {"rod": "M6", "preload": "1 kN", "engagement": "20 mm"}}
+    one = margin(rod, "margin.rod")
+    found = assess(EGG, design=rod, searching=True)
+    length = 0.150 - 0.048
+    steel = load_material("304").elastic
+    stiff = float(steel.modulus_at(293.15)) * 20.12e-6 / length
+    free = 1e3 + stiff * 23e-6 * 130.0 * length  # as if the shell were rigid and 130 K warmer all along
+    assert 1e3 < one.figures[1][0] < free
+    assert "hottest metal" in one.time or "steepest" in one.time
+    less = margin({"tip.base.fixing": {**rod["tip.base.fixing"], "preload": "0.5 kN"}}, "margin.rod")
+    assert one.figures[1][0] - less.figures[1][0] == pytest.approx(500.0)
+    assert found.metrics["margin.retention"].low > -1.0
+
+
+def test_the_inserts_stud_has_its_shoulder_as_lever():
+    insert = {
+        "tip.plug.insert": "20 mm",
+        "tip.plug.material": "304",
+        "tip.plug.fixing.thread": "M6",
+        "strength.hand_load": "100 N",
+        "strength.snatch": "0 m/s2",
+    }
+    found = assess(EGG, design=insert, searching=True)
+    [stud] = [one for one in found.expected.margins if one.name == "margin.thread" and "plug" in one.part]
+    radius = 6.4e-3
+    assert stud.figures[1][0] == pytest.approx(100.0 * 0.020 / radius, rel=0.1)
+
+
+@pytest.mark.parametrize(
+    ("design", "place"),
+    [
+        ({"tip.base.fixing": {"thread": "M36x20"}}, "tip.base.fixing.thread"),
+        ({"tip.base.fixing": {"screw": "3 mm"}}, "tip.base.fixing.screw"),
+        ({"tip.base.fixing": {"rod": "M5", "material": "still air"}}, "tip.base.fixing.material"),
+        ({"tip.base.fixing": {"rod": "M5", "material": "balsa"}}, "tip.base.fixing.material"),
+    ],
+)
+def test_a_fixing_that_cant_be_is_a_mistake_at_its_key(design, place):
+    with pytest.raises(UserMistakes) as raised:
+        check(EGG.with_design(design))
+    assert [one.place for one in raised.value.mistakes] == [place]
