@@ -82,6 +82,13 @@ def test_loads_of_any_sign_add_up():
     assert one[0, 0] == pytest.approx(sum(float(p[0, 0]) for p in parts) + 12.0)
 
 
+def test_the_mass_ahead_bends_by_its_distance_to_the_section():
+    sections = cut([0.1, 0.3], [0.0, 0.3], [0.0, 0.05], mass=0.5, centre=0.1)
+    loads = load(sections, acceleration=100.0, incidence=0 * INCIDENCE)
+    assert loads.moment[0].tolist() == pytest.approx([0.0, 0.5 * 100.0 * 0.2])
+    assert loads.shear[0].tolist() == pytest.approx([50.0, 50.0])
+
+
 def test_a_gust_is_steeper_the_slower_the_flight():
     angle = gust_incidence([0.0, 10.0, 600.0], gust=[-10.0, 10.0, 10.0])
     assert np.degrees(angle) == pytest.approx([90.0, 45.0, 0.95484], rel=1e-5)

@@ -73,3 +73,5 @@ def test_a_base_that_outgrows_its_clearance_jams():
     assert coupled([0.0, 50e-6, 200e-6]).value == pytest.approx(-0.5)
     assert coupled([0.0, 50e-6, 0.0], factor=2.0).value == pytest.approx(0.0)
     assert coupled([0.0, -50e-6, -1e-6]).value == CAP
+    assert coupled([0.0, -50e-6, -1e-6], clearance=0.0).value == CAP
+    assert coupled([0.0, 50e-6, 0.0], clearance=0.0).value == -1.0

@@ -107,7 +107,7 @@ def test_a_moment_loads_one_side_as_an_even_force_would_load_all():
         np.pi * 0.02**2
     )  # the balance of a thin ring:
     assert float(np.mean(line * 0.02 * np.cos(angle)) * 2 * np.pi * 0.02) == pytest.approx(10.0)
-    assert float(equivalent_force(500.0, moment=10.0, radius=0.02)) == pytest.approx(
+    assert float(equivalent_force(500.0, moment=-10.0, radius=0.02)) == pytest.approx(
         line.max() * 2 * np.pi * 0.02
     )
 

@@ -1,5 +1,6 @@
 import numpy as np
 import pytest
+from scipy.integrate import solve_ivp
 
 from optitip.metrics.pocket_pressure import (
     Vent,
@@ -135,6 +136,34 @@ def test_a_steady_climb_leaves_the_lag_that_drives_the_flow():
         orifice_flow(found[-1], downstream=outside[-1], temperature=300.0, area=1e-8, discharge=1.0)
     )
     assert passed == pytest.approx(0.01 * found[-1] * 2e-5 / (GAS_CONSTANT * 300.0), rel=0.01)
+
+
+def test_one_long_step_of_warming_is_cut_and_still_all_there():
+    found = inside([0.0, 10.0], area=1e-15, temperature=[300.0, 600.0])
+    assert found[1] == pytest.approx(2.0 * 101325.0, rel=1e-5)
+
+
+@pytest.mark.parametrize(("start", "area"), [(2.5e5, 1e-7), (3e4, 1e-7), (1.2e5, 3e-8), (8e4, 3e-8)])
+def test_a_pocket_that_warms_while_the_pressure_outside_falls_follows_the_equation(start, area):
+    # the same balance with the isentropic formula, by an integrator of its own
+    volume, end = 2e-5, 1.5
+
+    def outside(t):
+        return 101325.0 * np.exp(-0.2 * t)
+
+    def warm(t):
+        return 300.0 + 40.0 * t
+
+    def slope(t, state):
+        p = state[0] * warm(t)  # state: p/T
+        out = orifice_flow(p, downstream=outside(t), temperature=warm(t), area=area, discharge=1.0)
+        into = orifice_flow(outside(t), downstream=p, temperature=300.0, area=area, discharge=1.0)
+        return [float(into - out) * GAS_CONSTANT / volume]
+
+    time = np.linspace(0.0, end, 31)
+    exact = solve_ivp(slope, (0.0, end), [start / 300.0], t_eval=time, rtol=1e-8, atol=1e-8, max_step=0.01)
+    found = inside(time, area=area, outside=outside(time), temperature=warm(time), start=start)
+    assert found == pytest.approx(exact.y[0] * warm(time), rel=0.012)
 
 
 @pytest.mark.parametrize("span", [1e-3, 1.0, 1e4])
