@@ -125,6 +125,7 @@ def test_the_joint_opens_where_the_shell_is_unloaded():
     assert 2000.0 - opening * share == pytest.approx(0.0)
     assert float(rod_tension(ROD, clamp=2000.0, separating=opening)) == pytest.approx(opening)
     assert float(rod_tension(ROD, clamp=2000.0, separating=-1e4)) == 2000.0
+    assert float(rod_tension(ROD, clamp=2000.0, separating=2.0 * opening)) == 2.0 * opening
 
 
 def test_stiffness_falls_with_length():
