@@ -66,6 +66,9 @@ thickness = "1.2 mm"
 # thickness = "3.6 mm"
 # separate = false                # true: a part of its own, so that a ring can go in
 # conductance = "0.5 W/K"         # to the rest of the nose
+# [tip.base.fixing]               # what holds a base of its own on
+# thread = "M36x1.5"              # or screw = "M3" with screws = 4, or rod = "M5" with preload = "500 N"
+# engagement = "6 mm"
 
 [sample]
 material = "egg white"
@@ -74,10 +77,29 @@ material = "egg white"
 [sample.slab]
 thickness = "3 mm"
 # share = 1.0                     # of the circumference
+# strength = "20 kPa"             # the stress that crushes it; its material's, on the low side, unless given
+
+# [sample.pocket]
+# air = "vented"                  # through a hole (vent = "1.5 mm"); open, or sealed: then it holds pressure
 
 # [sample.joint]
 # build = "wetted"                # dry, wetted, sprung, paste or epoxy
 # kind = "pressed"                # captive: the hot shell grows away from it; bonded
+
+# [strength]                      # what the tip must bear; these are the defaults
+# safety_factor = 1.5
+# gust = "10 m/s"                 # across the flight path
+# lateral_acceleration = "50 m/s2"
+# hand_load = "100 N"             # sideways on the nose point
+# snatch = "500 m/s2"             # as the parachute comes out
+# flights = 1                     # of this tip in all
+# landing_load = "300 N"          # not covered unless given
+# coupler_clearance = "0.1 mm"    # all round, where the base slides into the airframe; not judged unless given
+
+# [[strength.inside]]             # what sits inside and stands less than the metal
+# name = "solder of the wires"
+# place = "base"                  # plug, band, base, sample or pocket
+# limit = "180 degC"
 
 # [vehicle]                       # as it flew, from the nose point: what the tip does to its static margin
 # mass = "11 kg"
