@@ -94,7 +94,7 @@ thickness = "3 mm"
 # snatch = "500 m/s2"             # as the parachute comes out
 # flights = 1                     # of this tip in all
 # landing_load = "300 N"          # not covered unless given
-# coupler_clearance = "0.1 mm"    # all round, where the base slides into the airframe; not judged unless given
+# coupler_clearance = "0.1 mm"    # all round, where the base slides into the airframe; else not judged
 
 # [[strength.inside]]             # what sits inside and stands less than the metal
 # name = "solder of the wires"

@@ -1,0 +1,81 @@
+"""Which fields are drawn for what fails first: the right instant, flow state, field and place."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from optitip.evaluate.assess import check
+from optitip.export import limit_plots
+from optitip.export.assessed import SHELL, _section
+from optitip.inputs.study import read_study
+from optitip.units import System
+
+EGG = read_study(Path(__file__).parents[3] / "studies" / "coastal-egg")
+
+
+@pytest.fixture(scope="module")
+def answer():
+    return check(EGG)
+
+
+@pytest.fixture
+def drawn(answer, monkeypatch, tmp_path):
+    """Return what is drawn by file name: section, strip, field."""
+    found = {}
+
+    def keep(section, strips, *, field, folder, name, **_):
+        [strip] = strips
+        found[name] = (section, strip, field)
+        return folder / name
+
+    monkeypatch.setattr(limit_plots, "plot_section", keep)
+
+    def draw(assessment=answer):
+        section = _section(assessment.expected)
+        list(
+            limit_plots.picture_limits(
+                assessment, section=section, shell=SHELL, folder=tmp_path, system=System.METRIC
+            )
+        )
+        return found
+
+    return draw
+
+
+def test_heat_is_drawn_where_and_when_a_part_is_nearest_its_limit(answer, drawn):
+    section, strip, field = drawn()["heat.png"]
+    state, margin = answer.smallest_margin()
+    assert margin.name == "margin.temperature"
+    fields = answer.states[state].fields
+    row = int(np.argmin(np.abs(fields.time - margin.seconds)))
+    assert np.array_equal(strip.values, fields.temperature[row])
+    assert strip.mark[1] == pytest.approx(margin.axial, abs=1e-3)
+    assert state in strip.title
+    assert field.unit == "K"
+    assert len(section.cells) == len(fields.cells)
+
+
+def test_stress_is_drawn_on_the_metal_alone_with_the_place_marked(answer, drawn):
+    section, strip, field = drawn()["stress.png"]
+    worst = min(
+        (one for state in answer.states.values() for one in state.margins if one.name == "margin.strain"),
+        key=lambda one: one.value,
+    )
+    assert field.unit == "Pa"
+    assert len(section.cells) < len(answer.expected.fields.cells)
+    assert set(section.parts) == set(SHELL)
+    assert strip.mark[1] == pytest.approx(worst.axial, abs=1e-3)
+    assert strip.values.max() > 20e6
+
+
+def test_the_stress_of_the_loads_is_a_picture_of_its_own_and_smaller(drawn):
+    pictures = drawn()
+    loads, whole = (pictures[name][1].values.max() for name in ("loads.png", "stress.png"))
+    assert loads < 0.2 * whole
+
+
+def test_an_answer_without_a_placed_margin_draws_nothing(answer, drawn):
+    bare = {name: replace(state, margins=()) for name, state in answer.states.items()}
+    assert drawn(replace(answer, states=bare)) == {}
