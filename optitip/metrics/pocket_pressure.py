@@ -21,6 +21,8 @@ CHOKED_FLOW = math.sqrt(GAMMA) * (2.0 / (GAMMA + 1.0)) ** ((GAMMA + 1.0) / (2.0 
 SHARP_EDGED, ROUNDED = 0.6, 0.8
 """Discharge coefficients of a drilled hole in a thin wall, slow and choked (common practice, no source)."""
 _STEP = 0.03  # relative change of a pressure in one step of the march
+_STEEP = 1.0 / (1.0 - CHOKED) ** 2
+_LEFT = 1.0 - _STEEP * CHOKED**2
 _NOTHING = 1e-3  # [Pa] the least outside pressure
 _MOST_STEPS = 200  # between two of the times asked for
 
@@ -237,12 +239,13 @@ def _outward(have: float, *, T: float, p_out: float, k: float) -> float:
     p = have / (1.0 / T + k)
     if p_out <= CHOKED * p or k == 0.0:
         return p
-    # (have - p/T)^2 = k^2 (p^2 - ((p_out - b p)/(1 - b))^2), the larger root
-    w = 1.0 / (1.0 - CHOKED) ** 2
-    A = 1.0 / (T * T) - k * k * (1.0 - w * CHOKED * CHOKED)
-    B = -2.0 * (have / T + k * k * w * CHOKED * p_out)
-    C = have * have + k * k * w * p_out * p_out
-    return _root_between(A, B, C, low=p_out, high=have * T)
+    # (have - p/T)^2 = k^2 (p^2 - ((p_out - b p)/(1 - b))^2): the least positive root
+    kk = k * k
+    A = 1.0 / (T * T) - kk * _LEFT
+    half = have / T + kk * _STEEP * CHOKED * p_out
+    C = have * have + kk * _STEEP * p_out * p_out
+    p = C / (half + math.sqrt(max(half * half - A * C, 0.0)))
+    return min(max(p, p_out), have * T)
 
 
 def _inward(have: float, *, T: float, p_out: float, k: float) -> float:
@@ -250,17 +253,10 @@ def _inward(have: float, *, T: float, p_out: float, k: float) -> float:
     p = T * (have + k * p_out)
     if p <= CHOKED * p_out or k == 0.0:
         return p
-    # (p/T - have)^2 = k^2 (p_out^2 - ((p - b p_out)/(1 - b))^2)
-    w = 1.0 / (1.0 - CHOKED) ** 2
-    A = 1.0 / (T * T) + k * k * w
-    B = -2.0 * (have / T + k * k * w * CHOKED * p_out)
-    C = have * have - k * k * p_out * p_out * (1.0 - w * CHOKED * CHOKED)
-    return _root_between(A, B, C, low=have * T, high=p_out)
-
-
-def _root_between(A: float, B: float, C: float, *, low: float, high: float) -> float:
-    """Return the root of A p^2 + B p + C that lies between two bounds, as near as round-off lets it."""
-    q = -0.5 * (B - math.sqrt(max(B * B - 4.0 * A * C, 0.0)))
-    roots = (C / q, q / A) if A != 0.0 else (C / q,)
-    best = min(roots, key=lambda p: max(low - p, p - high, 0.0))
-    return min(max(best, low), high)
+    # (p/T - have)^2 = k^2 (p_out^2 - ((p - b p_out)/(1 - b))^2): the larger root
+    kk = k * k
+    A = 1.0 / (T * T) + kk * _STEEP
+    half = have / T + kk * _STEEP * CHOKED * p_out
+    C = have * have - kk * p_out * p_out * _LEFT
+    p = (half + math.sqrt(max(half * half - A * C, 0.0))) / A
+    return min(max(p, have * T), p_out)
