@@ -14,15 +14,15 @@ from optitip.properties.water import TRIPLE_POINT, vapour_pressure
 VAPOUR_CONSTANT = 8314.32 / 18.01528
 """Specific gas constant of water vapour [J/(kg K)]."""
 GAMMA = 1.4
-CHOKED = (2.0 / (GAMMA + 1.0)) ** (GAMMA / (GAMMA - 1.0))
+CHOKED: float = (2.0 / (GAMMA + 1.0)) ** (GAMMA / (GAMMA - 1.0))
 """Pressure ratio below which a hole passes no more: 0.5283 (NACA Report 1135)."""
-CHOKED_FLOW = math.sqrt(GAMMA) * (2.0 / (GAMMA + 1.0)) ** ((GAMMA + 1.0) / (2.0 * (GAMMA - 1.0)))
+CHOKED_FLOW: float = math.sqrt(GAMMA) * (2.0 / (GAMMA + 1.0)) ** ((GAMMA + 1.0) / (2.0 * (GAMMA - 1.0)))
 """Flow sqrt(R T)/(p A) of a choked nozzle: 0.6847."""
 SHARP_EDGED, ROUNDED = 0.6, 0.8
 """Discharge coefficients of a drilled hole in a thin wall, slow and choked (common practice, no source)."""
 _STEP = 0.03  # relative change of a pressure in one step of the march
-_STEEP = 1.0 / (1.0 - CHOKED) ** 2
-_LEFT = 1.0 - _STEEP * CHOKED**2
+_STEEP: float = 1.0 / (1.0 - CHOKED) ** 2
+_LEFT: float = 1.0 - _STEEP * CHOKED**2
 _NOTHING = 1e-3  # [Pa] the least outside pressure
 _MOST_STEPS = 200  # between two of the times asked for
 
