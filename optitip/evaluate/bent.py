@@ -1,30 +1,36 @@
 """What bends a built tip at its sections: a gust, its own inertia, a hand or the ground on its nose point."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
-from optitip.arrays import FloatArray
+from optitip.arrays import FloatArray, read_only
 from optitip.evaluate.moments import Moments
 from optitip.evaluate.shell import Shell
-from optitip.metrics.bending import CrossLoads, cross_loads, sections_of
+from optitip.metrics.bending import cross_loads
 
 
-def bent_loads(shell: Shell, when: Moments, *, axial: FloatArray) -> CrossLoads:
-    """Return the bending of the sections at stations ``axial`` (n_s,) [m], at each instant."""
-    centre, mass = shell.lumps.T
-    ahead = np.searchsorted(centre, axial, side="right")
-    weights = np.append(0.0, np.cumsum(mass))[ahead]
-    first = np.append(0.0, np.cumsum(mass * centre))[ahead]
-    sections = sections_of(
-        axial,
-        outline_axial=shell.outline[:, 1],
-        outline_radius=shell.outline[:, 0],
-        mass=weights,
-        centre=np.divide(first, weights, out=np.zeros_like(first), where=weights > 0.0),
-    )
-    return cross_loads(
-        sections,
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Bent:
+    """The bending moment [N m] at each instant (n_i, n_s) along the stations ``axial`` (n_s,) [m]."""
+
+    axial: FloatArray
+    moment: FloatArray
+
+    def at(self, axial: FloatArray) -> FloatArray:
+        """Return the moment (n_i, n) [N m] at other stations (n,) [m], straight between."""
+        row = np.clip(np.searchsorted(self.axial, axial, side="right") - 1, 0, len(self.axial) - 2)
+        share = (axial - self.axial[row]) / (self.axial[row + 1] - self.axial[row])
+        return np.asarray((1.0 - share) * self.moment[:, row] + share * self.moment[:, row + 1])
+
+
+def bent(shell: Shell, when: Moments) -> Bent:
+    """Return the bending of the tip along its outline, at each instant."""
+    loads = cross_loads(
+        shell.sections,
         dynamic_pressure=when.dynamic_pressure,
         incidence=when.incidence,
         acceleration=when.lateral,
         point_force=when.nose_force,
     )
+    return Bent(axial=shell.sections.axial, moment=read_only(loads.moment))

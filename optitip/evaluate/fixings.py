@@ -9,7 +9,7 @@ import numpy as np
 
 from optitip.arrays import FloatArray, IntArray
 from optitip.errors import Mistake, UserMistakes
-from optitip.evaluate.bent import bent_loads
+from optitip.evaluate.bent import Bent
 from optitip.evaluate.building import Tip
 from optitip.evaluate.moments import Moments
 from optitip.evaluate.shell import Shell
@@ -54,7 +54,14 @@ class _Joint:
 
 
 def fixing_margins(
-    tip: Tip, shell: Shell, *, when: Moments, stress: StressFields, start: float, folder: Path
+    tip: Tip,
+    shell: Shell,
+    *,
+    when: Moments,
+    bending: Bent,
+    stress: StressFields,
+    start: float,
+    folder: Path,
 ) -> Iterator[Margin]:
     """Yield the margins of what holds the parts of their own on; none for a part whose fixing isn't given.
 
@@ -64,7 +71,7 @@ def fixing_margins(
         fixing = fixing_of(tip.tables, name)
         if fixing is None:
             continue
-        joint = _joint(tip, shell, name=name, number=number, when=when, stress=stress)
+        joint = _joint(tip, name, force=stress.joint_force[:, number], bending=bending, when=when)
         if fixing.rod is not None:
             yield from _rod(tip, shell, fixing, joint, when=when, stress=stress, start=start, folder=folder)
         else:
@@ -76,7 +83,7 @@ def fixing_of(tables: StudyTables, name: str) -> Fixing | None:
     return {"plug": tables.tip.plug.fixing, "base": tables.tip.base.fixing}[name]
 
 
-def _joint(tip: Tip, shell: Shell, *, name: str, number: int, when: Moments, stress: StressFields) -> _Joint:
+def _joint(tip: Tip, name: str, *, force: FloatArray, bending: Bent, when: Moments) -> _Joint:
     pairs = next(one for one in tip.mesh.joints if one.name == name)
     (inner, axial), (outer, _) = tip.mesh.points[pairs.first[-1]], tip.mesh.points[pairs.first[0]]
     wall = float(np.hypot(*(tip.mesh.points[pairs.first[0]] - tip.mesh.points[pairs.first[-1]])))
@@ -86,8 +93,8 @@ def _joint(tip: Tip, shell: Shell, *, name: str, number: int, when: Moments, str
         inner=float(inner),
         outer=float(outer),
         wall=wall,
-        force=stress.joint_force[:, number],
-        moment=bent_loads(shell, when, axial=np.array([axial])).moment[:, 0],
+        force=force,
+        moment=bending.at(np.array([axial]))[:, 0],
         fore_yield=_yield(tip, pairs.first, when),
         aft_yield=_yield(tip, pairs.second, when),
     )

@@ -4,8 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optitip.arrays import FloatArray, read_only
+from optitip.arrays import FloatArray
 from optitip.evaluate.building import Tip
+from optitip.metrics.bending import Sections, sections_of
 from optitip.metrics.buckling import BandShape
 from optitip.properties.materials import Elastic
 from optitip.solvers.elastic import StressBody, stress_body
@@ -17,16 +18,16 @@ class Shell:
     """The shell ready for stress.
 
     elastic: tables, as the body numbers its materials. mass_ahead: [kg] of what the band's aft end pushes.
-    outline ``(n_p, 2)`` [m]: r and z of its points. lumps ``(m, 2)``: centre [m] and mass [kg] of all that
-    rides in the tip, fore to aft. joints: names of those across the shell, fore to aft.
+    sections: those of the tip as a beam, at the outline's points, with all that rides ahead of each. outline
+    ``(n_p, 2)`` [m]: r and z of these points. joints: names of those across the shell, fore to aft.
     """
 
     body: StressBody
     elastic: tuple[Elastic, ...]
     band: BandShape
     mass_ahead: float
+    sections: Sections
     outline: FloatArray
-    lumps: FloatArray
     joints: tuple[str, ...]
 
 
@@ -45,13 +46,14 @@ def shell_of(tip: Tip) -> Shell:
         fits=_fits(tip, joints),
     )
     outer = tip.mesh.points[tip.mesh.outer]
+    outline = outer[np.append(True, np.diff(outer[:, 1]) > 0.0)]
     return Shell(
         body=body,
         elastic=elastic,
         band=_band_shape(tip),
         mass_ahead=_mass_ahead(tip),
-        outline=outer[np.append(True, np.diff(outer[:, 1]) > 0.0)],
-        lumps=_lumps(tip),
+        sections=_sections(tip, outline),
+        outline=outline,
         joints=joints,
     )
 
@@ -89,10 +91,19 @@ def _density(tip: Tip) -> FloatArray:
     return np.array([one.density for one in tip.materials])[tip.cell_material]
 
 
-def _lumps(tip: Tip) -> FloatArray:
-    """Return each cell's centre along the axis and its mass, those of the real slab and backing."""
+def _sections(tip: Tip, outline: FloatArray) -> Sections:
+    """Return the sections at the outline's points; ahead of each rides the real slab and backing too."""
     share = np.where(tip.parts.lined, tip.share, 1.0)
     mass = share * _density(tip) * tip.cell_volume
     centre = (tip.mesh.points[tip.mesh.cells.T, 1] * tip.corner_volume).sum(axis=0) / tip.cell_volume
     order = np.argsort(centre, kind="stable")
-    return read_only(np.stack([centre[order], mass[order]], axis=1))
+    ahead = np.searchsorted(centre[order], outline[:, 1], side="right")
+    weight = np.append(0.0, np.cumsum(mass[order]))[ahead]
+    first = np.append(0.0, np.cumsum((mass * centre)[order]))[ahead]
+    return sections_of(
+        outline[:, 1],
+        outline_axial=outline[:, 1],
+        outline_radius=outline[:, 0],
+        mass=weight,
+        centre=np.divide(first, weight, out=np.zeros_like(first), where=weight > 0.0),
+    )

@@ -1,6 +1,6 @@
 """The margins of one built tip from one march: what each mode of failure has left."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from optitip.arrays import FloatArray
-from optitip.evaluate.bent import bent_loads
+from optitip.evaluate.bent import Bent, bent
 from optitip.evaluate.breathing import ambient_pressure, pocket_pressure
 from optitip.evaluate.building import Tip
 from optitip.evaluate.fixings import clamped, fixing_margins
@@ -23,7 +23,7 @@ from optitip.heating.table import Heating
 from optitip.metrics.bending import bending_stress
 from optitip.metrics.buckling import force_ahead
 from optitip.metrics.margins import Margin, buckling_margin, smallest_margin
-from optitip.metrics.wall_margins import Judging, shakedown_margin, strain_margin, yield_margin
+from optitip.metrics.wall_margins import Judging, shakedown_margin, strain_margin, stress_ranges, yield_margin
 from optitip.solvers.elastic import StressFields, StressLoads, solve_stress
 from optitip.solvers.elastic_lines import WallStress, wall_stress
 from optitip.solvers.history import History
@@ -62,17 +62,18 @@ def judged(
     loads = stress_loads(tip, when, start=start)
     stress = solve_stress(shell.body, loads=loads)
     wall = wall_stress(shell.body, loads=loads, fields=stress)
-    clamp = clamped(tip, shell, stress=stress, folder=folder)
+    clamp, bending = clamped(tip, shell, stress=stress, folder=folder), bent(shell, when)
     found = [
-        *_wall_margins(tip, shell, when=when, wall=wall, clamp=clamp),
-        _buckling(tip, shell, when=when, clamp=clamp),
-        *fixing_margins(tip, shell, when=when, stress=stress, start=start, folder=folder),
+        *_wall_margins(tip, shell, when=when, wall=wall, along=_bent_wall(shell, bending, wall, clamp)),
+        _buckling(tip, shell, when=when, bending=bending, clamp=clamp),
+        *fixing_margins(tip, shell, when=when, bending=bending, stress=stress, start=start, folder=folder),
         *service_margins(tip, history=history, start=start),
         *sample_margins(tip, when=when, history=history, weights=weights),
     ]
-    counted = [one for one in found if one.name not in _uncounted(tip)]
+    margins = _one_of_each(found)
+    counted = [one for one in margins if one.name not in _uncounted(tip)]
     return Judged(
-        margins=(*found, smallest_margin(counted)),
+        margins=(*margins, smallest_margin(counted)),
         metrics={
             "pocket.overpressure_peak": float((pocket - ambient).max()),
             "sample.pressing_force": needed_force(tip, weights),
@@ -80,6 +81,15 @@ def judged(
         moments=when,
         stress=stress,
     )
+
+
+def _one_of_each(margins: Iterable[Margin]) -> tuple[Margin, ...]:
+    """Return the smallest margin of each name: two parts may be threaded on."""
+    least: dict[str, Margin] = {}
+    for one in margins:
+        if one.name not in least or one.value < least[one.name].value:
+            least[one.name] = one
+    return tuple(least.values())
 
 
 def _uncounted(tip: Tip) -> tuple[str, ...]:
@@ -103,26 +113,25 @@ def stress_loads(tip: Tip, when: Moments, *, start: float) -> StressLoads:
 
 
 def _wall_margins(
-    tip: Tip, shell: Shell, *, when: Moments, wall: WallStress, clamp: FloatArray
+    tip: Tip, shell: Shell, *, when: Moments, wall: WallStress, along: FloatArray
 ) -> list[Margin]:
     strength, parts = tip.tables.strength, {int(zone): name for zone, name in PARTS.items()}
     about = partial(Judging, materials=shell.elastic, parts=parts, instants=when.instants)
+    ranges, allowed = stress_ranges(wall, materials=shell.elastic), strength.strain_range
     return [
-        yield_margin(
-            wall, about=about(factor=strength.factor("loads")), bending=_bending(shell, when, wall, clamp)
-        ),
-        strain_margin(wall, about=about(factor=strength.factor("strain")), allowed=strength.strain_range),
-        shakedown_margin(wall, about=about(factor=strength.factor("shakedown"))),
+        yield_margin(wall, about=about(factor=strength.factor("loads")), bending=along),
+        strain_margin(wall, ranges, about=about(factor=strength.factor("strain")), allowed=allowed),
+        shakedown_margin(wall, ranges, about=about(factor=strength.factor("shakedown"))),
     ]
 
 
-def _bending(shell: Shell, when: Moments, wall: WallStress, clamp: FloatArray) -> FloatArray:
+def _bent_wall(shell: Shell, bending: Bent, wall: WallStress, clamp: FloatArray) -> FloatArray:
     """Return the stress along the axis of the tip bent as a beam at the faces of its lines (n_i, n_l, 2).
 
     A section nearer to the nose point than its own radius is no beam: none is given there. A tie rod presses
     the hollow sections together all round; that is added as if it had the side where bending adds to it.
     """
-    moment = bent_loads(shell, when, axial=wall.axial).moment
+    moment = bending.at(wall.axial)
     outer = np.interp(wall.axial, shell.outline[:, 1], shell.outline[:, 0])
     inner = np.maximum(outer - wall.thickness, 0.0)
     fibre = bending_stress(moment, outer=outer, inner=inner) * (wall.axial >= outer)
@@ -130,7 +139,7 @@ def _bending(shell: Shell, when: Moments, wall: WallStress, clamp: FloatArray) -
     return np.stack([fibre + pressed, fibre * inner / outer + pressed], axis=-1)
 
 
-def _buckling(tip: Tip, shell: Shell, *, when: Moments, clamp: FloatArray) -> Margin:
+def _buckling(tip: Tip, shell: Shell, *, when: Moments, bending: Bent, clamp: FloatArray) -> Margin:
     mesh, band = tip.mesh, tip.nodes_of("band")
     ahead = mesh.outer_arc <= tip.cavity.band_arc[1] + 1e-9
     middle = int(np.argmin(np.abs(mesh.outer_arc - 0.5 * sum(tip.cavity.band_arc))))
@@ -149,15 +158,15 @@ def _buckling(tip: Tip, shell: Shell, *, when: Moments, clamp: FloatArray) -> Ma
             acceleration=when.acceleration,
         )
         + clamp,
-        moment=_bending_of_band(tip, shell, when),
+        moment=_bending_of_band(tip, shell, bending),
         instants=when.instants,
         factor=tip.tables.strength.factor("buckling"),
     )
 
 
-def _bending_of_band(tip: Tip, shell: Shell, when: Moments) -> FloatArray:
+def _bending_of_band(tip: Tip, shell: Shell, bending: Bent) -> FloatArray:
     """Return the moment that would bend the band's narrow end as its worse end is bent (n_i,) [N m]."""
     ends, _, _ = tip.outline.at(np.array(tip.cavity.band_arc))
     radius = np.array([shell.band.fore_radius, shell.band.aft_radius])
-    moment = bent_loads(shell, when, axial=ends).moment
+    moment = bending.at(ends)
     return np.asarray((moment * (radius.min() / radius) ** 2).max(axis=1))

@@ -76,8 +76,49 @@ def yield_margin(
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Ranges:
+    """Between each pair of states: the numbers of its instants (n_p,), the start's -1, and what is judged.
+
+    load, twice_yield, modulus ``(n_p, n_l, 2)`` [Pa].
+    """
+
+    first: IntArray
+    second: IntArray
+    load: FloatArray
+    twice_yield: FloatArray
+    modulus: FloatArray
+
+    def name(self, pair: int, about: Judging) -> str:
+        """Return from when to when a range goes."""
+        names = ("start", *(one.name for one in about.instants))
+        return f"{names[self.first[pair] + 1]} to {names[self.second[pair] + 1]}"
+
+
+def stress_ranges(wall: WallStress, *, materials: tuple[Elastic, ...]) -> Ranges:
+    """Return the von Mises stress of the difference between each two states, the start among them.
+
+    Args:
+        wall: linearised stress at the wall's faces.
+        materials: elastic tables, as ``wall.material`` indexes them.
+    """
+    stress = np.concatenate((np.zeros_like(wall.total[:1]), wall.total))
+    temperature = np.concatenate((wall.start_temperature[None], wall.temperature))
+    first, second = np.triu_indices(len(stress), k=1)
+    strength = _of_materials(Elastic.yield_at, temperature, materials=materials, material=wall.material)
+    modulus = _of_materials(Elastic.modulus_at, temperature, materials=materials, material=wall.material)
+    return Ranges(
+        first=first - 1,
+        second=second - 1,
+        load=von_mises(stress[second] - stress[first]),
+        twice_yield=strength[first] + strength[second],
+        modulus=0.5 * (modulus[first] + modulus[second]),
+    )
+
+
 def strain_margin(
     wall: WallStress,
+    ranges: Ranges,
     *,
     about: Judging,
     allowed: float,
@@ -91,13 +132,13 @@ def strain_margin(
 
     Args:
         wall: linearised stress at the wall's faces.
+        ranges: its ranges of stress.
         about: what the lines are of, the instants, the safety factor on the range.
         allowed: strain to and fro that the metal stands as often as the tip flies [1].
 
     Source: elastic strain ranges for low-cycle life are common practice (universal slopes, Manson 1965, from
     memory: ductile metals stand 1 % for some hundred times and more).
     """
-    ranges = _ranges(wall, materials=about.materials, instants=about.instants)
     load = ranges.load / ranges.modulus
     strength = np.full_like(load, allowed)
     margins = margin_of(strength, load=load, factor=about.factor)
@@ -109,18 +150,14 @@ def strain_margin(
         wall=wall,
         line=int(line),
         parts=about.parts,
-        time=ranges.names[pair],
+        time=ranges.name(int(pair), about),
         seconds=_harder(ranges, wall, about, place=worst),
         detail=f"{FACES[face]} face: strain of {100.0 * load[worst]:.3g} % to and fro, "
         f"factor {about.factor:g}, {100.0 * allowed:.3g} % allowed",
     )
 
 
-def shakedown_margin(
-    wall: WallStress,
-    *,
-    about: Judging,
-) -> Margin:
+def shakedown_margin(wall: WallStress, ranges: Ranges, *, about: Judging) -> Margin:
     """Return the smallest of 2 S / (factor range) - 1, over all pairs of instants and the stress-free start.
 
     The range is the von Mises stress of the difference of the whole stress (loads and temperature) between
@@ -129,11 +166,11 @@ def shakedown_margin(
 
     Args:
         wall: linearised stress at the wall's faces.
+        ranges: its ranges of stress.
         about: what the lines are of, the instants, the safety factor on the range.
 
     Source: the limit of twice yield on primary plus secondary range (ASME BPVC VIII-2, 5.5.6, from memory).
     """
-    ranges = _ranges(wall, materials=about.materials, instants=about.instants)
     load, twice = ranges.load, ranges.twice_yield
     margins = margin_of(twice, load=load, factor=about.factor)
     pair, line, face = np.unravel_index(np.argmax(use_of(twice, load=load)), load.shape)
@@ -144,50 +181,18 @@ def shakedown_margin(
         wall=wall,
         line=int(line),
         parts=about.parts,
-        time=ranges.names[pair],
+        time=ranges.name(int(pair), about),
         seconds=_harder(ranges, wall, about, place=worst),
         detail=f"{FACES[face]} face: range {{0}}, factor {about.factor:g}, twice the mean yield {{1}}",
         figures=((float(load[worst]), "Pa"), (float(twice[worst]), "Pa")),
     )
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Ranges:
-    """Between each pair of instants, the start among them: names (n_p,) and their numbers, the start's -1.
-
-    load, twice_yield, modulus ``(n_p, n_l, 2)`` [Pa].
-    """
-
-    names: tuple[str, ...]
-    first: IntArray
-    second: IntArray
-    load: FloatArray
-    twice_yield: FloatArray
-    modulus: FloatArray
-
-
-def _harder(ranges: _Ranges, wall: WallStress, about: Judging, *, place: tuple[int, int, int]) -> float:
+def _harder(ranges: Ranges, wall: WallStress, about: Judging, *, place: tuple[int, int, int]) -> float:
     """Return which end of a range, at a place of it, is under more stress [s]."""
     pair, line, face = place
     ends = [int(end[pair]) for end in (ranges.first, ranges.second) if end[pair] >= 0]
     return about.instants[max(ends, key=lambda end: float(von_mises(wall.total[end, line, face])))].time
-
-
-def _ranges(wall: WallStress, *, materials: Sequence[Elastic], instants: Sequence[Instant]) -> _Ranges:
-    stress = np.concatenate((np.zeros_like(wall.total[:1]), wall.total))
-    temperature = np.concatenate((wall.start_temperature[None], wall.temperature))
-    first, second = np.triu_indices(len(stress), k=1)
-    strength = _of_materials(Elastic.yield_at, temperature, materials=materials, material=wall.material)
-    modulus = _of_materials(Elastic.modulus_at, temperature, materials=materials, material=wall.material)
-    states = ("start", *(one.name for one in instants))
-    return _Ranges(
-        names=tuple(f"{states[i]} to {states[j]}" for i, j in zip(first, second, strict=True)),
-        first=first - 1,
-        second=second - 1,
-        load=von_mises(stress[second] - stress[first]),
-        twice_yield=strength[first] + strength[second],
-        modulus=0.5 * (modulus[first] + modulus[second]),
-    )
 
 
 def _of_materials(

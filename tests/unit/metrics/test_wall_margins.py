@@ -3,7 +3,7 @@ import pytest
 
 from optitip.metrics.instants import Instant
 from optitip.metrics.margins import CAP
-from optitip.metrics.wall_margins import Judging, shakedown_margin, strain_margin, yield_margin
+from optitip.metrics.wall_margins import Judging, shakedown_margin, strain_margin, stress_ranges, yield_margin
 from optitip.solvers.elastic_lines import WallStress
 
 PARTS = {0: "plug", 5: "band", 9: "base"}
@@ -35,7 +35,8 @@ def metals(elastic):
 
 
 def judged(margin, stress, metals, *, factor=1.5, instants=("burnout", "hottest metal")):
-    return margin(stress, about=about(metals, *instants, factor=factor))
+    ranges = () if margin is yield_margin else (stress_ranges(stress, materials=metals),)
+    return margin(stress, *ranges, about=about(metals, *instants, factor=factor))
 
 
 def about(metals, *instants, factor):
@@ -122,7 +123,8 @@ def test_strain_is_the_whole_range_over_the_mean_modulus(elastic):
     heat = np.full((2, 3, 2), 300.0)
     heat[0, 1] = 500.0
     stress = wall(np.zeros((2, 3, 2)), total=total, temperature=heat)
-    margin = strain_margin(stress, about=about((soft, soft), "a", "b", factor=1.5), allowed=0.02)
+    ranges = stress_ranges(stress, materials=(soft, soft))
+    margin = strain_margin(stress, ranges, about=about((soft, soft), "a", "b", factor=1.5), allowed=0.02)
     assert margin.value == pytest.approx(0.02 / (1.5 * 540e6 / 60e9) - 1)
     assert (margin.part, margin.time) == ("band", "a to b")
     assert "0.9 % to and fro" in margin.detail
@@ -131,5 +133,6 @@ def test_strain_is_the_whole_range_over_the_mean_modulus(elastic):
 def test_stress_of_temperature_far_beyond_yield_is_no_matter_of_strain_for_one_flight(metals):
     stress = wall(np.zeros((1, 3, 2)), total=[[[0.0, 0.0], [600e6, 0.0], [0.0, 0.0]]])
     given = about(metals, "burnout", factor=1.5)
-    assert shakedown_margin(stress, about=given).value < 0.0
-    assert strain_margin(stress, about=given, allowed=0.02).value > 0.0
+    ranges = stress_ranges(stress, materials=metals)
+    assert shakedown_margin(stress, ranges, about=given).value < 0.0
+    assert strain_margin(stress, ranges, about=given, allowed=0.02).value > 0.0
