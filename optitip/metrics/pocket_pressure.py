@@ -18,8 +18,9 @@ CHOKED: float = (2.0 / (GAMMA + 1.0)) ** (GAMMA / (GAMMA - 1.0))
 """Pressure ratio below which a hole passes no more: 0.5283 (NACA Report 1135)."""
 CHOKED_FLOW: float = math.sqrt(GAMMA) * (2.0 / (GAMMA + 1.0)) ** ((GAMMA + 1.0) / (2.0 * (GAMMA - 1.0)))
 """Flow sqrt(R T)/(p A) of a choked nozzle: 0.6847."""
-SHARP_EDGED, ROUNDED = 0.6, 0.8
-"""Discharge coefficients of a drilled hole in a thin wall, slow and choked (common practice, no source)."""
+SHARP_EDGED = 0.6
+"""Discharge coefficient of a drilled hole in a thin wall (common practice, no source): 0.6 while slow, some
+0.8 once choked. The low one leaves the pocket further from the pressure outside, on the safe side."""
 _STEP = 0.03  # relative change of a pressure in one step of the march
 _STEEP: float = 1.0 / (1.0 - CHOKED) ** 2
 _LEFT: float = 1.0 - _STEEP * CHOKED**2
