@@ -5,11 +5,41 @@ in pairs. A = U' D U with a unit upper U; ``inverse`` holds 1/D. A lane whose ma
 positive D says so in its smallest pivot and leaves the others alone.
 """
 
+from typing import Protocol
+
 from optitip.arrays import FloatArray, IntArray
 from optitip.solvers.compiled_layout import Places
 from optitip.solvers.lanes import choose, compiled, entry, load, spread, store
 
 GROUP = 4
+
+
+class Skyline(Protocol):
+    """The places a factorisation needs."""
+
+    @property
+    def first(self) -> int:
+        """Groups' first rows."""
+
+    @property
+    def start(self) -> int:
+        """Where groups begin."""
+
+    @property
+    def matrix(self) -> int:
+        """The factor."""
+
+    @property
+    def bench(self) -> int:
+        """Room for one group."""
+
+    @property
+    def inverse(self) -> int:
+        """The inverse of D."""
+
+    @property
+    def pivot(self) -> int:
+        """The least of D."""
 
 
 @compiled
@@ -39,7 +69,7 @@ def assemble(rows: FloatArray, index: IntArray, at: Places, group: int) -> None:
 
 
 @compiled
-def eliminate(rows: FloatArray, index: IntArray, at: Places, group: int) -> None:
+def eliminate(rows: FloatArray, index: IntArray, at: Skyline, group: int) -> None:
     """Take all earlier rows out of the four columns on the bench, two rows at a time: they become D U."""
     first, here = entry(index, at.first + group), at.bench
     for low in range(first, GROUP * group, 2):
@@ -73,7 +103,7 @@ def eliminate(rows: FloatArray, index: IntArray, at: Places, group: int) -> None
 
 
 @compiled
-def close(rows: FloatArray, index: IntArray, at: Places, group: int) -> None:
+def close(rows: FloatArray, index: IntArray, at: Skyline, group: int) -> None:
     """Divide the four columns on the bench by the pivots into the matrix, and finish their own block."""
     place, bench = at.matrix + entry(index, at.start + group), at.bench
     node = GROUP * group
@@ -140,26 +170,26 @@ def factorise(rows: FloatArray, index: IntArray, at: Places, bordered: bool) -> 
         assemble(rows, index, at, group)
         eliminate(rows, index, at, group)
         close(rows, index, at, group)
-        _forward(rows, index, at, group, at.right, at.solved)
+        forward(rows, index, at, group, at.right, at.solved)
         if bordered:
-            _forward(rows, index, at, group, at.column, at.pocket_gain)
+            forward(rows, index, at, group, at.column, at.pocket_gain)
     for group in range(at.column_groups - 1, -1, -1):
-        _backward(rows, index, at, group, at.solved)
+        backward(rows, index, at, group, at.solved)
         if bordered:
-            _backward(rows, index, at, group, at.pocket_gain)
+            backward(rows, index, at, group, at.pocket_gain)
 
 
 @compiled
 def solve(rows: FloatArray, index: IntArray, at: Places) -> None:
     """Solve for ``right``, which is used up; the answer stands in ``solved``."""
     for group in range(at.column_groups):
-        _forward(rows, index, at, group, at.right, at.solved)
+        forward(rows, index, at, group, at.right, at.solved)
     for group in range(at.column_groups - 1, -1, -1):
-        _backward(rows, index, at, group, at.solved)
+        backward(rows, index, at, group, at.solved)
 
 
 @compiled
-def _forward(rows: FloatArray, index: IntArray, at: Places, group: int, right: int, solved: int) -> None:
+def forward(rows: FloatArray, index: IntArray, at: Skyline, group: int, right: int, solved: int) -> None:
     """Take U' y = right through one group, y over ``right``, y/D into ``solved``."""
     node, row = GROUP * group, entry(index, at.first + group)
     place = at.matrix + entry(index, at.start + group)
@@ -178,7 +208,7 @@ def _forward(rows: FloatArray, index: IntArray, at: Places, group: int, right: i
 
 
 @compiled
-def _backward(rows: FloatArray, index: IntArray, at: Places, group: int, solved: int) -> None:
+def backward(rows: FloatArray, index: IntArray, at: Skyline, group: int, solved: int) -> None:
     """Take U x = solved through one group, in place."""
     node, first = GROUP * group, entry(index, at.first + group)
     place = at.matrix + entry(index, at.start + group)

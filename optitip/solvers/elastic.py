@@ -1,128 +1,22 @@
 """Stress of the shell from temperature, pressure and acceleration, at a few instants."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from enum import Enum
+from collections.abc import Mapping
 from types import MappingProxyType
 
 import numpy as np
 
 from optitip.arrays import FloatArray, IntArray, frozen, frozen_index, read_only
-from optitip.errors import DesignFailure, Outcome
 from optitip.properties.materials import Elastic
-from optitip.solvers.banded import NotPositiveDefinite, factorise
-from optitip.solvers.elastic_assembly import (
-    BandPlan,
-    CellTables,
-    band_plan,
-    banded_stiffness,
-    cell_forces_of_pressure,
-    cell_stiffness,
-    cell_tables,
-    gathered,
-)
+from optitip.solvers.elastic_assembly import band_plan, cell_tables
+from optitip.solvers.elastic_body import Restraint, StressBody, StressFields, StressLoads
 from optitip.solvers.elastic_cells import NineNodeCells, set_apart
-from optitip.solvers.elastic_joints import (
-    Contact,
-    JointFit,
-    contact_of,
-    fitted_joints,
-    forces_ahead,
-    press,
-)
-from optitip.solvers.elastic_shape import FULL, POINTS
+from optitip.solvers.elastic_joints import JointFit, contact_of, fitted_joints
+from optitip.solvers.elastic_lanes import compiled_shell, solve_in_lanes
+from optitip.solvers.elastic_plain import solve_plainly
 
-_GAUSS = len(FULL)
+__all__ = ["Restraint", "StressBody", "StressFields", "StressLoads", "solve_stress", "stress_body"]
 
 _BONDED: Mapping[int, JointFit] = MappingProxyType({})
-
-
-class Restraint(Enum):
-    """What keeps the shell from moving along the axis; u_r = 0 on the axis always, r is free elsewhere."""
-
-    AFT_FACE = "the aft end face keeps its axial place: the airframe stands behind it"
-    BOTH_FACES = "both end faces keep their axial place"
-    FREE = "the ends are free: one node keeps its axial place so that the whole can't drift"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class StressBody:
-    """One design's shell, ready to be solved at any number of instants.
-
-    Args:
-        points: r and z of the thermal nodes (n_nodes, 2) [m].
-        cells: the nine-node cells.
-        materials: what the cells are made of.
-        cell_material: index into ``materials`` of each cell (m,).
-        density: density of each cell (m,) [kg/m3].
-        tables: what the geometry gives.
-        plan: where the stiffness goes.
-        contact: where fitted joints may touch, none without any.
-        restraint: what keeps it from moving along the axis.
-    """
-
-    points: FloatArray
-    cells: NineNodeCells
-    materials: tuple[Elastic, ...]
-    cell_material: IntArray
-    density: FloatArray
-    tables: CellTables
-    plan: BandPlan
-    contact: Contact | None
-    restraint: Restraint
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class StressLoads:
-    """What acts on the shell at each instant.
-
-    Args:
-        temperature: of the thermal nodes (n_i, n_nodes) [K].
-        start_temperature: at which the shell is free of stress, one number or (n_nodes,) [K].
-        acceleration: along the axis, positive when the rocket is pushed fore (n_i,) [m/s2].
-        outline_pressure: at the outline's end of each row (n_i, n_rows) [Pa].
-        inner_pressure: at the inner end of each row (n_i, n_rows) [Pa]; rows that end on the axis ignore it.
-
-    Both pressures are above one reference, that of the air behind the aft face, which bears none here.
-    """
-
-    temperature: FloatArray
-    start_temperature: float | FloatArray
-    acceleration: FloatArray
-    outline_pressure: FloatArray
-    inner_pressure: FloatArray
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class StressFields:
-    """Movement and stress at each instant, from the loads alone (primary) and with temperature (total).
-
-    Args:
-        primary: stress at the reduced points (n_i, m, 4, 4) [Pa]: r, z, theta, rz; tension positive.
-        total: the same with the thermal strain.
-        primary_movement: u_r and u_z of the thermal nodes (n_i, n_nodes, 2) [m], zero off the shell.
-        total_movement: the same with the thermal strain; counted from the free parts, so that a fit's own
-            movement is in it.
-        assembled: stress at the reduced points (m, 4, 4) [Pa] of the shell put together, cold and without
-            loads: zero without an interference. Stress ranges start from it.
-        assembled_movement: u_r and u_z (n_nodes, 2) [m] of the same.
-        contact_force: with which the sides of each joint press on each other along r, all round, in the
-            total case (n_i, n_joints) [N]; zero where they are bonded.
-        assembled_contact: the same in the shell put together (n_joints,) [N].
-        joint_force: axial force of the loads carried across each joint (n_i, n_joints) [N], tension positive.
-        aft_force: the same across the aft face, so what the airframe holds it by (n_i,) [N].
-    """
-
-    primary: FloatArray
-    total: FloatArray
-    primary_movement: FloatArray
-    total_movement: FloatArray
-    assembled: FloatArray
-    assembled_movement: FloatArray
-    contact_force: FloatArray
-    assembled_contact: FloatArray
-    joint_force: FloatArray
-    aft_force: FloatArray
 
 
 def stress_body(
@@ -134,6 +28,7 @@ def stress_body(
     density: FloatArray,
     restraint: Restraint = Restraint.AFT_FACE,
     fits: Mapping[int, JointFit] = _BONDED,
+    compiled: bool = False,
 ) -> StressBody:
     """Return a shell ready to be solved.
 
@@ -145,21 +40,38 @@ def stress_body(
         density: of each material (len(materials),) [kg/m3].
         restraint: what keeps it from moving along the axis.
         fits: of joints by their number in ``cells.joints``, fore to aft; the others are bonded.
+        compiled: whether it is solved by the compiled kernels, where numba is installed; they cost a second
+            to load and agree with the plain way to round-off.
     """
     apart = fitted_joints(fits)
     cells = set_apart(cells, joints=apart) if apart else cells
     plan = band_plan(cells, held=_held(points, cells, restraint))
     cell_material = np.asarray(cell_material)
+    contact = contact_of(points, cells=cells, plan=plan, fits=fits)
+    densities = np.asarray(density)[cell_material]
+    lanes = None
+    if compiled and restraint is not Restraint.BOTH_FACES and (made := compiled_shell()) is not None:
+        lanes = made(
+            points,
+            cells=cells,
+            plan=plan,
+            pushes=0 if contact is None else contact.joint.size,
+            materials=materials,
+            cell_material=cell_material,
+            density=densities,
+        )
     poisson = np.array([material.poisson for material in materials])[cell_material]
     return StressBody(
         points=frozen(points),
         cells=cells,
         materials=materials,
         cell_material=frozen_index(cell_material),
-        density=frozen(np.asarray(density)[cell_material]),
-        tables=cell_tables(points, cells=cells, poisson=poisson, plan=plan),
+        density=frozen(densities),
+        # a mesh that folds has no lanes: the plain tables say where
+        tables=cell_tables(points, cells=cells, poisson=poisson, plan=plan) if lanes is None else None,
+        lanes=lanes,
         plan=plan,
-        contact=contact_of(points, cells=cells, plan=plan, fits=fits),
+        contact=contact,
         restraint=restraint,
     )
 
@@ -212,137 +124,21 @@ def solve_stress(body: StressBody, *, loads: StressLoads) -> StressFields:
     -165.2
     """
     n = np.shape(loads.temperature)[0]
-    heated = _heated(body, loads)
-    cell_forces = _load_forces(body, loads)
-    moved, contact_force = _moved(body, heated=heated, forces=cell_forces)
-    primary, total = _reduced_stress(body, moved=moved, heated=heated)
-    movement = _at_nodes(body, moved)
-    ahead = -forces_ahead(body.cells, forces=cell_forces)
-    if body.restraint is Restraint.BOTH_FACES:
-        ahead -= _fore_hold(body, moved=moved, modulus=heated.modulus, forces=cell_forces)[:, None]
+    if body.lanes is not None:
+        found = solve_in_lanes(body, body.lanes, loads=loads)
+    else:
+        assert body.tables is not None  # one of the two is there
+        found = solve_plainly(body, body.tables, loads=loads)
+    (primary, total), (by_loads, by_all) = found.stress, found.movement
     return StressFields(
         primary=read_only(primary[:n]),
         total=read_only(total[:n]),
-        primary_movement=read_only(movement[0, :n]),
-        total_movement=read_only(movement[1, :n]),
+        primary_movement=read_only(by_loads[:n]),
+        total_movement=read_only(by_all[:n]),
         assembled=read_only(total[n:].sum(axis=0)),
-        assembled_movement=read_only(movement[1, n:].sum(axis=0)),
-        contact_force=read_only(contact_force[:n]),
-        assembled_contact=read_only(contact_force[n:].sum(axis=0)),
-        joint_force=frozen(ahead[:, :-1]),
-        aft_force=frozen(ahead[:, -1]),
+        assembled_movement=read_only(by_all[n:].sum(axis=0)),
+        contact_force=read_only(found.contact[:n]),
+        assembled_contact=read_only(found.contact[n:].sum(axis=0)),
+        joint_force=frozen(-found.ahead[:, :-1]),
+        aft_force=frozen(-found.ahead[:, -1]),
     )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Heated:
-    """What temperature makes of the cells, at the nine Gauss points and then the four reduced ones.
-
-    The states are the instants and, where joints have a fit, the shell put together, cold, as the last.
-    """
-
-    modulus: FloatArray  # (n_s, m, 13) [Pa]
-    strain: FloatArray  # (n_s, m, 13) thermal
-
-
-def _heated(body: StressBody, loads: StressLoads) -> _Heated:
-    start = np.asarray(loads.start_temperature, dtype=np.float64)
-    cold = start.reshape(1, 1, 1) if start.ndim == 0 else (start[body.cells.nodes] @ POINTS.T)[None]
-    hot = np.asarray(loads.temperature)[:, body.cells.nodes] @ POINTS.T
-    cold = np.broadcast_to(cold, (1, hot.shape[1], cold.shape[2]))
-    if body.contact is not None:
-        hot = np.concatenate((hot, np.broadcast_to(cold, (1, *hot.shape[1:]))))
-    strain = _per_material(body, hot, of=_expansion)
-    strain -= _per_material(body, cold, of=_expansion)
-    return _Heated(modulus=_per_material(body, hot, of=Elastic.modulus_at), strain=strain)
-
-
-def _moved(body: StressBody, *, heated: _Heated, forces: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Return the free movements and a held zero (2, n_s, n + 1), and the contact force (n_s, n_joints)."""
-    plan, contact = body.plan, body.contact
-    modulus, strain = heated.modulus[..., :_GAUSS], heated.strain[..., :_GAUSS]
-    states = len(modulus)
-    heat = ((modulus * strain).transpose(1, 0, 2) @ body.tables.spread).transpose(1, 0, 2)
-    right = np.zeros((plan.free_count, 2, states), order="F")
-    right[:, 0, : len(forces)] = gathered(plan, forces=forces).T
-    right[:, 1] = gathered(plan, forces=heat).T
-    push = np.zeros((plan.free_count, 0)) if contact is None else contact.pushes(plan.free_count)
-    moved = np.zeros((2, states, plan.free_count + 1))
-    pressed = np.zeros((states, len(body.cells.joints)))
-    for i, lower in enumerate(cell_stiffness(body.tables, modulus=modulus)):
-        force = right[..., i] if contact is None else np.hstack((right[..., i], push))
-        found = _solved(banded_stiffness(plan, lower=lower), force)
-        found[:, 1] += found[:, 0]
-        if contact is not None:
-            np.add.at(pressed[i], contact.joint, press(contact, moved=found))
-        moved[:, i, :-1] = found[:, :2].T
-    return moved, pressed
-
-
-def _fore_hold(body: StressBody, *, moved: FloatArray, modulus: FloatArray, forces: FloatArray) -> FloatArray:
-    """Return the axial force (n_i,) [N] with which what holds the fore face pushes aft on it."""
-    n, cells = len(forces), slice(0, body.cells.columns)
-    row, column = np.tril_indices(18)
-    lower = cell_stiffness(body.tables, modulus=modulus[:n, :, :_GAUSS])[:, cells]
-    square = np.zeros((*lower.shape[:2], 18, 18))
-    square[..., row, column] = square[..., column, row] = lower
-    here = moved[0, :n][:, body.plan.freedom[cells], None]
-    carried = (square @ here)[..., 0] - forces[:, cells]
-    # u_z of the fore row's nodes, each cell's places 0 to 2
-    return np.asarray(carried[:, :, [1, 3, 5]].sum(axis=(1, 2)))
-
-
-def _solved(band: FloatArray, force: FloatArray) -> FloatArray:
-    """Return the movements (n, k) under forces (n, k); the band is overwritten."""
-    try:
-        return factorise(band).solve(force)
-    except NotPositiveDefinite as failure:
-        raise DesignFailure(Outcome.MESH_FOLDED, place="tip", detail=f"its stiffness: {failure}") from failure
-
-
-def _expansion(material: Elastic, temperature: FloatArray) -> FloatArray:
-    return material.expansion_at(temperature) * (temperature - material.reference_temperature)
-
-
-def _per_material(
-    body: StressBody, temperature: FloatArray, *, of: Callable[[Elastic, FloatArray], FloatArray]
-) -> FloatArray:
-    """Return a property (n_i, m, n_points) of each cell's own material."""
-    result = np.empty_like(temperature)
-    for index, material in enumerate(body.materials):
-        inside = body.cell_material == index
-        result[:, inside] = of(material, temperature[:, inside])
-    return result
-
-
-def _load_forces(body: StressBody, loads: StressLoads) -> FloatArray:
-    """Return the forces (n_i, m, 18) [N] of pressure and inertia."""
-    forces = cell_forces_of_pressure(
-        body.tables,
-        cells=body.cells,
-        outline=np.asarray(loads.outline_pressure),
-        inner=np.asarray(loads.inner_pressure),
-    )
-    weight = body.density[:, None] * body.tables.mass
-    forces[:, :, 1::2] += np.asarray(loads.acceleration)[:, None, None] * weight
-    return forces
-
-
-def _reduced_stress(body: StressBody, *, moved: FloatArray, heated: _Heated) -> tuple[FloatArray, FloatArray]:
-    """Return primary and total stress (n_s, m, 4, 4) at the reduced points."""
-    states, cell_count = heated.modulus.shape[:2]
-    by_place = np.ascontiguousarray(moved.reshape(2 * states, -1).T)
-    per_modulus = body.tables.stress @ by_place[body.plan.freedom]
-    stress = np.ascontiguousarray(per_modulus.transpose(2, 0, 1)).reshape(2, states, cell_count, 4, 4)
-    thermal = heated.strain[..., _GAUSS:] * body.tables.bulk[:, None]
-    stress[1, ..., :3] -= thermal[..., None]
-    stress *= heated.modulus[..., _GAUSS:, None]
-    return stress[0], stress[1]
-
-
-def _at_nodes(body: StressBody, moved: FloatArray) -> FloatArray:
-    """Return u_r and u_z (2, n_s, n_nodes, 2) of the thermal nodes in the two cases."""
-    shell = np.flatnonzero(body.cells.moving_of >= 0)
-    every = np.zeros((*moved.shape[:2], body.cells.moving_of.size, 2))
-    every[:, :, shell] = moved[:, :, body.plan.number[body.cells.moving_of[shell]]]
-    return every

@@ -82,13 +82,12 @@ def band_plan(cells: NineNodeCells, *, held: IntArray) -> BandPlan:
         cells: the nine-node cells.
         held: movements kept at zero, 2 * moving node + (0 for u_r, 1 for u_z).
     """
-    return _cached_plan(cells.moving.tobytes(), cells.axial_of.tobytes(), np.unique(held).tobytes())
+    return _cached_plan(cells, held=held.tobytes())
 
 
 @lru_cache(maxsize=16)
-def _cached_plan(moving: bytes, axial_of: bytes, held: bytes) -> BandPlan:
-    nodes = np.frombuffer(moving, dtype=np.int64).reshape(-1, 9)
-    shared = np.frombuffer(axial_of, dtype=np.int64)
+def _cached_plan(cells: NineNodeCells, *, held: bytes) -> BandPlan:
+    nodes, shared = cells.moving, cells.axial_of
     own = np.stack((2 * np.arange(shared.size), 2 * shared + 1), axis=-1)
     is_free = np.zeros(2 * shared.size, dtype=bool)
     is_free[own] = True
@@ -101,7 +100,7 @@ def _cached_plan(moving: bytes, axial_of: bytes, held: bytes) -> BandPlan:
     kept = high < free_count
     width = int((high - low)[kept].max())
     place = np.where(kept, positions(low, high, width=width), free_count * (width + 1))
-    merged = (row == column) & (_LOWER[0] != _LOWER[1])
+    merged = kept & (row == column) & (_LOWER[0] != _LOWER[1])
     return BandPlan(
         number=frozen_index(number),
         freedom=frozen_index(freedom),

@@ -10,7 +10,7 @@ from optitip.arrays import BoolArray, FloatArray, IntArray, frozen, frozen_index
 from optitip.solvers.elastic_assembly import BandPlan
 from optitip.solvers.elastic_cells import NineNodeCells
 
-_STEPS = 60
+_STEPS, _PATIENCE = 60, 3
 _ROUND_OFF = 1e-9
 
 
@@ -59,9 +59,10 @@ class Contact:
         push[self.around, place] = 1.0
         return push
 
-    def opening(self, moved: FloatArray) -> FloatArray:
-        """Return how much the sides moved apart (n_c, ...) [m] under movements (free_count, ...)."""
-        return moved[self.around] - moved[self.inside]
+    def by_joint(self, force: FloatArray, *, joints: int) -> FloatArray:
+        """Return the forces (n_s, joints) [N] of each joint from those at the places (n_s, n_c)."""
+        own = (self.joint[:, None] == np.arange(joints)).astype(np.float64)
+        return np.asarray(force @ own)
 
 
 def fitted_joints(fits: Mapping[int, JointFit]) -> tuple[int, ...]:
@@ -108,15 +109,15 @@ def contact_of(
 
 
 def touching(compliance: FloatArray, *, opening: FloatArray) -> tuple[FloatArray, BoolArray]:
-    """Return the forces (n,) [N] that keep sides from passing through each other, and where they touch.
+    """Return the forces (n_s, n) [N] that keep sides from passing through each other, and where they touch.
 
     f >= 0, S f + g >= 0, f (S f + g) = 0: nothing pulls, nothing overlaps, and only what touches presses. S
-    is positive definite, so there is one answer. Sides that are all wrong change over together, and one at
+    is positive definite, so there is one answer. Places that are all wrong change over together, and one at
     a time, the last first, once that brings nothing more.
 
     Args:
-        compliance: S, the opening [m] at each place per force [N] at each (n, n).
-        opening: g, how far the sides are apart without contact (n,) [m]; below 0 they overlap.
+        compliance: S of each state, the opening [m] at each place per force [N] at each (n_s, n, n).
+        opening: g, how far the sides are apart without contact (n_s, n) [m]; below 0 they overlap.
 
     Valid for positive definite S; after 60 steps, which no such S has needed, the best state met is taken.
     Source: principal pivoting of Murty, Opsearch 11 (1974) 123, in blocks after Judice & Pires, Comput. Oper.
@@ -124,56 +125,62 @@ def touching(compliance: FloatArray, *, opening: FloatArray) -> tuple[FloatArray
 
     Two places 10 um into each other, 1 um/N each and apart from one another, and a third 5 um clear:
 
-    >>> force, touch = touching(1e-6 * np.eye(3), opening=np.array([-1e-5, -1e-5, 5e-6]))
+    >>> force, touch = touching(1e-6 * np.eye(3)[None], opening=np.array([[-1e-5, -1e-5, 5e-6]]))
     >>> force.round(9).tolist(), touch.tolist()
-    ([10.0, 10.0, 0.0], [True, True, False])
+    ([[10.0, 10.0, 0.0]], [[True, True, False]])
     """
     touch = opening < 0.0
-    best, patience, fewest = (np.zeros_like(opening), touch), 3, opening.size + 1
+    best_force, best_touch = np.zeros_like(opening), touch.copy()
+    fewest = np.full(len(opening), opening.shape[1] + 1)
+    patience = np.full(len(opening), _PATIENCE)
     for _ in range(_STEPS):
         force, wrong = _tried(compliance, opening, touch)
-        count = int(wrong.sum())
-        if count < fewest:
-            best, patience, fewest = (force, touch), 3, count
-        if count == 0:
+        count = wrong.sum(axis=1)
+        better = count < fewest
+        best_force[better], best_touch[better] = force[better], touch[better]
+        if not count.any():
             break
-        if patience > 0:
-            patience -= 1
-            touch = touch ^ wrong
-        else:
-            touch = touch.copy()
-            touch[np.flatnonzero(wrong)[-1]] ^= True
-    force, touch = best
-    return np.maximum(force, 0.0), touch
+        fewest = np.minimum(count, fewest)
+        patience = np.where(better, _PATIENCE, patience - 1)
+        last = wrong & (np.cumsum(wrong[:, ::-1], axis=1)[:, ::-1] == 1)
+        touch = touch ^ np.where(patience[:, None] > 0, wrong, last)
+    return np.maximum(best_force, 0.0), best_touch
 
 
 def _tried(compliance: FloatArray, opening: FloatArray, touch: BoolArray) -> tuple[FloatArray, BoolArray]:
     """Return the forces that close the places said to touch, and the places where that isn't so."""
-    force = np.zeros_like(opening)
-    force[touch] = np.linalg.solve(compliance[np.ix_(touch, touch)], -opening[touch])
-    apart = compliance @ force + opening
-    pulls = force < -_ROUND_OFF * np.abs(force).max(initial=0.0)
-    overlaps = apart < -_ROUND_OFF * np.abs(opening).max(initial=0.0)
+    force = _closing(compliance, opening, touch)
+    apart = (compliance @ force[..., None])[..., 0] + opening
+    pulls = force < -_ROUND_OFF * np.abs(force).max(axis=1, keepdims=True)
+    overlaps = apart < -_ROUND_OFF * np.abs(opening).max(axis=1, keepdims=True)
     return force, np.where(touch, pulls, overlaps)
 
 
-def press(contact: Contact, *, moved: FloatArray) -> FloatArray:
-    """Return the contact forces (n_c,) [N] of the total case; adds what contact moves to both cases.
+def _closing(compliance: FloatArray, opening: FloatArray, touch: BoolArray) -> FloatArray:
+    """Return the forces (n_s, n) at the places that touch, which close them; none elsewhere."""
+    both = touch[:, :, None] & touch[:, None, :]
+    # what doesn't touch keeps a one of the size of the others, and gets no force
+    alone = np.eye(touch.shape[1]) * np.abs(compliance).max(axis=(1, 2), keepdims=True)
+    right = np.where(touch, -opening, 0.0)[..., None]
+    return np.asarray(np.linalg.solve(np.where(both, compliance, alone), right)[..., 0])
+
+
+def press(contact: Contact, *, moved: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return the contact forces (n_s, n_c) [N] of the primary and of the total case.
+
+    The total case finds where the sides touch; the primary one closes there, with no offset, what the loads
+    open or shut. Its forces may pull: they lessen what an interference or heat presses.
 
     Args:
         contact: the places.
-        moved: movements (free_count, 2 + n_c) [m] without contact: of the primary case, of the total one,
-            and under 1 N at each place; the first two are written over.
+        moved: movements (2 + n_c, n_s, n) [m] without contact: of the primary case, of the total one, and
+            under 1 N at each place.
     """
-    influence = moved[:, 2:]
-    opening = contact.opening(moved)
-    compliance = 0.5 * (opening[:, 2:] + opening[:, 2:].T)
-    force, touch = touching(compliance, opening=opening[:, 1] - contact.offset)
-    held = np.zeros_like(force)
-    held[touch] = np.linalg.solve(compliance[np.ix_(touch, touch)], -opening[touch, 0])
-    moved[:, 0] += influence @ held
-    moved[:, 1] += influence @ force
-    return force
+    opening = moved[..., contact.around] - moved[..., contact.inside]
+    compliance = opening[2:].transpose(1, 2, 0)
+    compliance = 0.5 * (compliance + compliance.transpose(0, 2, 1))
+    force, touch = touching(compliance, opening=opening[1] - contact.offset)
+    return _closing(compliance, opening[0], touch), force
 
 
 def forces_ahead(cells: NineNodeCells, *, forces: FloatArray) -> FloatArray:

@@ -281,6 +281,17 @@ def _entry(_: Any, index: Any, place: Any) -> Any:
     return types.int64(index, place), build
 
 
+def _number(_: Any, array: Any, place: Any) -> Any:
+    """Return an entry of an array in flat order; a place from the end isn't looked for."""
+
+    def build(context: Any, builder: Any, signature: Any, values: Any) -> Any:
+        place = _row(context, builder, signature, values)
+        data = context.make_array(signature.args[0])(context, builder, values[0]).data
+        return builder.load(builder.gep(data, [place]))
+
+    return types.float64(array, place), build
+
+
 def _put_number(_: Any, address: Any, value: Any) -> Any:
     """Write one number at an address."""
 
@@ -348,5 +359,6 @@ anywhere: Callable[[BoolArray], bool] = intrinsic(_anywhere)
 root: Callable[[FloatArray], FloatArray] = intrinsic(_root)
 gather: Callable[[IntArray, int], FloatArray] = intrinsic(_gather)
 entry: Callable[[IntArray, int], int] = intrinsic(_entry)
+number: Callable[[FloatArray, int], float] = intrinsic(_number)
 number_at: Callable[[int], float] = intrinsic(_number_at)
 put_number: Callable[[int, float], None] = intrinsic(_put_number)
