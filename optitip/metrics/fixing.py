@@ -46,29 +46,6 @@ class Strength:
         return self.ways[int(np.argmin(self.force[:, instant]))]
 
 
-def separating_force(pressure: ArrayLike, *, area: float, mass: float, acceleration: ArrayLike) -> FloatArray:
-    """Return the force that pulls a joint asunder [N], positive asunder, any shape.
-
-    P = (p_in - p_out) A + m a.
-
-    Args:
-        pressure: inside over outside, p_in - p_out [Pa], either sign.
-        area: that it acts on: inside the joint's seal or thread, across the axis [m2].
-        mass: of what the joint has to hold [kg].
-        acceleration: with which the other side is pulled away from it [m/s2]: for a lid or tip ahead of its
-            joint, of the vehicle aft; a snatch of the lines.
-
-    Valid for a joint normal to the axis.
-    Source: balance of forces.
-
-    0.1 MPa over 7 cm2 and 0.2 kg at 500 m/s2: 70 N + 100 N.
-
-    >>> round(float(separating_force(1e5, area=7e-4, mass=0.2, acceleration=500.0)), 6)
-    170.0
-    """
-    return np.asarray(np.asarray(pressure) * area + mass * np.asarray(acceleration))
-
-
 def equivalent_force(force: ArrayLike, *, moment: ArrayLike, radius: float) -> FloatArray:
     """Return the even force [N] that loads a ring as force and moment do on its most pulled side, any shape.
 

@@ -94,29 +94,6 @@ def pressing_force(pressure: float, *, area: float) -> float:
     return pressure * area
 
 
-def pressing_force_across(pressure: float, *, radius: float, length: float, share: float) -> float:
-    """Return the force [N] in one direction across the axis that presses one side with a given pressure.
-
-    F = p 2 r L sin(pi min(share, 1/2)): what a strip needs from behind, or each half of a ring from the
-    other.
-
-    Args:
-        pressure: of contact [Pa].
-        radius: of the contact [m].
-        length: along the axis [m].
-        share: of the circumference that the slab covers, dimensionless.
-
-    Valid for an even pressure on a cylinder.
-    Source: pressure on the projected area.
-
-    20 kPa on a half ring of r 20 mm, 50 mm long: 20e3 x 0.04 x 0.05.
-
-    >>> round(pressing_force_across(20e3, radius=0.02, length=0.05, share=0.5), 6)
-    40.0
-    """
-    return pressure * 2.0 * radius * length * float(np.sin(np.pi * min(share, 0.5)))
-
-
 def lift_off_pressure(density: float, *, acceleration: ArrayLike, thickness: float) -> FloatArray:
     """Return the contact pressure [Pa] below which a slab leaves the wall on one side, any shape.
 

@@ -46,7 +46,6 @@ PHYSICS = {
     "metrics/buckling.py": EVERY_FUNCTION,
     "metrics/exposure.py": {"life_share", "radial_growth"},
     "metrics/fixing.py": {
-        "separating_force",
         "equivalent_force",
         "thread_strength",
         "screws_strength",
@@ -62,7 +61,6 @@ PHYSICS = {
         "bond_shear",
         "spin_pressure",
         "pressing_force",
-        "pressing_force_across",
         "lift_off_pressure",
         "shrink_gap",
     },

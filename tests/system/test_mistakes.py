@@ -66,7 +66,8 @@ def test_a_bad_study_gets_place_problem_and_remedy(name, optitip, copied):
 
 
 def test_a_rigid_ring_cannot_pass_a_narrower_base(optitip, copied):
-    study = copied("coastal-egg", ("separate = true ", "separate = false"), ('"egg white"', '"PMMA"'))
+    bare = ('[tip.base.fixing]\nthread = "M36x1.5"\nengagement = "6 mm"\n', "")
+    study = copied("coastal-egg", bare, ("separate = true ", "separate = false"), ('"egg white"', '"PMMA"'))
     done = optitip("check", study)
     assert done.returncode == 2, done.stdout + done.stderr
     assert "can't pass the opening" in done.stderr

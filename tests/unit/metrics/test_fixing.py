@@ -12,7 +12,6 @@ from optitip.metrics.fixing import (
     rod_margins,
     rod_tension,
     screws_strength,
-    separating_force,
     stiffness,
     thread_strength,
 )
@@ -94,11 +93,6 @@ def test_a_thin_soft_wall_is_crushed_or_torn_instead():
     assert near.weakest(0) == "the wall tears from the screws to its edge"
     assert near.least[0] == pytest.approx(4 * 0.577 * 240e6 * 2 * 0.0015 * 0.0005)
     assert screwed(edge=0.001).least[0] == 0.0
-
-
-def test_pressure_inside_and_a_pull_aft_both_part_a_lid():
-    assert float(separating_force(1e5, area=7e-4, mass=0.2, acceleration=500.0)) == pytest.approx(170.0)
-    assert float(separating_force(-1e5, area=7e-4, mass=0.2, acceleration=0.0)) == pytest.approx(-70.0)
 
 
 def test_a_moment_loads_one_side_as_an_even_force_would_load_all():

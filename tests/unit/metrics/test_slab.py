@@ -7,8 +7,6 @@ from optitip.metrics.slab import (
     bond_shear,
     contact_margin,
     lift_off_pressure,
-    pressing_force,
-    pressing_force_across,
     pressing_margin,
     shoulder_stress,
     shrink_gap,
@@ -49,18 +47,6 @@ def test_spin_lays_a_ring_on_the_wall_a_little_softer_than_said():
     assert float(spin_pressure(1030.0, spin=spin, radius=radius, thickness=thin)) == pytest.approx(
         exact, rel=1e-4
     )
-
-
-def test_force_across_is_the_pressure_summed_in_one_direction():
-    radius, length, share = 0.02, 0.05, 0.2
-    angle = np.linspace(-np.pi * share, np.pi * share, 20001)
-    middle = 0.5 * (angle[1:] + angle[:-1])
-    summed = 20e3 * radius * length * float(np.cos(middle) @ np.diff(angle))
-    across = pressing_force_across(20e3, radius=radius, length=length, share=share)
-    assert across == pytest.approx(summed, rel=1e-7)
-    whole = pressing_force_across(20e3, radius=radius, length=length, share=1.0)
-    assert whole == pytest.approx(20e3 * 2 * radius * length)
-    assert pressing_force(20e3, area=2 * np.pi * radius * length) == pytest.approx(np.pi * whole)
 
 
 def slab(**stresses):
