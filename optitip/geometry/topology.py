@@ -41,12 +41,12 @@ class Resolution:
     """
 
     nose: int = 12
-    plug: int = 16
+    plug: int = 20
     face: int = 6
-    fillet: int = 4
+    fillet: int = 8
     fore_taper: int = 8
     fore: int = 4
-    pocket: int = 16
+    pocket: int = 14
     aft: int = 4
     aft_taper: int = 8
     base_face: int = 8
@@ -67,7 +67,7 @@ class Resolution:
         """Return the resolution with every cell cut in ``factor`` both ways.
 
         >>> Resolution().refined(2).pocket
-        32
+        28
         """
         counts = {
             one.name: factor * getattr(self, one.name) for one in fields(self) if one.name != "slab_first"

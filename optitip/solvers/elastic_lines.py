@@ -1,27 +1,32 @@
-"""Stress through the wall, row by row: membrane and bending parts, at the wall's two faces."""
+"""Stress where the shell is judged: membrane and bending of walls, surface and axis of solid parts."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
 from optitip.arrays import FloatArray, IntArray, frozen, frozen_index
+from optitip.properties.materials import Elastic
 from optitip.solvers.elastic import StressBody, StressFields, StressLoads
-from optitip.solvers.elastic_cells import NineNodeCells
-from optitip.solvers.elastic_shape import LINE_CARRY, LINE_REDUCED, line_shape
+from optitip.solvers.elastic_places import CLEAR_OF_EDGE, CLEAR_SHARE, Places, judged_places, solid_blocks
+from optitip.solvers.elastic_shape import LINE_REDUCED, line_shape
 
-SHARP_TURN = np.radians(30.0)
-CLEARANCE = 0.5e-3
+_VALUE, _SLOPE = line_shape(LINE_REDUCED)
+# stress has no slope across the axis: a + b x^2 through the innermost cell's two points
+_TO_AXIS = (LINE_REDUCED - 1.0)[::-1] ** 2 * [-1.0, 1.0]
+_TO_AXIS /= _TO_AXIS.sum()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class WallStress:
-    """Linearised stress on the shell's rows; the faces are outline and inner, in this order.
+    """Stress at the shell's judged places; their faces are outline and inner, in this order.
 
     Args:
-        axial: z of the row's outline end (n_l,) [m].
-        zone: zone the row ends, that aft of it at a joint's aft side (n_l,).
+        axial: z of the place on the outline (n_l,) [m].
+        place: r and z of both faces (n_l, 2, 2) [m]; in solid parts the inner one lies on the axis.
+        zone: zone the place lies in; between two zones, there is one place for each (n_l,).
         material: index of its material (n_l,).
-        thickness: length of the row (n_l,) [m]; in solid parts it reaches the axis.
+        thickness: from face to face (n_l,) [m].
         start_temperature: stress-free temperature at the faces (n_l, 2) [K].
         temperature: at the faces (n_i, n_l, 2) [K].
         primary: stress at the faces from the loads alone (n_i, n_l, 2, 4) [Pa]: r, z, theta, rz.
@@ -29,6 +34,7 @@ class WallStress:
     """
 
     axial: FloatArray
+    place: FloatArray
     zone: IntArray
     material: IntArray
     thickness: FloatArray
@@ -39,24 +45,32 @@ class WallStress:
 
 
 def wall_stress(
-    body: StressBody, *, loads: StressLoads, fields: StressFields, clearance: float = CLEARANCE
+    body: StressBody,
+    *,
+    loads: StressLoads,
+    fields: StressFields,
+    clear: float = CLEAR_OF_EDGE,
+    clear_share: float = CLEAR_SHARE,
 ) -> WallStress:
-    """Return membrane plus bending stress [Pa] at both faces of the wall, row by row.
+    """Return the stress [Pa] that is judged at both faces of the shell, place by place.
 
-    Membrane sigma_m = (1/t) int sigma dx, bending sigma_b = (6/t^2) int sigma (t/2 - x) dx at the outline;
-    the faces carry sigma_m + sigma_b and sigma_m - sigma_b. The integrals run along the two lines through
-    each block row's reduced points (exact for a cubic through each cell); the faces' stress is carried from
-    there to the rows, which take the mean of the blocks on their two sides.
+    Through a wall: membrane sigma_m = (1/t) int sigma dx and bending sigma_b = (6/t^2) int sigma (t/2 - x) dx
+    at the outline; the faces carry sigma_m + sigma_b and sigma_m - sigma_b, bending in the hoop and along
+    the wall only. In solid parts, whose rows reach the axis: the stress itself, at the outline from the
+    strains along the surface and the pressure on it, on the axis carried there from the points inside.
+
+    Both are found on the two lines through each block row's reduced points (the integrals exact for a cubic
+    through each cell) and read at the places of ``judged_places``.
 
     Args:
         body: the shell.
         loads: what acted on it; gives the faces their temperature.
         fields: its stress.
-        clearance: rows that end nearer than this to a sharp cut are left out [m]: the stress there has
-            no limit on finer grids.
+        clear: places nearer than this [m] to a sharp cut or to an end of a joint are left out, and so are
+        clear_share: places nearer than this share of the wall there.
 
-    Valid for thin and moderately thick walls; in a solid part the row runs from the outline to the axis. The
-    apex, a row of no length, is left out.
+    Valid for thin and moderately thick walls. Parts are bonded over joints. The apex, a row of no length, is
+    left out.
     Source: stress linearisation of pressure-vessel practice (ASME BPVC VIII-2, annex 5-A, from memory).
 
     A tube of radii 20 and 40 mm under 10 MPa inside: its mean hoop stress balances p a/(b - a) = 10 MPa.
@@ -78,25 +92,55 @@ def wall_stress(
     >>> (wall.primary[0, 1, :, 2].mean() / 1e6).round(2).item()  # the mean of the faces is the membrane's
     10.0
     """
-    cells = body.cells
+    judging = _judging(body, clear, clear_share)
+    cells, spots, linear = body.cells, judging.spots, judging.linear
     faces = cells.rows[:, [0, -1]]
-    place = np.asarray(body.points)[faces]
-    thickness = np.linalg.norm(place[:, 1] - place[:, 0], axis=1)
-    far = _cut_distance(body.points, cells, place[:, 1]) >= clearance
-    kept = np.flatnonzero(far & (thickness > 0.0))
-    block = np.clip(np.searchsorted(cells.fore_row, kept) - 1, 0, None)
-    block += cells.fore_row[block] + 2 < kept
-    to_faces = _face_weights(body)
+    hot = np.moveaxis(np.asarray(loads.temperature)[:, faces], 0, 1)
     start = np.broadcast_to(loads.start_temperature, np.shape(loads.temperature)[1:])
+    both = _on_lines(cells.columns, np.concatenate((fields.primary, fields.total)))
+    stress = linear.at_faces(both)
+    _put_solid(body, loads=loads, fields=fields, inside=both, stress=stress)
+    primary, total = np.split(spots.between_lines(stress), 2)
     return WallStress(
-        axial=frozen(place[kept, 0, 1]),
-        zone=frozen_index(cells.zone[block * cells.columns]),
-        material=frozen_index(body.cell_material[block * cells.columns]),
-        thickness=frozen(thickness[kept]),
-        start_temperature=frozen(start[faces][kept]),
-        temperature=frozen(np.asarray(loads.temperature)[:, faces[kept]]),
-        primary=frozen(_on_rows(cells, to_faces @ _on_lines(cells, fields.primary))[:, kept]),
-        total=frozen(_on_rows(cells, to_faces @ _on_lines(cells, fields.total))[:, kept]),
+        axial=judging.axial,
+        place=judging.place,
+        zone=judging.zone,
+        material=judging.material,
+        thickness=judging.thickness,
+        start_temperature=frozen(spots.between_rows(start[faces])),
+        temperature=frozen(np.moveaxis(spots.between_rows(hot), 0, 1)),
+        primary=frozen(primary),
+        total=frozen(total),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Judging:
+    """What of a shell's judgement its geometry alone decides."""
+
+    spots: Places
+    linear: "_Linearising"
+    axial: FloatArray
+    place: FloatArray
+    zone: IntArray
+    material: IntArray
+    thickness: FloatArray
+
+
+@lru_cache(maxsize=4)  # a body is judged once in every flow state
+def _judging(body: StressBody, clear: float, clear_share: float) -> _Judging:
+    cells, points = body.cells, np.asarray(body.points)
+    material = body.cell_material[:: cells.columns]
+    spots = judged_places(points, cells=cells, material=material, least=clear, share=clear_share)
+    place = spots.between_rows(points[cells.rows[:, [0, -1]]])
+    return _Judging(
+        spots=spots,
+        linear=_linearising(body),
+        axial=frozen(place[:, 0, 1]),
+        place=frozen(place),
+        zone=frozen_index(cells.zone[spots.block * cells.columns]),
+        material=frozen_index(material[spots.block]),
+        thickness=frozen(np.linalg.norm(place[:, 1] - place[:, 0], axis=1)),
     )
 
 
@@ -116,61 +160,136 @@ def von_mises(stress: FloatArray) -> FloatArray:
     return np.asarray(np.sqrt(0.5 * squares + 3.0 * shear**2))
 
 
-def sharp_cuts(points: FloatArray, *, cells: NineNodeCells, turn: float = SHARP_TURN) -> FloatArray:
-    """Return r and z (n, 2) of the cavity's sharp cuts: inner corners that turn into the metal at once.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Linearising:
+    """What turns stress at a line's points into that at its faces: the membrane's part, and bending's.
 
-    A corner counts where the inner curve, run fore to aft, turns by more than ``turn`` [rad] with the metal
-    on its far side (re-entrant). A fillet of several strips turns less at each and doesn't count.
+    membrane (n_lines, 2 columns); bending (n_lines, 2 faces, 2 columns); bent (n_lines, 4, 4) keeps of a
+    stress what bending carries, the hoop's and that along the wall.
     """
-    inner = np.asarray(points)[cells.rows[:, -1]]
-    step = np.linalg.norm(np.diff(inner, axis=0), axis=1)
-    inner = inner[np.concatenate(([True], step > 1e-9))]
-    tangent = np.diff(inner, axis=0)
-    before, after = tangent[:-1], tangent[1:]
-    cross = before[:, 1] * after[:, 0] - before[:, 0] * after[:, 1]
-    angle = np.arctan2(cross, np.einsum("ni,ni->n", before, after))
-    return np.asarray(inner[1:-1][angle < -turn])
+
+    membrane: FloatArray
+    bending: FloatArray
+    bent: FloatArray
+
+    def at_faces(self, stress: FloatArray) -> FloatArray:
+        """Return stress (n_i, n_lines, 2, 4) at the faces, of that at the points (.., 2 columns, 4)."""
+        bending = (self.bending @ stress) @ self.bent
+        return np.asarray(self.membrane[:, None] @ stress + bending)
 
 
-def _on_lines(cells: NineNodeCells, at_points: FloatArray) -> FloatArray:
-    """Return stress (n_i, n_lines, 2 columns, 4), outline to inner, from that at the reduced points."""
-    instants = at_points.shape[0]
-    by_block = at_points.reshape(instants, -1, cells.columns, 2, 2, 4)
-    return by_block.transpose(0, 1, 3, 2, 4, 5).reshape(instants, -1, 2 * cells.columns, 4)
-
-
-def _on_rows(cells: NineNodeCells, at_lines: FloatArray) -> FloatArray:
-    """Return stress (n_i, n_rows, 2, 4) from that of each block row's two lines (n_i, n_lines, 2, 4)."""
-    instants, rows = at_lines.shape[0], cells.rows.shape[0]
-    carried = np.tensordot(LINE_CARRY, at_lines.reshape(instants, -1, 2, 8), axes=(1, 2))
-    total = np.zeros((instants, rows, 8))
-    share = np.zeros(rows)
-    for place, values in enumerate(carried):
-        total[:, cells.fore_row + place] += values
-        share[cells.fore_row + place] += 1.0
-    return (total / np.maximum(share, 1.0)[:, None]).reshape(instants, rows, 2, 4)
-
-
-def _face_weights(body: StressBody) -> FloatArray:
-    """Return what turns the stress at a line's points into that at its faces (n_lines, 2, 2 columns)."""
+def _linearising(body: StressBody) -> _Linearising:
     columns = body.cells.columns
-    value, slope = line_shape(LINE_REDUCED)
     lattice = np.asarray(body.points)[body.cells.nodes].reshape(-1, 1, columns, 3, 6)
-    curve = (value[:, None, None] @ lattice).reshape(-1, columns, 3, 2)
+    curve = (_VALUE[:, None, None] @ lattice).reshape(-1, columns, 3, 2)
     ends = np.stack((curve[:, 0, 0], curve[:, -1, 2]), axis=1)
-    place = (value @ curve).reshape(len(curve), -1, 2)
-    weight = np.linalg.norm((slope @ curve).reshape(len(curve), -1, 2), axis=-1)
+    place = (_VALUE @ curve).reshape(len(curve), -1, 2)
+    weight = np.linalg.norm((_SLOPE @ curve).reshape(len(curve), -1, 2), axis=-1)
     weight /= weight.sum(axis=1, keepdims=True)
     x = np.linalg.norm(place - ends[:, :1], axis=-1)
     thickness = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=-1)[:, None]
     middle = (weight * x).sum(axis=1, keepdims=True)
     lever = weight * (x - middle)
     lever /= (lever * (x - middle)).sum(axis=1, keepdims=True)
-    return np.stack((weight - middle * lever, weight + (thickness - middle) * lever), axis=1)
+    return _Linearising(
+        membrane=weight,
+        bending=np.stack((-middle * lever, (thickness - middle) * lever), axis=1),
+        bent=_bent((ends[:, 1] - ends[:, 0]) / thickness),
+    )
 
 
-def _cut_distance(points: FloatArray, cells: NineNodeCells, places: FloatArray) -> FloatArray:
-    """Return how far each place (n, 2) is from the nearest sharp cut [m], infinite without one."""
-    cuts = sharp_cuts(points, cells=cells)
-    apart = np.linalg.norm(places[:, None] - cuts[None], axis=-1)
-    return np.asarray(apart.min(axis=1, initial=np.inf))
+def _bent(through: FloatArray) -> FloatArray:
+    """Return the matrix (n, 4, 4), from the right, that keeps hoop and along of a stress; ``through`` (n, 2).
+
+    With m = (-n_z, n_r) along the wall: sigma_m = m_r^2 sigma_r + m_z^2 sigma_z + 2 m_r m_z tau, and back.
+    """
+    m_r, m_z = -through[:, 1], through[:, 0]
+    back = np.stack((m_r**2, m_z**2, 0.0 * m_r, m_r * m_z), axis=-1)
+    matrix = (back * [1.0, 1.0, 1.0, 2.0])[:, :, None] * back[:, None, :]
+    matrix[:, 2, 2] = 1.0
+    return np.asarray(matrix)
+
+
+def _on_lines(columns: int, at_points: FloatArray) -> FloatArray:
+    """Return stress (n_i, n_lines, 2 columns, 4), outline to inner, from that at the reduced points."""
+    instants = at_points.shape[0]
+    by_block = at_points.reshape(instants, -1, columns, 2, 2, 4)
+    return by_block.transpose(0, 1, 3, 2, 4, 5).reshape(instants, -1, 2 * columns, 4)
+
+
+def _put_solid(
+    body: StressBody, *, loads: StressLoads, fields: StressFields, inside: FloatArray, stress: FloatArray
+) -> None:
+    """Put the solid parts' stress, at outline and axis, into that of the lines (2 n_i, n_lines, 2, 4)."""
+    solid = np.flatnonzero(solid_blocks(body.points, cells=body.cells))
+    if solid.size:
+        lines = (2 * solid[:, None] + np.arange(2)).ravel()
+        surface = _surface(body, loads=loads, blocks=solid)
+        stress[:, lines, 0] = surface.stress(np.stack((fields.primary_movement, fields.total_movement)))
+        stress[:, lines, 1] = np.einsum("l,nilc->nic", _TO_AXIS, inside[:, lines, -2:])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Surface:
+    """The outline of some block rows: nodes (n_blocks, 3); the rest at both lines of each (.., n_blocks, 2).
+
+    along (.., 2) the tangent, length and all; radius; modulus, thermal (n_i, ..) and pressure (n_i, ..).
+    """
+
+    nodes: IntArray
+    along: FloatArray
+    radius: FloatArray
+    modulus: FloatArray
+    poisson: FloatArray
+    thermal: FloatArray
+    pressure: FloatArray
+
+    def stress(self, movement: FloatArray) -> FloatArray:
+        """Return the stress (2 n_i, 2 n_blocks, 4) of a surface that moved so (2, n_i, n_nodes, 2).
+
+        Along the surface and round it E/(1 - nu^2) (e_1 + nu e_2) - nu/(1 - nu) p, across it -p; the
+        thermal strain is taken off the second movement.
+        """
+        moved = movement[:, :, self.nodes]
+        length = np.linalg.norm(self.along, axis=-1)
+        e_1 = ((_SLOPE @ moved) * (self.along / length[..., None] ** 2)).sum(axis=-1)
+        e_2 = moved[..., 0] @ _VALUE.T / self.radius
+        e_1[1] -= self.thermal
+        e_2[1] -= self.thermal
+        nu, p = self.poisson, self.pressure
+        stiff, across = self.modulus / (1.0 - nu**2), nu / (1.0 - nu) * p
+        s_1 = stiff * (e_1 + nu * e_2) - across
+        r, z = np.moveaxis(self.along / length[..., None], -1, 0)
+        stress = np.empty((*s_1.shape, 4))
+        stress[..., 0] = s_1 * r**2 - p * z**2
+        stress[..., 1] = s_1 * z**2 - p * r**2
+        stress[..., 2] = stiff * (e_2 + nu * e_1) - across
+        stress[..., 3] = (s_1 + p) * r * z
+        return stress.reshape(2 * movement.shape[1], -1, 4)
+
+
+def _surface(body: StressBody, *, loads: StressLoads, blocks: IntArray) -> _Surface:
+    rows = body.cells.face_rows()[blocks]
+    nodes = body.cells.rows[rows, 0]
+    points = np.asarray(body.points)[nodes]
+    hot = np.asarray(loads.temperature)[:, nodes] @ _VALUE.T
+    start = np.broadcast_to(loads.start_temperature, np.shape(loads.temperature)[1:])[nodes] @ _VALUE.T
+    modulus, thermal, poisson = np.empty_like(hot), np.empty_like(hot), np.empty(len(blocks))
+    material = body.cell_material[blocks * body.cells.columns]
+    for index, one in enumerate(body.materials):
+        own = material == index
+        modulus[:, own], poisson[own] = one.modulus_at(hot[:, own]), one.poisson
+        thermal[:, own] = _free_strain(one, hot[:, own]) - _free_strain(one, start[own])
+    return _Surface(
+        nodes=nodes,
+        along=_SLOPE @ points,
+        radius=points[..., 0] @ _VALUE.T,
+        modulus=modulus,
+        poisson=poisson[:, None],
+        thermal=thermal,
+        pressure=np.asarray(loads.outline_pressure)[:, rows] @ _VALUE.T,
+    )
+
+
+def _free_strain(material: Elastic, temperature: FloatArray) -> FloatArray:
+    return material.expansion_at(temperature) * (temperature - material.reference_temperature)

@@ -60,7 +60,7 @@ def test_every_topology_marches_as_in_the_plain_path(name):
 def test_a_slab_that_boils_and_dries_marches_as_in_the_plain_path():
     (pair,) = batch_is_plain([tip_case(surfaces=(MILD, HOT))])
     assert pair[0].latent[-1].sum() == 0.0
-    assert pair[1].latent[-1].sum() > 20.0
+    assert pair[1].latent[-1].sum() > 10.0
     # it cooled again: what evaporated stayed away
     assert pair[1].temperature[-1].max() < pair[1].highest.max() - 50.0
 

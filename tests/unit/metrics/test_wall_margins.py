@@ -18,6 +18,7 @@ def wall(primary, *, total=None, temperature=300.0):
         tensors[-1][..., 1] = axial
     return WallStress(
         axial=np.array([0.01, 0.05, 0.09]),
+        place=np.array([[[0.02, z], [0.019, z]] for z in (0.01, 0.05, 0.09)]),
         zone=np.array([0, 5, 9]),
         material=np.array([0, 0, 1]),
         thickness=np.full(3, 1e-3),
