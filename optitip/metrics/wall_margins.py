@@ -98,11 +98,13 @@ class Ranges:
 def stress_ranges(wall: WallStress, *, materials: tuple[Elastic, ...]) -> Ranges:
     """Return the von Mises stress of the difference between each two states, the start among them.
 
+    The start is the shell put together, cold: free of stress unless its parts press on each other.
+
     Args:
         wall: linearised stress at the wall's faces.
         materials: elastic tables, as ``wall.material`` indexes them.
     """
-    stress = np.concatenate((np.zeros_like(wall.total[:1]), wall.total))
+    stress = np.concatenate((wall.assembled[None], wall.total))
     temperature = np.concatenate((wall.start_temperature[None], wall.temperature))
     first, second = np.triu_indices(len(stress), k=1)
     strength = _of_materials(Elastic.yield_at, temperature, materials=materials, material=wall.material)

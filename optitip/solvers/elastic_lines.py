@@ -1,6 +1,6 @@
 """Stress where the shell is judged: membrane and bending of walls, surface and axis of solid parts."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -31,6 +31,8 @@ class WallStress:
         temperature: at the faces (n_i, n_l, 2) [K].
         primary: stress at the faces from the loads alone (n_i, n_l, 2, 4) [Pa]: r, z, theta, rz.
         total: the same with the thermal strain.
+        assembled: the same of the shell put together, cold and without loads (n_l, 2, 4): nought without an
+            interference. Ranges of stress start from it.
     """
 
     axial: FloatArray
@@ -42,6 +44,7 @@ class WallStress:
     temperature: FloatArray
     primary: FloatArray
     total: FloatArray
+    assembled: FloatArray
 
 
 def wall_stress(
@@ -93,14 +96,10 @@ def wall_stress(
     10.0
     """
     judging = _judging(body, clear, clear_share)
-    cells, spots, linear = body.cells, judging.spots, judging.linear
-    faces = cells.rows[:, [0, -1]]
+    spots, faces = judging.spots, body.cells.rows[:, [0, -1]]
     hot = np.moveaxis(np.asarray(loads.temperature)[:, faces], 0, 1)
     start = np.broadcast_to(loads.start_temperature, np.shape(loads.temperature)[1:])
-    both = _on_lines(cells.columns, np.concatenate((fields.primary, fields.total)))
-    stress = linear.at_faces(both)
-    _put_solid(body, loads=loads, fields=fields, inside=both, stress=stress)
-    primary, total = np.split(spots.between_lines(stress), 2)
+    primary, total = _at_places(body, judging, loads=loads, fields=fields)
     return WallStress(
         axial=judging.axial,
         place=judging.place,
@@ -111,7 +110,35 @@ def wall_stress(
         temperature=frozen(np.moveaxis(spots.between_rows(hot), 0, 1)),
         primary=frozen(primary),
         total=frozen(total),
+        assembled=frozen(_assembled(body, judging, loads=loads, fields=fields)),
     )
+
+
+def _at_places(
+    body: StressBody, judging: "_Judging", *, loads: StressLoads, fields: StressFields
+) -> tuple[FloatArray, FloatArray]:
+    """Return primary and total stress at the judged places (n_i, n_l, 2, 4)."""
+    both = _on_lines(body.cells.columns, np.concatenate((fields.primary, fields.total)))
+    stress = judging.linear.at_faces(both)
+    _put_solid(body, loads=loads, fields=fields, inside=both, stress=stress)
+    primary, total = np.split(judging.spots.between_lines(stress), 2)
+    return primary, total
+
+
+def _assembled(
+    body: StressBody, judging: "_Judging", *, loads: StressLoads, fields: StressFields
+) -> FloatArray:
+    """Return the stress (n_l, 2, 4) of the shell put together, at its start temperature."""
+    if body.contact is None:
+        return np.zeros((judging.axial.size, 2, 4))
+    start = np.broadcast_to(loads.start_temperature, np.shape(loads.temperature)[1:])[None]
+    none = np.zeros((1, np.shape(loads.outline_pressure)[1]))
+    cold = replace(
+        loads, temperature=start, acceleration=np.zeros(1), outline_pressure=none, inner_pressure=none
+    )
+    stress, moved = fields.assembled[None], fields.assembled_movement[None]
+    alone = replace(fields, primary=stress, total=stress, primary_movement=moved, total_movement=moved)
+    return np.asarray(_at_places(body, judging, loads=cold, fields=alone)[1][0])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

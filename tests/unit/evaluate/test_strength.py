@@ -18,7 +18,10 @@ from optitip.evaluate.warming import heat_case
 from optitip.evaluate.weights import weights_of
 from optitip.geometry.mesh import DEFAULT_RESOLUTION
 from optitip.inputs.study import read_study
+from optitip.metrics.wall_margins import stress_ranges
 from optitip.properties.water import vapour_pressure
+from optitip.solvers.elastic import StressLoads, solve_stress
+from optitip.solvers.elastic_lines import wall_stress
 from optitip.solvers.march import march_together
 
 STUDIES = Path(__file__).parents[3] / "studies"
@@ -210,6 +213,25 @@ def test_the_shell_is_free_of_stress_at_its_own_start(chilled):
     warmer = chilled.judged(start=chilled.conditions.start + 30.0)
     assert warmer.margins != chilled.judged().margins
     assert all(np.isfinite(margin.value) for margin in warmer.margins)
+
+
+def test_stress_ranges_start_from_parts_that_press_on_each_other():
+    """Put together with an interference and left alone, the shell's whole stress is that it starts with."""
+    pressed = EGG.with_design({"tip.base.fit": "0.02 mm"})
+    tip = build_tip(pressed.tables, folder=pressed.folder, resolution=DEFAULT_RESOLUTION)
+    shell, rows = shell_of(tip), len(tip.mesh.outer)
+    alone = StressLoads(
+        temperature=np.full((1, len(tip.mesh.points)), 291.15),
+        start_temperature=291.15,
+        acceleration=np.zeros(1),
+        outline_pressure=np.zeros((1, rows)),
+        inner_pressure=np.zeros((1, rows)),
+    )
+    wall = wall_stress(shell.body, loads=alone, fields=solve_stress(shell.body, loads=alone))
+    largest = np.abs(wall.assembled).max()
+    assert largest > 10e6
+    assert np.abs(wall.total[0] - wall.assembled).max() < 1e-6 * largest
+    assert stress_ranges(wall, materials=shell.elastic).load.max() < 1e-6 * largest
 
 
 def test_a_shut_moist_sample_that_cools_below_freezing_presses_with_the_triple_points_vapour_at_most():

@@ -9,7 +9,7 @@ from optitip.solvers.elastic_lines import WallStress
 PARTS = {0: "plug", 5: "band", 9: "base"}
 
 
-def wall(primary, *, total=None, temperature=300.0):
+def wall(primary, *, total=None, temperature=300.0, assembled=None):
     """Return three lines whose axial stress is given (n_i, 3, 2), one in each part."""
     primary = np.array(primary, dtype=float)
     tensors = []
@@ -26,6 +26,7 @@ def wall(primary, *, total=None, temperature=300.0):
         temperature=np.broadcast_to(temperature, primary.shape).copy(),
         primary=tensors[0],
         total=tensors[1],
+        assembled=np.zeros((3, 2, 4)) if assembled is None else assembled,
     )
 
 
@@ -137,3 +138,12 @@ def test_stress_of_temperature_far_beyond_yield_is_no_matter_of_strain_for_one_f
     ranges = stress_ranges(stress, materials=metals)
     assert shakedown_margin(stress, ranges, about=given).value < 0.0
     assert strain_margin(stress, ranges, about=given, allowed=0.02).value > 0.0
+
+
+def test_a_range_starts_from_what_pressing_parts_together_has_left(metals):
+    pressed = np.zeros((3, 2, 4))
+    pressed[1, 0, 1] = -100e6
+    stress = wall(np.zeros((1, 3, 2)), total=[[[0.0, 0.0], [140e6, 0.0], [0.0, 0.0]]], assembled=pressed)
+    margin = judged(shakedown_margin, stress, metals, factor=1.0, instants=("burnout",))
+    assert margin.value == pytest.approx(480 / 240 - 1)
+    assert margin.time == "start to burnout"
