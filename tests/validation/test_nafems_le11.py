@@ -3,8 +3,10 @@
 Source: NAFEMS, The Standard NAFEMS Benchmarks (TNSB, rev. 3, 1990), test LE11: E 210 GPa, nu 0.3,
 alpha 2.3e-4 per K, T = r + z degC, u_z = 0 on both ends; sigma_zz at (1, 0) is -105 MPa (rounded; an
 independent solution converges to -105.66).
-Tolerance: 0.4 % of the converged value on 16 x 32 thermal cells a section, and nearer on each finer grid
-(of first order at the corner of the face: 32, 64 and 96 cells both ways give -105.14, -105.41 and -105.49).
+Tolerance: 0.2 % of the converged value, by 32 and 64 cells both ways a section carried on to cells of no size
+(-105.67). Single grids come near slowly, of first order: the heat isn't even about the equator as the shell
+is, so that the stress there has a kink that no cell holds; 32, 64 and 96 cells give -105.14, -105.41 and
+-105.49, 16 x 32 -105.28.
 """
 
 import itertools
@@ -45,7 +47,9 @@ def axial_stress(solve_lattice, elastic, strips, across):
 
 
 def test_the_axial_stress_at_the_inner_equator_is_the_published_one(solve_lattice, elastic):
-    assert axial_stress(solve_lattice, elastic, 16, 32) == pytest.approx(-105.66, rel=4e-3)
+    coarse, fine = (axial_stress(solve_lattice, elastic, n, n) for n in (32, 64))
+    assert 2.0 * fine - coarse == pytest.approx(-105.66, rel=2e-3)
+    assert fine == pytest.approx(-105.66, rel=3e-3)
 
 
 def test_finer_grids_come_nearer(solve_lattice, elastic):
