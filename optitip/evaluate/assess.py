@@ -159,7 +159,7 @@ def _answer(ready: _Prepared, *, histories: tuple[History, ...] | None = None) -
     study, tip, conditions, outside = ready.study, ready.tip, ready.conditions, ready.outside
     limits, targets = limits_of(study), targets_of(study)
     marched = march_together(ready.case) if histories is None else histories
-    states = _states(ready, histories=marched)
+    states = _states(ready, histories=marched, compiled=histories is not None)
     expected = expected_name(study.tables.flow)
     metrics = bracketed(states, expected=expected, units=UNITS)
     return Assessment(
@@ -186,9 +186,9 @@ def _answer(ready: _Prepared, *, histories: tuple[History, ...] | None = None) -
     )
 
 
-def _states(ready: _Prepared, *, histories: tuple[History, ...]) -> dict[str, StateResult]:
+def _states(ready: _Prepared, *, histories: tuple[History, ...], compiled: bool) -> dict[str, StateResult]:
     """Return the flow states by name; the hottest once more with vapour condensing, where any boils away."""
-    shell, weights = shell_of(ready.tip), weights_of(ready.tip)
+    shell, weights = shell_of(ready.tip, compiled=compiled), weights_of(ready.tip)
 
     def result(name: str, history: History, *, ending: str = "") -> StateResult:
         return state_of(

@@ -31,8 +31,11 @@ class Shell:
     joints: tuple[str, ...]
 
 
-def shell_of(tip: Tip) -> Shell:
-    """Return the shell of a tip, its stiffness laid out once for all instants and flow states."""
+def shell_of(tip: Tip, *, compiled: bool = False) -> Shell:
+    """Return the shell of a tip, its stiffness laid out once for all instants and flow states.
+
+    compiled: by the compiled kernels where numba is installed, for designs by the batch.
+    """
     parts = tip.parts
     named = sorted(set(parts.nine_node_material.tolist()))
     joints = tuple(pairs.name for pairs in tip.mesh.joints if pairs.name in ("plug", "base"))
@@ -44,6 +47,7 @@ def shell_of(tip: Tip) -> Shell:
         cell_material=np.searchsorted(named, parts.nine_node_material),
         density=np.array([tip.materials[index].density for index in named]),
         fits=_fits(tip, joints),
+        compiled=compiled,
     )
     outer = tip.mesh.points[tip.mesh.outer]
     outline = outer[np.append(True, np.diff(outer[:, 1]) > 0.0)]

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import lru_cache
+from threading import local
 
 import numpy as np
 
@@ -54,13 +55,13 @@ class ShellLanes:
         inner: FloatArray,
         pushes: FloatArray,
     ) -> "LaneStates":
-        """Return the movements of eight states at most.
+        """Return the movements of eight states at most; what is found stays until this thread solves again.
 
         pushes: forces of 1 N at each place of contact (n, n_c); the rest as ``StressLoads`` has it.
         """
         lanes, at = self.lanes, self.lanes.at
         count = len(acceleration)
-        rows = on_lines(lanes.row_total, width=WIDTH)
+        rows = _bench(lanes.row_total)
         # lanes that nobody uses repeat the first state
         lane = np.where(np.arange(WIDTH) < count, np.arange(WIDTH), 0)
         rows[at.temperature : at.cold] = temperature[lane].T
@@ -166,6 +167,22 @@ def shell_lanes(
     )
 
 
+class _Room(local):
+    """A thread's memory for the states, kept: memory handed out anew costs more than the sums in it."""
+
+    rows: FloatArray = np.empty((0, WIDTH))
+
+
+_room = _Room()
+
+
+def _bench(rows: int) -> FloatArray:
+    """Return so many rows of this thread's memory."""
+    if len(_room.rows) < rows:
+        _room.rows = on_lines(rows, width=WIDTH)
+    return _room.rows[:rows]
+
+
 @lru_cache(maxsize=64)
 def _laws(materials: tuple[Elastic, ...]) -> tuple[FloatArray, int]:
     """Return modulus and expansion between knots (materials, 3 + 4 segments), and the number of segments."""
@@ -213,7 +230,7 @@ class LaneStates:
     def ahead(self) -> FloatArray:
         """Return the loads' axial force ahead of each block row and of the aft face (n_s, blocks + 1)."""
         at = self.shell.lanes.at
-        return self.rows[at.ahead : at.ahead + at.block_rows + 1, : self.count].T
+        return self.rows[at.ahead : at.ahead + at.block_rows + 1, : self.count].T.copy()
 
     def fields(self) -> tuple[FloatArray, FloatArray]:
         """Return stress (2, n_s, m, 4, 4) and the nodes' movement (2, n_s, n_nodes, 2)."""

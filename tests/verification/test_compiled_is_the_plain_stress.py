@@ -148,3 +148,12 @@ def test_a_metal_that_went_soft_to_nothing_is_an_outcome(elastic):
     )
     with pytest.raises(DesignFailure, match="stiffness"):
         solve_stress(body, loads=loads_of(mesh, instants=5, uneven_start=False))
+
+
+def test_what_one_shell_found_stays_when_another_is_solved(both_ways):
+    mesh, other = tip_mesh(**CHOICES["both joints"]), tip_mesh(thickness_aft=0.002)
+    _, first = both_ways(mesh, loads=loads_of(mesh, instants=9, uneven_start=False))
+    kept = {one.name: getattr(first, one.name).copy() for one in fields(first)}
+    both_ways(other, loads=loads_of(other, instants=4, uneven_start=True))
+    for name, values in kept.items():
+        np.testing.assert_array_equal(getattr(first, name), values)
