@@ -53,6 +53,26 @@ class Outcome(Enum):
         "the slab can't pass the opening",
         "Make the base a part of its own, or open it wider",
     )
+    SLAB_CANNOT_COME_OUT = (
+        "the slab can't pass the opening it has to come out by",
+        "Let the base come off again, or open it wider",
+    )
+    SEAT_DOES_NOT_FIT = (
+        "the flat seat leaves too little of the wall",
+        "Take a narrower coupon, a thicker wall or a curved one",
+    )
+    CANNOT_BE_TURNED = (
+        "no boring bar reaches all of the cavity",
+        "Open the tip wider, shorten the cavity or make the base a part of its own",
+    )
+    WIRES_CANNOT_LEAVE = (
+        "the wires can't leave the pocket",
+        "Bore the base wider, leave a core in the lining or thin the bundle",
+    )
+    PROBE_CANNOT_REACH = (
+        "no straight probe reaches the slab's back through the base",
+        "Bore the base wider, or take a thinner probe",
+    )
     MESH_FOLDED = ("the mesh folds over itself", "Soften the change of thickness or lengthen a taper")
     MARCH_STALLED = ("the heat march could not hold its tolerance", "Look for a jump in the heating")
     NOT_A_STUDY = ("the design is no study that can be read", "See the detail for the key")

@@ -7,6 +7,7 @@ from pathlib import Path
 from optitip.arrays import FloatArray, IntArray, read_only
 from optitip.evaluate.parts import KEPT, Parts, parts_of
 from optitip.evaluate.sources import material_of, outline_of, outline_size
+from optitip.geometry.assembly import Assembly, Fittings, Stuff, put_together
 from optitip.geometry.chain import build_cavity
 from optitip.geometry.mesh import TipMesh, build_mesh
 from optitip.geometry.outline import Outline
@@ -16,6 +17,15 @@ from optitip.inputs.defaults import Lengths, completed_lengths
 from optitip.inputs.study_tables import StudyTables
 from optitip.properties.materials import Family, Material
 from optitip.solvers.assembly import Elements, integrate
+
+_STUFF = {
+    Family.METAL: Stuff.RIGID,
+    Family.POLYMER: Stuff.RIGID,
+    Family.FOOD: Stuff.SOFT,
+    Family.GAS: Stuff.AIR,
+}
+TAKEN_OUT = 373.15  # [K] a slab is hardly hotter when somebody takes it out
+SWELLING = 0.01  # of what has no expansion in its file
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -29,6 +39,7 @@ class Tip:
     lengths: Lengths
     outline: Outline
     cavity: Cavity
+    assembly: Assembly
     mesh: TipMesh
     materials: tuple[Material, ...]
     parts: Parts
@@ -85,6 +96,35 @@ def tip_design(tables: StudyTables, *, lengths: Lengths, soft: bool) -> TipDesig
     )
 
 
+def fittings_of(tables: StudyTables, *, sample: Material, backing: Material | None) -> Fittings:
+    """Return what beside the cavity decides how the tip is put together."""
+    return Fittings(
+        opens=tables.tip.opens,
+        boring=tables.tip.boring,
+        seat=tables.sample.seat,
+        wires=tables.sample.wires,
+        probe=tables.sample.probe,
+        slab_growth=growth_of(sample),
+        backing=Stuff.AIR if backing is None else _STUFF[backing.family],
+        backing_growth=0.0 if backing is None else growth_of(backing),
+    )
+
+
+@lru_cache(maxsize=KEPT)
+def growth_of(material: Material) -> float:
+    """Return by which share of its size a thing grows from room to where it is taken out hot.
+
+    The secant expansion of its file times the rise to 100 degC, or to its service limit below that; 0 for
+    food and gas, 1 % where the file tells no expansion. Rules of the house, no source.
+    """
+    if _STUFF[material.family] is not Stuff.RIGID:
+        return 0.0
+    if material.elastic is None:
+        return SWELLING
+    hot = min(TAKEN_OUT, material.service_limit or TAKEN_OUT)
+    return float(material.elastic.expansion_at(hot)) * (hot - material.elastic.reference_temperature)
+
+
 def build_tip(tables: StudyTables, *, folder: Path, resolution: Resolution) -> Tip:
     """Return the tip of a study; DesignFailure if it can't be built, UserMistakes for the outline's own."""
     diameter, length = outline_size(tables.outline, folder=folder)
@@ -95,13 +135,16 @@ def build_tip(tables: StudyTables, *, folder: Path, resolution: Resolution) -> T
     sample = material_of(tables.sample.material, folder=folder)
     design = tip_design(tables, lengths=lengths, soft=sample.family is Family.FOOD)
     cavity = build_cavity(design, outline=outline)
+    backing = tables.sample.backing
+    behind = None if backing is None else material_of(backing.material, folder=folder)
+    assembly = put_together(cavity, fittings=fittings_of(tables, sample=sample, backing=behind))
     mesh = build_mesh(cavity, resolution=resolution)
     names, zone_material = _materials_named(
         tables.tip.material,
         insert=tables.tip.plug.material,
         base=tables.tip.base.material,
         sample=tables.sample.material,
-        backing=tables.sample.backing.material if tables.sample.backing else None,
+        backing=None if backing is None else backing.material,
     )
     elements = integrate(mesh.points, cells=mesh.cells)
     return Tip(
@@ -109,6 +152,7 @@ def build_tip(tables: StudyTables, *, folder: Path, resolution: Resolution) -> T
         lengths=lengths,
         outline=outline,
         cavity=cavity,
+        assembly=assembly,
         mesh=mesh,
         materials=tuple(material_of(name, folder=folder) for name in names),
         parts=parts_of(mesh.plan, zone_material=zone_material),

@@ -1,6 +1,5 @@
-"""Whether slab and backing fit the cavity, and whether the slab can go in."""
+"""Whether slab and backing fit the cavity they are to line."""
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,8 +17,12 @@ _SIDES = np.linspace(0.2, 1.0, 5)[:, None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Sampled:
-    """The band's inner wall at samples: under the pocket, aft of it, and the whole of it."""
+class BandSamples:
+    """The band's inner wall at samples: under the pocket, aft of it, and the whole of it.
+
+    arcs ``(n,)`` [m] of the outline over the pocket; inward ``(n, 2)`` the wall's unit normals there; the
+    others ``(n, 2)`` [m] columns r, z.
+    """
 
     arcs: FloatArray
     pocket: FloatArray
@@ -29,25 +32,27 @@ class _Sampled:
 
 
 def check_fit(cavity: Cavity) -> None:
-    """Raise DesignFailure where slab and backing don't fit the cavity, or the slab can't go in."""
-    if cavity.design.slab_thickness is None:
-        return
+    """Raise DesignFailure where slab and backing don't fit the cavity."""
+    if cavity.design.slab_thickness is not None:
+        _check_lining(cavity, band_samples(cavity))
+
+
+def band_samples(cavity: Cavity) -> BandSamples:
+    """Return the band's inner wall at samples."""
     (p0, p1), (s0, s1) = cavity.pocket_arc, cavity.band_arc
     arcs = np.concatenate([p0 + (p1 - p0) * _SAMPLES, p1 + (s1 - p1) * _SAMPLES, s0 + (s1 - s0) * _FINER])
     points, inward = cavity.band_section(arcs)
     count = _SAMPLES.size
-    sampled = _Sampled(
+    return BandSamples(
         arcs=arcs[:count],
         pocket=points[:count],
         inward=inward[:count],
         aft=points[count : 2 * count],
         band=points[2 * count :],
     )
-    _check_lining(cavity, sampled)
-    _check_opening(cavity, sampled)
 
 
-def _check_lining(cavity: Cavity, sampled: _Sampled) -> None:
+def _check_lining(cavity: Cavity, sampled: BandSamples) -> None:
     """Raise DesignFailure where slab and backing don't fit between the band and the rest of the cavity."""
     design, outline = cavity.design, cavity.outline
     arcs, wall, inward = sampled.arcs, sampled.pocket, sampled.inward
@@ -73,46 +78,6 @@ def _check_lining(cavity: Cavity, sampled: _Sampled) -> None:
             place=_lining_place(cavity, lining - outside),
             detail=f"{_mm(lining)} runs {_mm(outside)} into the shell fore or aft of the band",
         )
-
-
-def _check_opening(cavity: Cavity, sampled: _Sampled) -> None:
-    """Raise DesignFailure where the slab can't pass what is open aft of its pocket.
-
-    Soft: its thickness below the opening's radius. Rigid strip: the diagonal of its box, sqrt(chord^2 +
-    (thickness + sagitta)^2), within the opening's diameter. Rigid ring (half the circumference or more): its
-    outer diameter.
-    The fore side is always closed. Source: plain geometry.
-    """
-    design = cavity.design
-    thickness = design.slab_thickness or 0.0
-    opening, place = _opening(cavity, aft=sampled.aft)
-    if not design.sample_rigid:
-        if thickness >= opening:
-            detail = f"soft, {_mm(thickness)} thick, through a radius of {_mm(opening)}"
-            raise DesignFailure(Outcome.SLAB_CANNOT_GO_IN, place=place, detail=detail)
-        return
-    outer = float(sampled.pocket[:, 0].max())
-    width = 2 * outer
-    if design.slab_share < 0.5:
-        angle = math.pi * design.slab_share
-        width = math.hypot(2 * outer * math.sin(angle), thickness + outer * (1 - math.cos(angle)))
-    if width > 2 * opening + TOLERANCE:
-        detail = f"rigid, {_mm(width)} across, through {_mm(2 * opening)}"
-        raise DesignFailure(Outcome.SLAB_CANNOT_GO_IN, place=place, detail=detail)
-
-
-def _opening(cavity: Cavity, *, aft: FloatArray) -> tuple[float, str]:
-    """Return the smallest clear radius aft of the pocket [m] and the study key that sets it."""
-    design = cavity.design
-    radii = [(float(aft[:, 0].min()), "tip.band.thickness_aft")]
-    if design.base_thickness is not None:
-        radii.append((float(cavity.base_corner[0]), "tip.base.thickness"))
-    else:
-        radii.append((float(cavity.base_corner[0]), "tip.band.thickness_aft"))
-    if not design.base_separate:
-        place = "tip.base.bore" if design.solid_base else "tip.base.thickness"
-        radii.append((float(cavity.end[0]), place))
-    return min(radii)
 
 
 def _outside(cavity: Cavity, points: FloatArray, *, band: FloatArray) -> float:

@@ -54,6 +54,28 @@ class PocketAir(Enum):
     SEALED = "sealed"
 
 
+class Seat(Enum):
+    """What the wall has for the sample: its own curve, or a flat milled into it for a flat coupon."""
+
+    CURVED = "curved"
+    FLAT = "flat"
+
+
+class Opens(Enum):
+    """What comes off to take the sample out: a base of its own, or nothing, so that it leaves by its hole."""
+
+    BASE = "base"
+    NONE = "none"
+
+
+class BoringBar(Enum):
+    """The stiffest bar there is to bore the cavity with."""
+
+    STEEL = "steel"
+    CARBIDE = "carbide"
+    DAMPED = "damped"
+
+
 class Plug(Table):
     """The solid tip; an insert of another material ends on a plane normal to the axis.
 
@@ -131,7 +153,8 @@ class Tip(Table):
     """The free inside of the tip, chained from the nose point aft.
 
     ``absorptivity`` is the outside's share of sunlight, painted or bare; from memory 0.1 to 0.2 for polished
-    aluminium, 0.3 for white paint, 0.9 for black.
+    aluminium, 0.3 for white paint, 0.9 for black. ``opens`` says what comes off again after the flight,
+    ``boring`` with which bar the cavity is bored.
     """
 
     material: Name
@@ -143,6 +166,8 @@ class Tip(Table):
     coating: Coating | None = None
     emissivity: Emissivity | None = None
     absorptivity: Emissivity = 0.3
+    opens: Opens = Opens.BASE
+    boring: BoringBar = BoringBar.DAMPED
 
 
 class Pocket(Table):
@@ -193,7 +218,8 @@ class Sample(Table):
     """The sample, its pocket, its joint and what is behind it.
 
     ``start_temperature`` is its own and its backing's, chilled or warmed, when the wait begins or, without
-    one, at lift-off; the tip's start unless given.
+    one, at lift-off; the tip's start unless given. ``wires`` is the diameter of the bundle that leaves the
+    pocket through the base, ``probe`` that of a probe put straight through the base to the slab's back.
     """
 
     material: Name
@@ -203,3 +229,6 @@ class Sample(Table):
     backing: Backing | None = None
     warm_above: Temperature = 333.15
     start_temperature: Temperature | None = None
+    seat: Seat = Seat.CURVED
+    wires: Length | None = None
+    probe: Length | None = None

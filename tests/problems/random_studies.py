@@ -15,7 +15,7 @@ from optitip.errors import UserMistakes
 from optitip.evaluate.sources import flown, turned_outline
 from optitip.inputs.study import Study, read_study
 from optitip.inputs.study_tables import Attitude, BaseAir, OutlineFamily, TurbulentLaw
-from optitip.inputs.tip_tables import JointBuild, JointKind, PocketAir
+from optitip.inputs.tip_tables import BoringBar, JointBuild, JointKind, Opens, PocketAir, Seat
 
 STUDIES = Path(__file__).parents[2] / "studies"
 SHELLS = ("6061-T6", "7075-T6", "304", "Ti-6Al-4V", "C110", "C360", "PTFE", "PMMA", "glass-phenolic")
@@ -165,7 +165,9 @@ def random_design(draw, study):
     """Return a random design of a study: dotted keys with the text that would stand in the file."""
     outline = study.tables.outline
     turned = outline.turned_length or min(1.5 * outline.diameter, 0.9 * outline.length)
+    aside = draw.spawn(1)[0]  # so that the other keys are drawn as without these
     design = {**_lengths(draw, turned=turned, radius=0.5 * outline.diameter), **_rest(draw)}
+    design |= _put_together(aside, radius=0.5 * outline.diameter)
     if draw.random() < 0.1:
         lengths = [key for key, value in design.items() if str(value).endswith(" mm")]
         design[one_of(draw, lengths)] = mm(log_uniform(draw, 1e-6, 10.0))
@@ -199,6 +201,16 @@ def _lengths(draw, *, turned, radius):
         design["tip.plug.insert"] = mm(plug * draw.uniform(0.05, 1.0))
         design["tip.plug.material"] = one_of(draw, SHELLS)
     return design
+
+
+def _put_together(draw, *, radius):
+    return {
+        **sometimes(draw, 0.3, **{"tip.opens": one_of(draw, list(Opens)).value}),
+        **sometimes(draw, 0.3, **{"tip.boring": one_of(draw, list(BoringBar)).value}),
+        **sometimes(draw, 0.15, **{"sample.seat": one_of(draw, list(Seat)).value}),
+        **sometimes(draw, 0.15, **{"sample.wires": mm(radius * log_uniform(draw, 0.005, 1.0))}),
+        **sometimes(draw, 0.15, **{"sample.probe": mm(radius * log_uniform(draw, 0.005, 0.5))}),
+    }
 
 
 def _rest(draw):

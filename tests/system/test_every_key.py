@@ -8,6 +8,7 @@ import pytest
 import tomli_w
 from pydantic import BaseModel
 
+from optitip.errors import DesignFailure, Outcome
 from optitip.evaluate.assess import check
 from optitip.evaluate.record import as_mapping
 from optitip.inputs.study import read_study, set_keys
@@ -195,6 +196,14 @@ SILENT = [
     (EGG, "flight.descent.main_rate", "4 m/s"),
     (COUPON, "sample.joint.kind", "pressed"),
 ]
+# these change no figure of the answer: with another value the tip can't be put together, or taken apart
+REFUSED = [
+    (EGG, {}, "sample.wires", "40 mm", Outcome.WIRES_CANNOT_LEAVE),
+    (EGG, SOLID, "sample.probe", "1 mm", Outcome.PROBE_CANNOT_REACH),
+    (COUPON, {}, "sample.seat", "flat", Outcome.SEAT_DOES_NOT_FIT),
+    (EGG, SOLID, "tip.opens", "none", Outcome.SLAB_CANNOT_COME_OUT),
+    (EGG, {"tip.plug.length": "36 mm"}, "tip.boring", "steel", Outcome.CANNOT_BE_TURNED),
+]
 ELSEWHERE = {
     *("flight.record", "flight.ascent.thrust", "flight.ascent.drag", "flow.heating_table", "outline.profile"),
     *("flow.heating_low", "flow.heating_high", "flight.gap"),
@@ -265,5 +274,16 @@ def test_a_key_that_is_said_to_change_nothing_changes_nothing(name, key, value, 
     assert answered(name, json.dumps({key: value}), folder) == answered(name, "{}", folder)
 
 
+@pytest.mark.parametrize(("name", "first", "key", "value", "outcome"), REFUSED)
+def test_a_key_that_changes_no_figure_refuses_what_can_not_be_put_together(
+    name, first, key, value, outcome, folder
+):
+    answered(name, json.dumps(first), folder)
+    with pytest.raises(DesignFailure) as caught:
+        answered(name, json.dumps({**first, key: value}), folder)
+    assert caught.value.outcome is outcome
+
+
 def test_no_key_of_the_schema_is_left_out_here():
-    assert {key.replace(".0.", ".") for _, _, key, _ in CASES} | ELSEWHERE == set(keys_of(StudyTables))
+    heard = {key.replace(".0.", ".") for _, _, key, *_ in [*CASES, *REFUSED]}
+    assert heard | ELSEWHERE == set(keys_of(StudyTables))

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from optitip.errors import DesignFailure, UserMistakes
+from optitip.geometry.assembly import Fittings, put_together
 from optitip.geometry.chain import build_cavity
 from optitip.geometry.mesh import build_mesh
 from optitip.geometry.outline import family_outline
@@ -76,9 +77,11 @@ def random_cavities(seed):
         for _ in range(6):
             design = random_design(draw, outline)
             try:
-                yield build_cavity(design, outline=outline)
+                cavity = build_cavity(design, outline=outline)
+                put_together(cavity, fittings=Fittings())
             except DesignFailure:
                 continue
+            yield cavity
 
 
 @pytest.fixture(scope="module")
