@@ -26,8 +26,9 @@ def straight_path(back: FloatArray, *, walls: FloatArray, diameter: float) -> Pa
     """Return the way [m] of a round probe to the back of a slab that leans least to the axis; None for none.
 
     From a point (r0, z0) of the back the probe's axis runs r = r0 - m (z - z0) aft, on the meridian plane and
-    across the axis if need be. It keeps (d/2) sqrt(1 + m^2) from each point of the walls on either side, and
-    does not run into the back again. If the least m that clears one side doesn't clear the other, none does.
+    across the axis if need be. It keeps (d/2) sqrt(1 + m^2) from each point of the walls on either side. If
+    the least m that clears one side doesn't clear the other, none does. The way that leans least doesn't run
+    into the back again: from a point in its way another would lean less.
 
     back: ``(n, 2)`` [m] columns r, z, fore to aft. walls: ``(k, 2)`` [m] those of the cavity aft of the slab,
     the last one at the open end. diameter: [m].
@@ -38,24 +39,22 @@ def straight_path(back: FloatArray, *, walls: FloatArray, diameter: float) -> Pa
     >>> round(math.tan(way.tilt), 3)
     0.557
     """
-    met = np.concatenate([back, walls])
-    own = np.arange(len(met)) < len(back)
-    along = met[None, :, 1] - back[:, None, 1]
+    along = walls[None, :, 1] - back[:, None, 1]
     ahead = along > _AHEAD
     along = np.where(ahead, along, 1.0)
-    drop = back[:, None, 0] - met[None, :, 0]
+    drop = back[:, None, 0] - walls[None, :, 0]
     lean = np.zeros(len(back))
     for _ in range(_ROUNDS):
-        keep = np.where(own, 0.0, 0.5 * diameter * np.sqrt(1.0 + lean[:, None] ** 2))
+        keep = 0.5 * diameter * np.sqrt(1.0 + lean[:, None] ** 2)
         before, lean = lean, np.where(ahead, (drop + keep) / along, 0.0).max(axis=1, initial=0.0)
         lean = np.minimum(lean, _FLAT)
         if np.abs(lean - before).max() < 1e-6:
             break
-    far = back[:, None, 0] - lean[:, None] * along + met[None, :, 0] - keep
+    far = back[:, None, 0] - lean[:, None] * along + walls[None, :, 0] - keep
     fits = np.all((far >= 0.0) | ~ahead, axis=1) & (lean < _FLAT)
     if not fits.any():
         return None
-    best = int(np.where(fits, lean, np.inf).argmin())
+    best = int(np.lexsort((back[:, 0], np.where(fits, lean, np.inf)))[0])
     tilt = math.atan(float(lean[best]))
     reach = float(walls[-1, 1] - back[best, 1])
     return Path(

@@ -205,11 +205,11 @@ def _lengths(draw, *, turned, radius):
 
 def _put_together(draw, *, radius):
     return {
-        **sometimes(draw, 0.3, **{"tip.opens": one_of(draw, list(Opens)).value}),
-        **sometimes(draw, 0.3, **{"tip.boring": one_of(draw, list(BoringBar)).value}),
-        **sometimes(draw, 0.15, **{"sample.seat": one_of(draw, list(Seat)).value}),
-        **sometimes(draw, 0.15, **{"sample.wires": mm(radius * log_uniform(draw, 0.005, 1.0))}),
-        **sometimes(draw, 0.15, **{"sample.probe": mm(radius * log_uniform(draw, 0.005, 0.5))}),
+        **sometimes(draw, 0.15, **{"tip.opens": one_of(draw, list(Opens)).value}),
+        **sometimes(draw, 0.15, **{"tip.boring": one_of(draw, list(BoringBar)).value}),
+        **sometimes(draw, 0.1, **{"sample.seat": one_of(draw, list(Seat)).value}),
+        **sometimes(draw, 0.1, **{"sample.wires": mm(radius * log_uniform(draw, 0.005, 1.0))}),
+        **sometimes(draw, 0.1, **{"sample.probe": mm(radius * log_uniform(draw, 0.005, 0.5))}),
     }
 
 

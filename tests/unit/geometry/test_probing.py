@@ -53,11 +53,26 @@ def test_the_point_that_leans_least_is_taken():
 
 
 def test_it_does_not_run_into_the_slab_again():
-    # a back that narrows aft: from its fore end the way has to pass its aft end
-    way = path([[0.02, 0.0], [0.012, 0.01]], [[0.02, 0.02], [0.02, 0.05]], 1e-6)
-    assert (way.axial, way.tilt) == pytest.approx((0.01, 0.0))
-    # its aft end is too near to the bore to lean that far; from the fore end the back itself is in the way
-    alone = path([[0.02, 0.0], [0.016, 0.0199]], [[0.01, 0.02], [0.01, 0.04]], 1e-6)
-    assert alone.axial == 0.0
-    assert math.tan(alone.tilt) == pytest.approx(0.5, rel=1e-3)
-    assert path([[0.02, 0.0], [0.006, 0.01]], [[0.01, 0.02], [0.01, 0.04]], 1e-6).axial == 0.01
+    """Random backs before random bores: the way that is taken clears all of the back aft of its end."""
+    draw = np.random.default_rng(4)
+    leaning = 0
+    for _ in range(400):
+        back = np.stack([draw.uniform(0.004, 0.02, 6), np.linspace(0.0, 0.02, 6)], axis=1)
+        walls = draw.uniform(0.002, 0.02) * np.ones((2, 2))
+        walls[:, 1] = 0.02 + np.cumsum(draw.uniform(0.001, 0.02, 2))
+        way = path(back, walls, 1e-9)
+        if way is None:
+            continue
+        aft = back[back[:, 1] > way.axial]
+        line = way.radius - math.tan(way.tilt) * (aft[:, 1] - way.axial)
+        assert np.all(line <= aft[:, 0] + 1e-9)
+        leaning += way.tilt > 0.0
+    assert leaning > 40
+
+
+def test_of_ways_along_the_axis_the_innermost_is_taken():
+    assert path([[0.009, 0.0], [0.007, 0.01], [0.008, 0.015]], BORE, 1e-4).radius == pytest.approx(0.007)
+
+
+def test_a_wall_fore_of_where_it_ends_is_not_in_its_way():
+    assert path([[0.009, 0.01]], [[0.03, 0.0], *BORE.tolist()], 1e-4).tilt == 0.0
