@@ -17,6 +17,7 @@ import fresh
 import growth
 import numpy as np
 import ratios
+import stressed
 from marched import SIZES
 from measuring import machine, say
 from ours import Compiled, Plain, is_compiled
@@ -24,7 +25,8 @@ from ours import Compiled, Plain, is_compiled
 PACKAGES = ("numpy", "scipy", "numba", "scikit-fem", "sfepy", "fipy")
 ROOT = Path(__file__).parents[2]
 BEGIN, END = "<!-- speed -->", "<!-- end of speed -->"
-SECTIONS = ("ratios", "fresh", "batch")
+SECTIONS = ("ratios", "fresh", "batch", "stress")
+RECORDED_INSTANTS = 6
 SMALL_RIVALS = ("scipy BDF", "scipy LSODA")
 
 
@@ -56,6 +58,8 @@ def _sections(asked: argparse.Namespace) -> Iterator[list[str]]:
         yield _fresh_lines(20 if asked.small else 200)
     if "batch" in asked.only and is_compiled():
         yield _batch_lines(8 if asked.small else 64)
+    if "stress" in asked.only:
+        yield _stress_lines(stressed.rows(repeats=8 if asked.small else 30))
     if asked.growth:
         yield _growth_lines(largest=asked.growth)
 
@@ -83,9 +87,12 @@ def _record() -> None:
     rows = ratios.rows_at("usual", names=("scipy BDF",), memory=False)
     times = {row.name: row.march for row in rows}
     ratio = times["scipy BDF"] / times[Plain.name]
+    six = {row.name: row for row in stressed.rows() if row.instants == RECORDED_INSTANTS}
+    beside = six["scikit-fem"].solve / (six["plain"].fresh or 1.0)
     path = Path(__file__).parent / "recorded.toml"
     lines = [line for line in path.read_text(encoding="utf-8").splitlines() if line.startswith("#")]
-    path.write_text("\n".join([*lines, f"ratio_to_bdf = {ratio:.2f}"]) + "\n", encoding="utf-8")
+    lines += [f"ratio_to_bdf = {ratio:.2f}", f"ratio_to_scikit_fem = {beside:.0f}"]
+    path.write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 
 def _table(header: list[str], rows: list[list[str]]) -> list[str]:
@@ -143,6 +150,31 @@ def _fresh_lines(count: int) -> list[str]:
         "",
         *_table(header, lines),
     ]
+
+
+def _stress_lines(rows) -> list[str]:
+    """Return what stress costs by the number of instants, each way."""
+    theirs = {row.instants: row.solve for row in rows if row.name == "scikit-fem"}
+    header = [
+        "stress",
+        "instants",
+        "a fresh design",
+        "a further flow state",
+        "by scikit-fem",
+        "wall stress, fresh",
+    ]
+    lines = [
+        [
+            row.name,
+            f"{row.instants}",
+            _milliseconds(row.fresh),
+            _milliseconds(row.solve),
+            f"1 / {theirs[row.instants] / (row.fresh or row.solve):.0f}",
+            _milliseconds(row.wall),
+        ]
+        for row in rows
+    ]
+    return ["Stress of the study's shell, two load cases an instant, CPU", "", *_table(header, lines)]
 
 
 def _batch_lines(largest: int) -> list[str]:
