@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from rich.console import Console
 from rich.table import Table
 
+from optitip.cli.assembly_lines import assembly_lines
 from optitip.cli.figures import bracket_text, figure_text
 from optitip.cli.outside_lines import outside_lines
 from optitip.cli.tables import show_table, table
@@ -86,6 +87,11 @@ def show_assessment(
         out.print()
         show_table(out, one)
     out.print()
+    if assessment.assembly is not None:
+        out.print("How it goes together", style="bold")
+        for line in assembly_lines(assessment.assembly, units):
+            out.print(line, markup=False)
+        out.print()
     if assessment.uncovered:
         out.print(f"Not judged: {'; '.join(assessment.uncovered)}.", markup=False)
     for warning in assessment.warnings:

@@ -174,6 +174,7 @@ def _answer(ready: _Prepared, *, histories: tuple[History, ...] | None = None) -
         targets=tuple(LimitResult(limit=one, value=metrics.get(one.metric)) for one in targets),
         states=states,
         outside=outside,
+        assembly=tip.assembly,
         uncovered=uncovered(tip),
         warnings=(
             *conditions.warnings,

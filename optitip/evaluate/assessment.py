@@ -8,6 +8,7 @@ import numpy as np
 from optitip.arrays import FloatArray, IntArray
 from optitip.errors import Outcome
 from optitip.evaluate.outside import Outside
+from optitip.geometry.assembly import Assembly
 from optitip.metrics.accuracy import MetricError
 from optitip.metrics.goals import Limit, Sense
 from optitip.metrics.margins import Margin
@@ -117,6 +118,7 @@ class Assessment:
     outside: Outside | None = None
     errors: Mapping[str, MetricError] = field(default_factory=dict)
     """numerical errors by metric, where they were measured"""
+    assembly: Assembly | None = None
     uncovered: tuple[str, ...] = ()
     """what no margin covers, with the key of the study that would"""
     warnings: tuple[str, ...] = ()

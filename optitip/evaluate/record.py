@@ -39,6 +39,7 @@ def as_mapping(assessment: Assessment) -> dict[str, Any]:
         "limits": [_limit(limit) for limit in assessment.limits],
         "states": {name: _state(state) for name, state in assessment.states.items()},
         "outside": None if assessment.outside is None else asdict(assessment.outside),
+        "assembly": None if assessment.assembly is None else asdict(assessment.assembly),
         "uncovered": list(assessment.uncovered),
         "warnings": list(assessment.warnings),
     }

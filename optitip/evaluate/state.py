@@ -70,6 +70,8 @@ def state_of(
             setting=set_fraction(history.highest[slab][None], weights.slab_volume),
         ),
         **weights.shell,
+        "assembly.opening_room": tip.assembly.opening_room,
+        "assembly.bar_overhang": tip.assembly.bar_overhang,
         **part_metrics({part: float(history.highest[tip.nodes_of(part)].max()) for part in SHELL_PARTS}),
         **depth_metrics(tip, history),
         **{margin.name: margin.value for margin in strength.margins},

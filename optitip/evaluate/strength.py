@@ -64,7 +64,7 @@ def judged(
     wall = wall_stress(shell.body, loads=loads, fields=stress)
     clamp, bending = clamped(tip, shell, stress=stress, folder=folder), bent(shell, when)
     found = [
-        *_wall_margins(tip, shell, when=when, wall=wall, along=_bent_wall(shell, bending, wall, clamp)),
+        *_wall_margins(tip, shell, when=when, wall=wall, along=bent_wall(bending, wall, clamp)),
         _buckling(tip, shell, when=when, bending=bending, clamp=clamp),
         *fixing_margins(tip, shell, when=when, bending=bending, stress=stress, start=start, folder=folder),
         *service_margins(tip, history=history, start=start),
@@ -125,15 +125,14 @@ def _wall_margins(
     ]
 
 
-def _bent_wall(shell: Shell, bending: Bent, wall: WallStress, clamp: FloatArray) -> FloatArray:
+def bent_wall(bending: Bent, wall: WallStress, clamp: FloatArray) -> FloatArray:
     """Return the stress along the axis of the tip bent as a beam at the faces of its lines (n_i, n_l, 2).
 
     A section nearer to the nose point than its own radius is no beam: none is given there. A tie rod presses
     the hollow sections together all round; that is added as if it had the side where bending adds to it.
     """
     moment = bending.at(wall.axial)
-    outer = np.interp(wall.axial, shell.outline[:, 1], shell.outline[:, 0])
-    inner = np.maximum(outer - wall.thickness, 0.0)
+    outer, inner = wall.place[:, :, 0].T
     fibre = bending_stress(moment, outer=outer, inner=inner) * (wall.axial >= outer)
     pressed = np.where(inner > 0.0, clamp[:, None] / (np.pi * (outer**2 - inner**2)), 0.0)
     return np.stack([fibre + pressed, fibre * inner / outer + pressed], axis=-1)

@@ -55,6 +55,8 @@ _METRICS = {
     "margin.pressing": ("1", "pressure that the sample is pressed with over what its joint needs, less one"),
     "margin.contact": ("1", "how far the pressing follows over what the sample draws off the wall, less one"),
     "margin.smallest": ("1", "the smallest of all margins"),
+    "assembly.opening_room": ("m", "clear opening less what must pass it, across, cold in and hot out"),
+    "assembly.bar_overhang": ("1", "how far the boring bar stands out, over its diameter"),
     "pocket.overpressure_peak": (
         "Pa pressure",
         "highest pressure in the pocket over that outside",
@@ -117,6 +119,8 @@ LABELS = MappingProxyType(
         "margin.pressing": "pressing margin",
         "margin.contact": "contact margin",
         "margin.smallest": "smallest margin",
+        "assembly.opening_room": "room for the sample's way, across",
+        "assembly.bar_overhang": "boring bar's overhang, diameters",
         "pocket.overpressure_peak": "pocket, pressure over outside",
         "outline.drag_change": "wave drag coefficient, change",
         "outline.pressure_centre_change": "nose's centre of pressure, change",

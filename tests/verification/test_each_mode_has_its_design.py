@@ -34,7 +34,7 @@ FAILING = {
     "margin.buckling": (
         EGG,
         {
-            "tip.band.thickness": "0.7 mm",
+            "tip.band.thickness": "0.8 mm",
             "tip.base.fixing": {"rod": "M8", "preload": "6 kN", "engagement": "30 mm", "material": "7075-T6"},
             "strength.factors": {"buckling": 4.0, "loads": 1.0, "fixing": 1.0},
         },

@@ -73,6 +73,15 @@ def test_heat_pulls_a_cold_tie_rod_by_the_shells_growth():
     assert found.metrics["margin.retention"].low > -1.0
 
 
+def test_a_tie_rod_of_the_shells_own_metal_is_pulled_as_long_as_it_is_cold_and_holds_when_it_is_warm():
+    """Were it as warm as the shell it would grow with it: then its pull would stay near the preload."""
+    rod = {"tip.base.fixing": {"rod": "M6", "preload": "1 kN", "engagement": "20 mm", "material": "6061-T6"}}
+    pull = margin(rod, "margin.rod").figures[1][0]
+    clamp = margin(rod, "margin.retention").figures[0][0]
+    assert pull > 2.5e3
+    assert clamp < 1.1e3
+
+
 def test_the_inserts_stud_has_its_shoulder_as_lever():
     insert = {
         "tip.plug.insert": "20 mm",

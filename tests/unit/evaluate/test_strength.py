@@ -13,7 +13,7 @@ from optitip.evaluate.building import build_tip
 from optitip.evaluate.conditions import conditions_of
 from optitip.evaluate.moments import moments_of
 from optitip.evaluate.shell import shell_of
-from optitip.evaluate.strength import judged, stress_loads
+from optitip.evaluate.strength import bent_wall, judged, stress_loads
 from optitip.evaluate.warming import heat_case
 from optitip.evaluate.weights import weights_of
 from optitip.geometry.mesh import DEFAULT_RESOLUTION
@@ -177,6 +177,23 @@ def test_the_bending_at_the_base_is_that_of_the_nose_force_and_of_all_the_mass_a
     lever = end - shell.sections.centre[-1]
     air = 2.0 * when.dynamic_pressure[push] * when.incidence[push] * shell.sections.volume[-1]
     assert bending.at(np.array([end]))[push] == pytest.approx(50.0 * mass * lever + air)
+
+
+def test_bending_is_least_on_the_inner_face_and_a_clamp_presses_both_alike(egg):
+    shell, when = shell_of(egg.tip), egg.moments()
+    loads = stress_loads(egg.tip, when, start=egg.conditions.start)
+    wall = wall_stress(shell.body, loads=loads, fields=solve_stress(shell.body, loads=loads))
+    bending, none = bent(shell, when), np.zeros(len(when.instants))
+    alone, clamped = (bent_wall(bending, wall, clamp) for clamp in (none, none + 1e3))
+    [hand] = when.places("in the hand")
+    line = int(np.argmin(np.abs(wall.axial - 0.09)))
+    outer, inner = wall.place[line, :, 0]
+    second = 0.25 * np.pi * (outer**4 - inner**4)
+    fibre = 100.0 * wall.axial[line] * outer / second
+    assert alone[hand, line] == pytest.approx([fibre, fibre * inner / outer], rel=2e-3)
+    pressed = 1e3 / (np.pi * (outer**2 - inner**2))
+    assert clamped[hand, line] - alone[hand, line] == pytest.approx([pressed, pressed], rel=2e-3)
+    assert np.all(alone[:, wall.axial < wall.place[:, 0, 0] - 1e-4] == 0.0)
 
 
 def test_of_two_threaded_parts_the_weaker_thread_counts():
