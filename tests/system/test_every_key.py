@@ -124,7 +124,7 @@ CASES = [
     (EGG, {}, "tip.base.thickness", "6 mm"),
     (EGG, {"tip.base.thickness": None}, "tip.base.solid", True),
     (EGG, SOLID, "tip.base.bore", "10 mm"),
-    (EGG, {**SOLID, **BARE, "tip.base.bore": "10 mm"}, "tip.base.separate", False),
+    (EGG, {**SOLID, **BARE, "tip.base.bore": "30 mm"}, "tip.base.separate", False),
     (EGG, BARE, "tip.base.separate", False),
     (EGG, {}, "tip.base.fit", "0.01 mm"),
     (EGG, {}, "tip.base.fixing.thread", "M38x1.5"),
