@@ -207,9 +207,13 @@ def _expanded(metal: Elastic, temperature: FloatArray, start: float) -> FloatArr
 
 
 def shell_growth(tip: Tip, stress: StressFields) -> FloatArray:
-    """Return how much farther the plug's face is from the aft end, by heat alone (n_i,) [m]."""
+    """Return how much farther the plug's face is from the aft end, by heat alone (n_i,) [m].
+
+    A preload is set on the shell put together: what a fit has moved is taken off.
+    """
     face = int(tip.mesh.inner_edges[0, 0])
     by_heat = stress.total_movement[:, face, 1] - stress.primary_movement[:, face, 1]
+    by_heat = by_heat - stress.assembled_movement[face, 1]
     return np.asarray(-by_heat)
 
 

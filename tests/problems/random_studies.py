@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import tomli_w
+from random_strength import random_holding, random_strength
 
 from optitip.errors import UserMistakes
 from optitip.evaluate.sources import flown, turned_outline
@@ -55,6 +56,7 @@ def random_study(draw, *, folder, flights=FLIGHTS):
         "flow": _flow(draw, from_table=kind == "heating table"),
         "tip": {"material": "6061-T6", "band": {"thickness": "1 mm"}},
         "sample": {"material": "egg white", "slab": {"thickness": "1 mm"}},
+        "strength": random_strength(draw.spawn(1)[0]),
     }
     folder.mkdir(parents=True, exist_ok=True)
     if kind == "heating table":
@@ -168,6 +170,7 @@ def random_design(draw, study):
     aside = draw.spawn(1)[0]  # so that the other keys are drawn as without these
     design = {**_lengths(draw, turned=turned, radius=0.5 * outline.diameter), **_rest(draw)}
     design |= _put_together(aside, radius=0.5 * outline.diameter)
+    design |= random_holding(aside, design)
     if draw.random() < 0.1:
         lengths = [key for key, value in design.items() if str(value).endswith(" mm")]
         design[one_of(draw, lengths)] = mm(log_uniform(draw, 1e-6, 10.0))
