@@ -54,7 +54,7 @@ def judged_places(
     least: float = CLEAR_OF_EDGE,
     share: float = CLEAR_SHARE,
 ) -> Places:
-    """Return the places of a shell that are judged: rows, the middles between them and where the room ends.
+    """Return the places of a shell that are judged: its rows, and where the room beside a cut or joint ends.
 
     The stress at a sharp cut and at an end of a joint between parts grows without limit on finer grids, so
     places nearer to one than ``share`` of the wall there, and ``least``, are left out; the last place on
@@ -146,11 +146,11 @@ def _strips(cells: NineNodeCells, *, room: FloatArray) -> tuple[IntArray, IntArr
     fore = (cells.fore_row[:, None] + np.arange(2)).ravel()
     before, after = room[fore], room[fore + 1]
     crossed = (before < 0.0) != (after < 0.0)
-    share = np.zeros((fore.size, 4))
-    share[:, 1:3] = 0.5, 1.0
-    share[crossed, 3] = before[crossed] / (before - after)[crossed]
-    kept = np.column_stack((before >= 0.0, before + after >= 0.0, after >= 0.0, crossed))
-    kept[::2, 2] = False  # the next strip of the block row begins there
+    share = np.zeros((fore.size, 3))
+    share[:, 1] = 1.0
+    share[crossed, 2] = before[crossed] / (before - after)[crossed]
+    kept = np.column_stack((before >= 0.0, after >= 0.0, crossed))
+    kept[::2, 1] = False  # the next strip of the block row begins there
     strip, which = np.nonzero(kept)
     order = np.lexsort((share[strip, which], strip))
     strip, which = strip[order], which[order]
