@@ -149,5 +149,13 @@ def test_a_solid_ball_hot_outside_is_pressed_at_its_surface_and_pulled_inside(
     np.testing.assert_allclose(ball.total[0, -1, 1, :3], 40.0 * per_kelvin, rtol=0.05)
 
 
+def test_what_grows_with_the_square_of_the_radius_is_nought_on_the_axis(solve_lattice, elastic, tube_lattice):
+    rod = solve_lattice(tube_lattice(0.0, 0.03, length=0.04, strips=8, across=4), elastic=elastic())
+    radius = rod.points.reshape(-1, 2)[rod.cells.nodes][..., 0] @ REDUCED.T
+    stress = np.broadcast_to(1e12 * radius[..., None] ** 2, (1, *radius.shape, 4))
+    wall = judged(dataclasses.replace(rod, fields=dataclasses.replace(rod.fields, total=stress)))
+    np.testing.assert_allclose(wall.total[0, :, 1], 0.0, atol=1e-3)
+
+
 def test_equal_stress_all_round_has_no_von_mises_stress():
     assert von_mises(np.array([7e6, 7e6, 7e6, 0.0])) == 0.0
