@@ -38,12 +38,15 @@ LEAST_RISE = 5.0
 def main() -> None:
     """Measure and print."""
     asked = _arguments().parse_args()
-    found = []
+    found, left_out = [], 0
     with tempfile.TemporaryDirectory() as folder:
         draws = random_designs(asked.seed, folder=Path(folder), each=2)
         for study, design in draws:
             usual = assess(study, design=design, searching=True)
             if usual.outcome is not Outcome.ANSWERED:
+                continue
+            if max(state.steps for state in usual.states.values()) > asked.most_steps:
+                left_out += 1
                 continue
             others = {}
             sys.stderr.write(f"{len(found)} of {asked.designs} are done\n")
@@ -55,6 +58,7 @@ def main() -> None:
             found.append({"usual": usual, **others})
             if len(found) == asked.designs:
                 break
+    sys.stdout.write(f"{left_out} designs that take more than {asked.most_steps} steps were left out\n")
     for kind in ("grid", "steps"):
         for line in _table(found, kind=kind):
             sys.stdout.write(line + "\n")
@@ -109,6 +113,7 @@ def _arguments() -> argparse.ArgumentParser:
     parser.add_argument("--seed", type=int, default=301)
     parser.add_argument("--grid", type=int, default=4, help="cells cut in so many both ways; 1: left out")
     parser.add_argument("--steps", type=int, default=64, help="tolerance over this; 1: left out")
+    parser.add_argument("--most-steps", type=int, default=10**9, help="a design that takes more is left out")
     return parser
 
 
