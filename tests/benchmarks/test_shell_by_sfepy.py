@@ -1,7 +1,8 @@
 """The coastal study's shell at burnout by sfepy in three dimensions: other cells, another library's forms.
 
 Source: sfepy, which the extra `bench` brings: straight hexahedra over the thermal cells, heat straight
-between their corners. The package takes one curved cell for four of them, so what differs is the grid's own error.
+between their corners. The package takes one curved cell for four of them, so what differs is the error of
+the grid.
 Tolerance: movement 0.1 % with heat and 1 % under the loads (0.056 and 0.36 % were had; the three rows of the
 point left out, where hexahedra shrink to nothing); the cells' mean von Mises stress 3 % of the largest with
 heat (2.4 %), 2 % under the loads (1.1 %).
