@@ -67,7 +67,7 @@ def test_stress_is_drawn_on_the_metal_alone_with_the_place_marked(answer, drawn)
     assert len(section.cells) < len(answer.expected.fields.cells)
     assert set(section.parts) == set(SHELL)
     assert strip.mark[1] == pytest.approx(worst.axial, abs=1e-3)
-    assert strip.values.max() > 20e6
+    assert strip.values.max() > 5e6
 
 
 def test_the_stress_of_the_loads_is_a_picture_of_its_own_and_smaller(drawn):
