@@ -137,14 +137,17 @@ class Assessment:
         return names[int(np.argmin(values))], names[int(np.argmax(values))]
 
     def smallest_margin(self) -> tuple[str, Margin] | None:
-        """Return the flow state and the margin that is smallest over all of them."""
-        pairs = [
+        """Return the flow state and the margin that is smallest over all of them, of those that count."""
+        least = [
             (name, margin)
             for name, state in self.states.items()
             for margin in state.margins
-            if margin.name != SMALLEST
+            if margin.name == SMALLEST
         ]
-        return min(pairs, key=lambda pair: pair[1].value, default=None)
+        if not least:
+            return None
+        name, worst = min(least, key=lambda pair: pair[1].value)
+        return name, next(one for one in self.states[name].margins if one.name == worst.repeats)
 
 
 def bracketed(

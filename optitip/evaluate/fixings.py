@@ -23,6 +23,7 @@ from optitip.metrics.fixing import (
     clamp_force,
     equivalent_force,
     joint_margin,
+    opening_radius,
     rod_margins,
     screws_strength,
     stiffness,
@@ -71,7 +72,10 @@ def fixing_margins(
         fixing = fixing_of(tip.tables, name)
         if fixing is None:
             continue
-        joint = _joint(tip, name, force=stress.joint_force[:, number], bending=bending, when=when)
+        force = stress.joint_force[:, number]
+        if name == "base":
+            force = force + _pull_of_lining(tip, when)
+        joint = _joint(tip, name, force=force, bending=bending, when=when)
         if fixing.rod is not None:
             yield from _rod(tip, shell, fixing, joint, when=when, stress=stress, start=start, folder=folder)
         else:
@@ -81,6 +85,17 @@ def fixing_margins(
 def fixing_of(tables: StudyTables, name: str) -> Fixing | None:
     """Return the fixing of a joint across the shell, "plug" or "base", if the study gives one."""
     return {"plug": tables.tip.plug.fixing, "base": tables.tip.base.fixing}[name]
+
+
+def _pull_of_lining(tip: Tip, when: Moments) -> FloatArray:
+    """Return how slab and backing pull the parts ahead off the base as it is held back (n_i,) [N].
+
+    Pushed fore they stand on what is behind them, the base perhaps: that relieves no joint.
+    """
+    lined = tip.parts.lined
+    density = np.array([one.density for one in tip.materials])[tip.cell_material[lined]]
+    mass = tip.share * float(density @ tip.cell_volume[lined])
+    return np.asarray(mass * np.maximum(-when.acceleration, 0.0))
 
 
 def _joint(tip: Tip, name: str, *, force: FloatArray, bending: Bent, when: Moments) -> _Joint:
@@ -179,7 +194,8 @@ def _rod(
     rod, length = tie_rod(tip, shell, fixing, thread=thread, metal=metal)
     grown = shell_growth(tip, stress)
     warmest = when.temperature[:, np.concatenate([tip.nodes_of("band"), tip.nodes_of("base")])].max(axis=1)
-    separating = equivalent_force(joint.force, moment=joint.moment, radius=joint.outer)
+    ring = opening_radius(joint.inner, outer=joint.outer)
+    separating = equivalent_force(joint.force, moment=joint.moment, radius=ring)
     found = [
         rod_margins(
             rod,
@@ -188,7 +204,7 @@ def _rod(
             growth=grown - length * _expanded(metal, temperature, start),
             separating=separating,
             rod_yield=metal.yield_at(temperature),
-            nut_yield=np.minimum(joint.fore_yield, joint.aft_yield),
+            nut_yield=_nut_yield(tip, joint, when),
             axial=joint.axial,
             instants=when.instants,
             factor=tip.tables.strength.factor("fixing"),
@@ -197,6 +213,12 @@ def _rod(
     ]
     for cold, warm in zip(*found, strict=True):
         yield min(cold, warm, key=lambda one: one.value)
+
+
+def _nut_yield(tip: Tip, joint: _Joint, when: Moments) -> FloatArray:
+    """Return the lower yield strength of what the rod is screwed into, plug or base (n_i,) [Pa]."""
+    [face, *_] = np.flatnonzero(tip.mesh.rows[:, -1] == tip.mesh.inner_edges[0, 0])
+    return np.minimum(_yield(tip, tip.mesh.rows[face], when), joint.aft_yield)
 
 
 def _expanded(metal: Elastic, temperature: FloatArray, start: float) -> FloatArray:

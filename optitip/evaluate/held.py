@@ -29,7 +29,7 @@ from optitip.solvers.history import History
 def sample_margins(tip: Tip, *, when: Moments, history: History, weights: Weights) -> Iterator[Margin]:
     """Yield the margins of the sample: strength where it is known, pressing and contact if it is pressed."""
     if strength_of(tip) is not None:
-        yield _shoulder(tip, when=when)
+        yield _shoulder(tip, when=when, area=weights.contact_area)
     if not is_pressed(tip):
         return
     if tip.tables.sample.joint.force is not None:
@@ -65,10 +65,11 @@ def strength_of(tip: Tip) -> tuple[float, float] | None:
     return None if known is None else (known.low, known.expected)
 
 
-def _shoulder(tip: Tip, *, when: Moments) -> Margin:
-    """Return the margin of the slab under its own weight, on its end or on its bond, and under spin.
+def _shoulder(tip: Tip, *, when: Moments, area: float) -> Margin:
+    """Return the margin of the slab under its own weight, on its end or on its bond, spun and pressed.
 
     A bond is loaded in shear, of which a soft solid stands half of what crushes it (Tresca): it counts twice.
+    Spin lays the backing on it too.
     """
     (fore, aft), strength = _ends(tip), strength_of(tip)
     assert strength is not None
@@ -79,16 +80,38 @@ def _shoulder(tip: Tip, *, when: Moments) -> Margin:
         if bonded
         else shoulder_stress(density, acceleration=level, length=aft - fore)
     )
-    spin = spin_pressure(density, spin=tip.tables.strength.spin, radius=_radius(tip), thickness=thickness)
+    spin = sum(
+        spin_pressure(one, spin=tip.tables.strength.spin, radius=_radius(tip), thickness=thick)
+        for one, thick in _layers(tip)
+    )
     how = "its weight on its bond, twice the shear" if bonded else "its weight on its shoulder"
+    stresses = {how: weight, "spin against the wall": np.full_like(weight, spin)}
+    if is_pressed(tip):
+        stresses["pressed on the wall"] = np.full_like(weight, _pressed(tip, area=area))
     return slab_margin(
-        {how: weight, "spin against the wall": np.full_like(weight, spin)},
+        stresses,
         low=strength[0],
         expected=strength[1],
         axial=aft,
         instants=when.instants,
         factor=tip.tables.strength.factor("slab"),
     )
+
+
+def _layers(tip: Tip) -> list[tuple[float, float]]:
+    """Return density [kg/m3] and thickness [m] of slab and backing."""
+    sample, backing = tip.tables.sample, tip.tables.sample.backing
+    layers = [(tip.sample.density, sample.slab.thickness)]
+    if backing is not None:
+        [behind] = tip.parts.materials_of["backing"]
+        layers.append((tip.materials[behind].density, backing.thickness))
+    return layers
+
+
+def _pressed(tip: Tip, *, area: float) -> float:
+    """Return with what pressure [Pa] something presses the sample: a force given, or what its joint takes."""
+    joint = tip.tables.sample.joint
+    return JOINT_RANGES[joint.build].pressure if joint.force is None else joint.force / area
 
 
 def _ends(tip: Tip) -> tuple[float, float]:
@@ -104,11 +127,14 @@ def _radius(tip: Tip) -> float:
 def _pressing(tip: Tip, force: float, *, when: Moments, area: float) -> Margin:
     """Return the margin of a given force: it keeps the joint assumed, whatever acts across the axis."""
     sample = tip.tables.sample
-    lifts = lift_off_pressure(tip.sample.density, acceleration=when.lateral, thickness=sample.slab.thickness)
+    lifts = sum(
+        lift_off_pressure(density, acceleration=when.lateral, thickness=thickness)
+        for density, thickness in _layers(tip)
+    )
     return pressing_margin(
         force,
         area=area,
-        needed=JOINT_RANGES[sample.joint.build].pressure + lifts,
+        needed=np.asarray(JOINT_RANGES[sample.joint.build].pressure + lifts),
         axial=0.5 * sum(_ends(tip)),
         instants=when.instants,
         factor=tip.tables.strength.factor("slab"),
@@ -116,15 +142,20 @@ def _pressing(tip: Tip, force: float, *, when: Moments, area: float) -> Margin:
 
 
 def _contact(tip: Tip, *, history: History) -> Margin:
-    """Return the margin of the pressing's travel: it follows as the wall grows and the slab shrinks."""
+    """Return the margin of the pressing's travel: it follows as the wall grows and the slab shrinks.
+
+    A ring draws its whole radius off the wall, a strip slides round and its thickness alone counts.
+    """
     joint, slab = tip.tables.sample.joint, tip.nodes_of("slab")
     travel = JOINT_RANGES[joint.build].travel if joint.travel is None else joint.travel
     mean = history.temperature[:, slab].mean(axis=1)
     shrunk = np.zeros_like(mean)
     if tip.sample.shrinkage is not None:
         shrunk = tip.sample.shrinkage.strain_at(np.maximum.accumulate(mean))
+    own = tip.tables.sample.slab
+    size = _radius(tip) if own.share == 1.0 else own.thickness
     return contact_margin(
-        shrink_gap(shrunk, size=_radius(tip)) + _wall_growth(tip, history),
+        shrink_gap(shrunk, size=size) + _wall_growth(tip, history),
         time=history.time,
         travel=travel,
         axial=0.5 * sum(_ends(tip)),

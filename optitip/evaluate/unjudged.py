@@ -53,7 +53,9 @@ def uncovered(tip: Tip) -> tuple[str, ...]:
     """Return what a person should know isn't covered at all, with the key that would."""
     tables = tip.tables.tip
     found = []
-    if tip.tables.strength.landing_load is None:
+    if tip.tables.flight is None:
+        found.append("what acts in flight, at the ejection and at the landing (a flight beside the table)")
+    elif tip.tables.strength.landing_load is None:
         found.append("a landing on the tip (strength.landing_load)")
     if tables.base.separate and tables.base.fixing is None:
         found.append("what holds the base on (tip.base.fixing)")

@@ -67,6 +67,26 @@ def equivalent_force(force: ArrayLike, *, moment: ArrayLike, radius: float) -> F
     return np.asarray(np.asarray(force) + 2.0 * np.abs(moment) / radius)
 
 
+def opening_radius(inner: float, *, outer: float) -> float:
+    """Return the radius [m] at which ``equivalent_force`` tells when a clamped ring starts to open.
+
+    r = (r_o^2 + r_i^2)/(2 r_o): the pressed face is free of stress on one side once M = F r/2, its kern.
+
+    Args:
+        inner: r_i of the face [m], 0 of a disc.
+        outer: r_o [m].
+
+    Valid for a face that stays flat: pressed evenly by F, bent by M.
+    Source: kern of a ring (r_o^2 + r_i^2)/(4 r_o), of a disc r_o/4 (any textbook of strength).
+
+    A thin ring opens by its own radius; a disc at M = F r_o/4.
+
+    >>> opening_radius(0.02, outer=0.02), opening_radius(0.0, outer=0.02)
+    (0.02, 0.01)
+    """
+    return (outer**2 + inner**2) / (2.0 * outer)
+
+
 def thread_strength(
     thread: Thread,
     *,

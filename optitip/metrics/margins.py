@@ -32,6 +32,7 @@ class Margin:
         detail: the numbers behind it, each quantity as a place {0}, {1}, ... for one of ``figures``.
         figures: values and SI units of the quantities in ``detail``.
         seconds: the instant on the flight's clock [s]; None where it has none.
+        repeats: name of the margin that this one, the smallest, is; empty for any other.
     """
 
     name: str
@@ -42,6 +43,7 @@ class Margin:
     detail: str
     figures: tuple[tuple[float, str], ...] = ()
     seconds: float | None = None
+    repeats: str = ""
 
     def said(self, system: System = System.METRIC) -> str:
         """Return the detail with its quantities in the units of ``system``.
@@ -174,6 +176,7 @@ def buckling_margin(
 
 
 def smallest_margin(margins: Iterable[Margin]) -> Margin:
-    """Return the smallest of the margins as margin.smallest; its detail tells which one it is."""
+    """Return the smallest of the margins as margin.smallest; it and its detail tell which one it is."""
     worst = min(margins, key=lambda margin: margin.value)
-    return replace(worst, name="margin.smallest", detail=f"{worst.name}: {worst.detail}")
+    detail = f"{worst.name}: {worst.detail}"
+    return replace(worst, name="margin.smallest", detail=detail, repeats=worst.name)

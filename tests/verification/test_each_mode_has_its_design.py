@@ -79,6 +79,10 @@ def test_steel_is_not_refused_for_the_one_heating_that_it_yields_in():
     found = assess(EGG, design=design, searching=False)
     assert found.metrics["margin.shakedown"].low < 0.0 < found.metrics["margin.smallest"].low
     assert any("keeps a set" in note for note in found.warnings)
+    state, first = found.smallest_margin()
+    assert first.name != "margin.shakedown"
+    assert first.value == found.states[state].metrics["margin.smallest"]
+    assert first.value == found.metrics["margin.smallest"].low
 
 
 def test_a_304_shell_at_mach_3_is_not_refused_for_the_strain_of_one_flight():

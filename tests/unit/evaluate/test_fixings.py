@@ -109,3 +109,43 @@ def test_a_fixing_that_cant_be_is_a_mistake_at_its_key(design, place):
     with pytest.raises(UserMistakes) as raised:
         check(EGG.with_design(design))
     assert [one.place for one in raised.value.mistakes] == [place]
+
+
+def test_a_snatch_makes_the_sample_pull_at_the_base_too():
+    """Two slabs of one outer side: what one weighs more pulls as much more, m a."""
+    design = {**QUIET, "strength.snatch": "1000 g0", "sample.pocket.air": "open"}
+    pull, mass = [], []
+    for thickness in ("2 mm", "4 mm"):
+        found = assess(EGG, design={**design, "sample.slab.thickness": thickness}, searching=True)
+        [one] = [one for one in found.expected.margins if one.name == "margin.thread"]
+        assert one.time == "ejection"
+        pull.append(one.figures[1][0])
+        energy = found.metrics["sample.energy_peak"].expected
+        mass.append(energy / found.metrics["sample.energy_peak_per_mass"].expected)
+    assert mass[1] - mass[0] > 5e-3
+    assert pull[1] - pull[0] == pytest.approx(9806.65 * (mass[1] - mass[0]), rel=1e-3)
+
+
+def test_a_clamped_ring_opens_when_the_push_leaves_its_kern():
+    """Free of stress on its most pulled side: F/A = M r_o/I, A = pi (r_o^2 - r_i^2), I = pi (r_o^4 - r_i^4)/4."""
+    rod = {"tip.base.fixing": {"rod": "M6", "preload": "4 kN", "engagement": "20 mm"}}
+    one = margin({**rod, "strength.hand_load": "300 N", "strength.snatch": "0 m/s2"}, "margin.retention")
+    assert one.time == "end of soak"
+    outer, inner = 20.6e-3, 16.3e-3  # at 121 mm
+    moment = 300.0 * one.axial
+    area, inertia = np.pi * (outer**2 - inner**2), 0.25 * np.pi * (outer**4 - inner**4)
+    assert one.figures[1][0] == pytest.approx(area * moment * outer / inertia, rel=0.02)
+
+
+def test_a_rods_thread_is_as_weak_as_the_hotter_of_plug_and_base():
+    """A short plug under a turbulent skin gets hotter than the base ever does, and 6061 weaker with it."""
+    rod = {"rod": "M6", "preload": "1 kN", "engagement": "3 mm", "material": "7075-T6"}
+    design = {"tip.plug.length": "30 mm", "tip.base.thickness": "8 mm", "tip.base.fixing": rod}
+    found = assess(EGG, design=design, searching=True)
+    state = found.states["turbulent while heating"]
+    [one] = [one for one in state.margins if one.name == "margin.thread"]
+    assert "internal thread strips" in one.said()
+    strength = one.figures[0][0] / (0.577 * 36.8e-6)  # M6, 3 mm: half of 73.6 mm2 of the nut's thread
+    metal = load_material("6061-T6").elastic
+    assert state.metrics["base.temperature_peak"] < 273.15 + 85.0
+    assert strength < float(metal.yield_at(273.15 + 95.0))

@@ -84,3 +84,39 @@ def test_what_nothing_presses_has_no_margin_of_pressing_and_the_reason(joint):
     found = assess(EGG, design=design, searching=True)
     assert "margin.contact" not in found.metrics
     assert found.missing["margin.contact"] == "nothing presses the sample"
+
+
+def test_what_lies_behind_the_slab_is_pressed_and_spun_with_it():
+    """PTFE of 2180 kg/m3, 2 mm thick: 2180 a t across the axis, and 2180 w^2 r t of spin."""
+    behind = {"sample.backing": {"material": "PTFE", "thickness": "2 mm"}, "sample.joint.force": "20 N"}
+    shaken = {"strength.lateral_acceleration": "100 g0", "strength.snatch": "0 m/s2"}
+    one = margins({**behind, **shaken})["margin.pressing"]
+    assert one.figures[1][0] == pytest.approx(2e3 + (1030.0 * 0.003 + 2180.0 * 0.002) * 100.0 * G0, rel=0.01)
+    spun = margins({**behind, "strength.snatch": "0 m/s2", "strength.spin": "6000 rpm"})["margin.shoulder"]
+    omega = 6000.0 / 60.0 * 2.0 * np.pi
+    expected = (1030.0 * 0.003 + 2180.0 * 0.002) * omega**2 * 0.0155
+    assert spun.figures[0][0] == pytest.approx(expected, rel=0.05)
+
+
+def test_a_soft_slab_is_crushed_by_what_presses_it():
+    calm = {"strength.snatch": "0 m/s2", "sample.slab.strength": "12 kPa", "sample.joint.build": "sprung"}
+    assumed = margins(calm)["margin.shoulder"]
+    weight = assumed.figures[0][0]
+    assert weight > 15e3  # a thrust of 31 g on its shoulder is more than the 10 kPa of a spring
+    pushed = margins({**calm, "sample.joint.force": "200 N"})["margin.shoulder"]
+    assert pushed.detail.startswith("pressed on the wall")
+    area = 10e3 / assess(EGG, design=calm, searching=True).metrics["sample.pressing_force"].expected
+    assert pushed.figures[0][0] == pytest.approx(200.0 * area)
+
+
+def test_a_strip_of_meat_slides_round_and_draws_its_thickness_off_the_wall():
+    """A ring that shortens by e leaves e r, a strip e t: r is 16 mm, t 1 mm."""
+    hot = {
+        "sample.material": "lean beef",
+        "sample.slab.thickness": "1 mm",
+        "sample.joint.conductance": "5000 W/(m2 K)",
+    }
+    ring = margins(hot)["margin.contact"].figures[0][0]
+    strip = margins({**hot, "sample.slab.share": 0.4})["margin.contact"].figures[0][0]
+    wall = 0.05e-3
+    assert strip - wall < 0.15 * (ring - wall)
