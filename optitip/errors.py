@@ -69,6 +69,10 @@ class Outcome(Enum):
         "the wires can't leave the pocket",
         "Bore the base wider, leave a core in the lining or thin the bundle",
     )
+    ROD_CANNOT_PASS = (
+        "the tie rod can't pass the sample",
+        "Thin what lines the wall, or take a thinner rod",
+    )
     PROBE_CANNOT_REACH = (
         "no straight probe reaches the slab's back through the base",
         "Bore the base wider, or take a thinner probe",

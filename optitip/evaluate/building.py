@@ -6,7 +6,7 @@ from pathlib import Path
 
 from optitip.arrays import FloatArray, IntArray, read_only
 from optitip.evaluate.parts import KEPT, Parts, parts_of
-from optitip.evaluate.sources import material_of, outline_of, outline_size
+from optitip.evaluate.sources import material_of, outline_of, outline_size, thread_at
 from optitip.geometry.assembly import Assembly, Fittings, Stuff, put_together
 from optitip.geometry.chain import build_cavity
 from optitip.geometry.mesh import TipMesh, build_mesh
@@ -25,6 +25,7 @@ _STUFF = {
     Family.GAS: Stuff.AIR,
 }
 TAKEN_OUT = 373.15  # [K] a slab is hardly hotter when somebody takes it out
+THREAD, ROD = "tip.base.fixing.thread", "tip.base.fixing.rod"
 SWELLING = 0.01  # of what has no expansion in its file
 
 
@@ -98,12 +99,17 @@ def tip_design(tables: StudyTables, *, lengths: Lengths, soft: bool) -> TipDesig
 
 def fittings_of(tables: StudyTables, *, sample: Material, backing: Material | None) -> Fittings:
     """Return what beside the cavity decides how the tip is put together."""
+    fixing = tables.tip.base.fixing
+    thread = None if fixing is None or fixing.thread is None else thread_at(fixing.thread, place=THREAD)
+    rod = None if fixing is None or fixing.rod is None else thread_at(fixing.rod, place=ROD)
     return Fittings(
         opens=tables.tip.opens,
         boring=tables.tip.boring,
         seat=tables.sample.seat,
         wires=tables.sample.wires,
         probe=tables.sample.probe,
+        thread=None if thread is None else thread.minor,
+        rod=None if rod is None else rod.major,
         slab_growth=growth_of(sample),
         backing=Stuff.AIR if backing is None else _STUFF[backing.family],
         backing_growth=0.0 if backing is None else growth_of(backing),

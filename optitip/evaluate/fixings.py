@@ -2,7 +2,6 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +12,7 @@ from optitip.evaluate.bent import Bent
 from optitip.evaluate.building import Tip
 from optitip.evaluate.moments import Moments
 from optitip.evaluate.shell import Shell
-from optitip.evaluate.sources import material_of
+from optitip.evaluate.sources import material_of, thread_at
 from optitip.inputs.strength_tables import Fixing
 from optitip.inputs.study import Study
 from optitip.inputs.study_tables import StudyTables
@@ -31,9 +30,8 @@ from optitip.metrics.fixing import (
 )
 from optitip.metrics.margins import Margin
 from optitip.properties.materials import Elastic
-from optitip.properties.threads import Thread, thread_of
+from optitip.properties.threads import Thread
 from optitip.solvers.elastic import StressFields
-from optitip.units import UnitError
 
 SKIRT = 0.5
 """of the wall at a hollow base's joint is the skirt, the rest its spigot: a choice"""
@@ -267,15 +265,6 @@ def clamped(tip: Tip, shell: Shell, *, stress: StressFields, folder: Path) -> Fl
     thread = thread_at(fixing.rod, place="tip.base.fixing.rod")
     rod, _ = tie_rod(tip, shell, fixing, thread=thread, metal=elastic_of(fixing, name="base", folder=folder))
     return clamp_force(rod, growth=shell_growth(tip, stress))
-
-
-@lru_cache(maxsize=64)
-def thread_at(written: str, *, place: str) -> Thread:
-    """Return the thread of a designation in the study, or raise the user's mistake at its place."""
-    try:
-        return thread_of(written)
-    except UnitError as error:
-        raise UserMistakes.one(place, error.problem, error.remedy) from None
 
 
 def elastic_of(fixing: Fixing, *, name: str, folder: Path) -> Elastic:

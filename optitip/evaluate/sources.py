@@ -23,7 +23,9 @@ from optitip.inputs.recording import Recording, read_recording
 from optitip.inputs.study import OWN_MATERIALS, Study
 from optitip.inputs.tables import Column, read_table
 from optitip.properties.materials import Material, load_material
+from optitip.properties.threads import Thread, thread_of
 from optitip.properties.water import boiling_temperature
+from optitip.units import UnitError
 
 KEPT = 64
 
@@ -212,3 +214,12 @@ def material_mistakes(tables: study_tables.StudyTables, *, folder: Path, file: s
             problem = f"'{name}' has no strength figures, so no shell can be judged"
             mistakes.append(Mistake(f"{file}, {place}", problem, "Choose one with an elastic table"))
     return mistakes
+
+
+@lru_cache(maxsize=KEPT)
+def thread_at(written: str, *, place: str) -> Thread:
+    """Return the thread of a designation in the study, or raise the user's mistake at its place."""
+    try:
+        return thread_of(written)
+    except UnitError as error:
+        raise UserMistakes.one(place, error.problem, error.remedy) from None

@@ -32,7 +32,8 @@ class Fittings:
     """What beside the cavity decides how a tip is put together.
 
     slab_growth, backing_growth: linear strain [1] of what comes out hot, over its size at room temperature.
-    wires, probe: diameters [m], None for none.
+    wires, probe: diameters [m], None for none. thread: clear diameter [m] through the thread of a base of its
+    own; rod: that of a tie rod, which lies on the axis.
     """
 
     opens: Opens = Opens.BASE
@@ -40,6 +41,8 @@ class Fittings:
     seat: Seat = Seat.CURVED
     wires: float | None = None
     probe: float | None = None
+    thread: float | None = None
+    rod: float | None = None
     slab_growth: float = 0.0
     backing: Stuff = Stuff.AIR
     backing_growth: float = 0.0
@@ -135,12 +138,13 @@ def put_together(cavity: Cavity, *, fittings: Fittings) -> Assembly:
     sampled = band_samples(cavity)
     seat_depth, seat_wall = _seat(cavity, sampled) if fittings.seat is Seat.FLAT else (None, None)
     hole = _hole(cavity, aft=sampled.aft)
-    mouth = _mouth(cavity, aft=sampled.aft) if cavity.design.base_separate else hole
+    mouth = _mouth(cavity, aft=sampled.aft, thread=fittings.thread) if cavity.design.base_separate else hole
     out = mouth if fittings.opens is Opens.BASE else _Way(radius=hole.radius, place="tip.opens")
     passing = _passing(cavity, sampled, fittings=fittings)
     for one in passing:
         _check_way(one, way=mouth, outcome=Outcome.SLAB_CANNOT_GO_IN)
         _check_way(one, way=out, outcome=Outcome.SLAB_CANNOT_COME_OUT)
+    _check_rod(cavity, sampled, fittings=fittings)
     cold, hot = (max((getattr(one, key) for one in passing), default=0.0) for key in ("cold", "hot"))
     return Assembly(
         base_comes_off=cavity.design.base_separate and fittings.opens is Opens.BASE,
@@ -152,7 +156,7 @@ def put_together(cavity: Cavity, *, fittings: Fittings) -> Assembly:
         opening_room=min(2.0 * mouth.radius - cold, 2.0 * out.radius - hot),
         bar=_bar(cavity, sampled, kind=fittings.boring, mouth=mouth),
         wires_hole=_wires(cavity, sampled, fittings=fittings, hole=hole),
-        probe=_probe(cavity, sampled, diameter=fittings.probe, hole=hole),
+        probe=_probe(cavity, sampled, fittings=fittings, hole=hole),
         seat_depth=seat_depth,
         seat_wall=seat_wall,
     )
@@ -185,10 +189,12 @@ def _seat(cavity: Cavity, sampled: BandSamples) -> tuple[float, float]:
     return float(depth[worst]), float(left[worst])
 
 
-def _mouth(cavity: Cavity, *, aft: FloatArray) -> _Way:
-    """Return the way in with a base of its own left off: the narrowest of band and joint."""
+def _mouth(cavity: Cavity, *, aft: FloatArray, thread: float | None = None) -> _Way:
+    """Return the way in with a base of its own left off: the narrowest of band, joint and its thread."""
     place = "tip.band.thickness_aft" if cavity.design.solid_base else "tip.base.thickness"
     ways = [(float(aft[:, 0].min()), "tip.band.thickness_aft"), (float(cavity.base_corner[0]), place)]
+    if thread is not None:
+        ways.append((0.5 * thread, "tip.base.fixing.thread"))
     radius, place = min(ways)
     return _Way(radius=radius, place=place)
 
@@ -250,7 +256,7 @@ def _check_way(one: _Passing, *, way: _Way, outcome: Outcome) -> None:
 
 def _bar(cavity: Cavity, sampled: BandSamples, *, kind: BoringBar, mouth: _Way) -> Bar:
     """Return the bar that bores the cavity; DesignFailure where no bar of its kind reaches all of it."""
-    wall = _bored_wall(cavity, sampled)
+    wall = _bored_wall(cavity, sampled, mouth=mouth)
     bar = boring_bar(wall[:, 1], radius=wall[:, 0], kind=kind)
     if bar.overhang <= bar.limit:
         return bar
@@ -263,13 +269,18 @@ def _bar(cavity: Cavity, sampled: BandSamples, *, kind: BoringBar, mouth: _Way) 
     raise DesignFailure(Outcome.CANNOT_BE_TURNED, place=place, detail=detail)
 
 
-def _bored_wall(cavity: Cavity, sampled: BandSamples) -> FloatArray:
-    """Return the wall that is bored from aft (n, 2), fore face to open end; a base of its own is off."""
+def _bored_wall(cavity: Cavity, sampled: BandSamples, *, mouth: _Way) -> FloatArray:
+    """Return the wall that is bored from aft (n, 2), fore face to open end; a base of its own is off.
+
+    A thread narrower than that is the last the bar has to pass.
+    """
     points = [cavity.corner[None], sampled.band, cavity.base_corner[None]]
     if cavity.design.base_separate:
         if cavity.joint_arc is not None and cavity.design.solid_base:
             z, r, _slope = cavity.outline.at(cavity.joint_arc)
             points.append(np.array([[float(r), float(z)]]))
+        if mouth.place == "tip.base.fixing.thread":
+            points.append(np.array([[mouth.radius, points[-1][-1, 1]]]))
     elif cavity.bore_corner is not None:
         points += [cavity.bore_corner[None], cavity.end[None]]
     else:
@@ -282,26 +293,47 @@ def _wires(cavity: Cavity, sampled: BandSamples, *, fittings: Fittings, hole: _W
     """Return the narrowest the wires have across [m]: the core of the lining or what it leaves, the base.
 
     Beside a strip a bundle finds the circle in the free sector, r sin(a)/(1 + sin(a)) with a half its angle.
+    A tie rod leaves what is between it and the way's side.
     """
     design, bundle = cavity.design, fittings.wires
     if bundle is None:
         return None
     solid = fittings.backing is not Stuff.AIR
-    depth = design.lining if solid else design.slab_thickness or 0.0
-    core = float((sampled.pocket[:, 0] + depth * sampled.inward[:, 0]).min())
     angle = min(math.pi * (1.0 - design.slab_share), 0.5 * math.pi)
-    beside = float(sampled.pocket[:, 0].min()) * math.sin(angle) / (1.0 + math.sin(angle))
+    wall = float(sampled.pocket[:, 0].min())
+    sector = 2.0 * wall * math.sin(angle) / (1.0 + math.sin(angle))
     place = f"sample.{'backing' if solid and design.backing_thickness else 'slab'}.thickness"
-    inside = _Way(radius=max(core, beside), place=place)
-    way = min(hole, inside, key=lambda one: one.radius)
-    if 2.0 * way.radius < bundle + WIRE_ROOM:
-        detail = f"{_mm(bundle)} and {_mm(WIRE_ROOM)} of room through {_mm(2.0 * way.radius)}"
-        raise DesignFailure(Outcome.WIRES_CANNOT_LEAVE, place=way.place, detail=detail)
-    return 2.0 * way.radius
+    rod = 0.5 * (fittings.rod or 0.0)
+
+    def beside(radius: float) -> float:
+        return radius - rod if rod > 0.0 else 2.0 * radius
+
+    inside = max(beside(_core(cavity, sampled, fittings=fittings)), min(sector, beside(wall)))
+    clear, place = min((beside(hole.radius), hole.place), (inside, place))
+    if clear < bundle + WIRE_ROOM:
+        detail = f"{_mm(bundle)} and {_mm(WIRE_ROOM)} of room through {_mm(max(clear, 0.0))}"
+        raise DesignFailure(Outcome.WIRES_CANNOT_LEAVE, place=place, detail=detail)
+    return clear
 
 
-def _probe(cavity: Cavity, sampled: BandSamples, *, diameter: float | None, hole: _Way) -> Path | None:
-    """Return the straight way of a probe to the slab's back, the base on."""
+def _core(cavity: Cavity, sampled: BandSamples, *, fittings: Fittings) -> float:
+    """Return the radius [m] that slab and solid backing leave round the axis."""
+    design = cavity.design
+    depth = design.lining if fittings.backing is not Stuff.AIR else design.slab_thickness or 0.0
+    return float((sampled.pocket[:, 0] + depth * sampled.inward[:, 0]).min())
+
+
+def _check_rod(cavity: Cavity, sampled: BandSamples, *, fittings: Fittings) -> None:
+    """Raise DesignFailure where what lines the wall leaves a tie rod no room on the axis."""
+    core = 2.0 * _core(cavity, sampled, fittings=fittings)
+    if fittings.rod is not None and fittings.rod > core:
+        detail = f"{_mm(fittings.rod)} across, through {_mm(core)}"
+        raise DesignFailure(Outcome.ROD_CANNOT_PASS, place="tip.base.fixing.rod", detail=detail)
+
+
+def _probe(cavity: Cavity, sampled: BandSamples, *, fittings: Fittings, hole: _Way) -> Path | None:
+    """Return the straight way of a probe to the slab's back, the base on; it doesn't cross a tie rod."""
+    diameter = fittings.probe
     if diameter is None or cavity.design.slab_thickness is None:
         return None
     back = sampled.pocket + cavity.design.slab_thickness * sampled.inward
@@ -310,6 +342,9 @@ def _probe(cavity: Cavity, sampled: BandSamples, *, diameter: float | None, hole
         ends.insert(1, cavity.bore_corner)
     walls = np.concatenate([sampled.aft, np.array(ends)])
     path = straight_path(back, walls=walls, diameter=diameter)
+    if path is not None and fittings.rod is not None and path.nearest < 0.5 * (fittings.rod + diameter):
+        detail = f"{_mm(diameter)} across, past a rod of {_mm(fittings.rod)} on the axis"
+        raise DesignFailure(Outcome.PROBE_CANNOT_REACH, place="tip.base.fixing.rod", detail=detail)
     if path is None:
         detail = f"{_mm(diameter)} across, through {_mm(2.0 * hole.radius)} at the narrowest"
         raise DesignFailure(Outcome.PROBE_CANNOT_REACH, place=hole.place, detail=detail)

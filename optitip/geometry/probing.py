@@ -21,6 +21,12 @@ class Path:
     radius: float
     axial: float
 
+    @property
+    def nearest(self) -> float:
+        """Return how near its middle comes to the axis [m]; it leans that way, and across it has no room."""
+        end = self.radius - self.length * math.sin(self.tilt)
+        return max(end, 0.0) * math.cos(self.tilt)
+
 
 def straight_path(back: FloatArray, *, walls: FloatArray, diameter: float) -> Path | None:
     """Return the way [m] of a round probe to the back of a slab that leans least to the axis; None for none.

@@ -88,3 +88,15 @@ def test_what_can_not_be_put_together_is_an_outcome_before_a_mesh_is_made():
     with pytest.raises(DesignFailure) as caught:
         built(EGG, {"sample.material": "PMMA"})  # a whole ring, behind a mouth narrower than its pocket
     assert caught.value.outcome is Outcome.SLAB_CANNOT_GO_IN
+
+
+@pytest.mark.parametrize(
+    ("fixing", "thread", "rod"),
+    [({"thread": "M36x1.5"}, 34.376e-3, None), ({"rod": "M5"}, None, 5e-3), ({"screw": "M3"}, None, None)],
+)
+def test_what_holds_the_base_narrows_the_way_through_it(fixing, thread, rod):
+    """A thread leaves its minor diameter clear: M36x1.5 34.376 mm (ISO 724); a rod takes its major one."""
+    tables = EGG.with_design({"tip.base.fixing": fixing}).tables
+    found = fittings_of(tables, sample=load_material("potato"), backing=None)
+    assert found.thread == (None if thread is None else pytest.approx(thread, abs=1e-6))
+    assert found.rod == (None if rod is None else pytest.approx(rod))

@@ -127,7 +127,7 @@ def test_a_snatch_makes_the_sample_pull_at_the_base_too():
 
 
 def test_a_clamped_ring_opens_when_the_push_leaves_its_kern():
-    """Free of stress on its most pulled side: F/A = M r_o/I, A = pi (r_o^2 - r_i^2), I = pi (r_o^4 - r_i^4)/4."""
+    """Free of stress on its most pulled side: F/A = M r_o/I, with a ring's own A and I."""
     rod = {"tip.base.fixing": {"rod": "M6", "preload": "4 kN", "engagement": "20 mm"}}
     one = margin({**rod, "strength.hand_load": "300 N", "strength.snatch": "0 m/s2"}, "margin.retention")
     assert one.time == "end of soak"

@@ -282,3 +282,52 @@ def test_its_lines_are_figures_with_units_and_leave_out_what_is_not_there(bored,
     assert full["room left"].value == everything.opening_room
     assert full["boring bar overhang, lengths over diameters"].value == everything.bar_overhang
     assert not {name for name in bare if "wires" in name or "probe" in name or "seat" in name}
+
+
+def test_a_thread_narrower_than_the_joint_is_the_way_in(straight, tube):
+    """A ring goes in by the bore of the thread; that can be narrower than the band."""
+    ring = replace(straight, slab_soft=False, base_separate=True, pocket_offset=0.0)
+    across = 2.0 * inside(tube)
+    assert together(ring, tube, thread=1.01 * across).opening == pytest.approx(across)
+    assert refused(ring, tube, thread=0.99 * across) == (IN, "tip.base.fixing.thread")
+    soft = together(replace(ring, slab_soft=True), tube, thread=0.8 * across)
+    assert (soft.opening, soft.opening_place) == (pytest.approx(0.8 * across), "tip.base.fixing.thread")
+    whole = replace(ring, base_separate=False)
+    assert together(whole, tube, thread=0.5 * across).opening == pytest.approx(across)
+
+
+def test_the_bar_has_to_pass_the_thread(straight, tube):
+    """Behind 0.8 R an undercut of 0.2 R leaves a bar of 3 x 0.8 R - R = 1.4 R, beside 1.12 R of its bore."""
+    soft = replace(straight, base_separate=True)
+    wide, narrow = (together(soft, tube, thread=share * 2.0 * inside(tube)) for share in (1.01, 0.8))
+    assert wide.bar.undercut == 0.0
+    assert narrow.bar.undercut == pytest.approx(0.2 * inside(tube))
+    assert narrow.bar.fore == pytest.approx(0.7 * 2.0 * 0.8 * inside(tube))
+
+
+def test_a_tie_rod_on_the_axis_needs_the_core_of_the_lining_and_takes_it_from_the_wires(straight, tube):
+    ring = replace(straight, slab_thickness=0.020)
+    core = 2.0 * (inside(tube) - 0.020)
+    assert refused(ring, tube, rod=0.99 * core) is True
+    assert refused(ring, tube, rod=1.01 * core) == (Outcome.ROD_CANNOT_PASS, "tip.base.fixing.rod")
+    assert refused(ring, tube, rod=1.01 * core, backing=Stuff.SOFT) == refused(ring, tube, rod=1.01 * core)
+    # between a rod of 4 mm and a core of 10 mm there are 3 mm
+    assert together(ring, tube, rod=0.004, wires=0.001).wires_hole == pytest.approx(0.5 * core - 0.002)
+    said = (Outcome.WIRES_CANNOT_LEAVE, "sample.slab.thickness")
+    assert refused(ring, tube, rod=0.004, wires=0.5 * core - 0.002 - 0.99 * WIRE_ROOM) == said
+    # beside a strip a bundle still finds what is between rod and wall
+    strip = replace(ring, slab_share=0.5)
+    beside = inside(tube) - 0.002
+    assert together(strip, tube, rod=0.004, wires=0.001).wires_hole == pytest.approx(beside)
+
+
+def test_a_probe_does_not_cross_a_tie_rod(bored, outline):
+    """Through a bore of 10 mm in radius a probe of 2 mm comes within some mm of the axis."""
+    small = replace(bored, base_separate=True)
+    path = together(small, outline, probe=0.002).probe
+    near = path.radius - path.length * math.sin(path.tilt)
+    most = 2.0 * near * math.cos(path.tilt) - 0.002
+    assert most > 0.5e-3
+    assert refused(small, outline, probe=0.002, rod=0.99 * most) is True
+    said = (Outcome.PROBE_CANNOT_REACH, "tip.base.fixing.rod")
+    assert refused(small, outline, probe=0.002, rod=1.01 * most) == said
