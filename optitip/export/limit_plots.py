@@ -17,6 +17,7 @@ from optitip.units import System
 OF_LOADS = ("margin.yield",)
 OF_ALL = ("margin.strain",)
 OF_HEAT = ("margin.temperature", "margin.joint", "margin.inside")
+LOADS = replace(STRESS, label="von Mises stress of pressure and push, bending and a rod's clamp left out")
 _NEAR = 1e-3  # [m] along the axis
 
 
@@ -30,7 +31,7 @@ def picture_limits(
     bears = np.isin(section.parts, shell)
     metal = replace(section, cells=section.cells[bears], parts=section.parts[bears])
     drawn = (
-        ("loads.png", metal, OF_LOADS, STRESS),
+        ("loads.png", metal, OF_LOADS, LOADS),
         ("stress.png", metal, OF_ALL, STRESS),
         ("heat.png", section, OF_HEAT, TEMPERATURE),
     )
@@ -43,23 +44,28 @@ def picture_limits(
 
 
 def _strip(assessment: Assessment, names: Sequence[str]) -> Strip | None:
-    """Return the section when one of some margins is smallest, in the flow state where it is."""
+    """Return the section when one of some margins is smallest, in the flow state where it is.
+
+    Of several that are capped alike the one with the highest figures is drawn. What has no single place, like
+    the air of the pocket, is drawn without a mark.
+    """
     pairs = [
         (state, one)
         for state in assessment.states.values()
         for one in state.margins
-        if one.name in names and one.seconds is not None and one.axial is not None
+        if one.name in names and one.seconds is not None
     ]
     if not pairs:
         return None
-    state, margin = min(pairs, key=lambda pair: pair[1].value)
-    values = _values(state, margin)
+    fields = [_values(*pair) for pair in pairs]
+    least = min(range(len(pairs)), key=lambda place: (pairs[place][1].value, -float(fields[place].max())))
+    (state, margin), values = pairs[least], fields[least]
     single = len(assessment.states) == 1
     title = f"{LABELS[margin.name]} {margin.value:.2f}: {margin.part}, {margin.time}"
     return Strip(
         title=title if single else f"{title}; flow {state.name}",
         values=values,
-        mark=_mark(state, margin, values),
+        mark=None if margin.axial is None else _mark(state, margin.axial, values),
     )
 
 
@@ -71,10 +77,10 @@ def _values(state: StateResult, margin: Margin) -> FloatArray:
     return np.asarray((fields.stress.loads if margin.name in OF_LOADS else fields.stress.whole)[row])
 
 
-def _mark(state: StateResult, margin: Margin, values: FloatArray) -> tuple[float, float]:
-    """Return r and z [m] of the highest value near the station that the margin is from."""
-    points, z = np.asarray(state.fields.points), margin.axial or 0.0
-    apart = np.abs(points[:, 1] - z)
+def _mark(state: StateResult, axial: float, values: FloatArray) -> tuple[float, float]:
+    """Return r and z [m] of the highest value near the station [m] that a margin is from."""
+    points = np.asarray(state.fields.points)
+    apart = np.abs(points[:, 1] - axial)
     near = apart <= max(_NEAR, float(apart.min()))
     r, z = points[near][int(np.argmax(values[near]))]
     return float(r), float(z)
