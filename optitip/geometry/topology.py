@@ -45,9 +45,9 @@ class Resolution:
     face: int = 6
     fillet: int = 8
     fore_taper: int = 8
-    fore: int = 4
+    fore: int = 6
     pocket: int = 14
-    aft: int = 4
+    aft: int = 6
     aft_taper: int = 8
     base_face: int = 8
     base: int = 12

@@ -16,10 +16,10 @@ BATCHES = (1, 2, 4, 8, 16, 32, 64)
 
 
 def meshes(*, largest: float) -> list[Resolution]:
-    """Return resolutions of 541 to 59,643 unknowns, those above ``largest`` left out."""
+    """Return resolutions of 531 to 60,923 unknowns, those above ``largest`` left out."""
     usual = SIZES["usual"]
-    finer = {2587: 2, 5631: 3, 15223: 5, 29487: 7, 59643: 10}
-    unknowns = {541: strips(0.75), 711: usual}
+    finer = {2651: 2, 5763: 3, 15563: 5, 30131: 7, 60923: 10}
+    unknowns = {531: strips(0.75), 731: usual}
     unknowns |= {count: usual.refined(factor) for count, factor in finer.items()}
     return [one for count, one in unknowns.items() if count <= largest]
 
