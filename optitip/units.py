@@ -9,6 +9,7 @@ import re
 from enum import Enum
 from functools import lru_cache
 from tokenize import TokenError
+from typing import Self
 
 import pint
 
@@ -193,6 +194,7 @@ _SHOWN: dict[str, dict[System, tuple[str, float, float]]] = {
     "m/s": {System.METRIC: ("m/s", 0.0, 1.0), System.US: ("ft/s", 0.0, 0.3048)},
     "altitude": {System.METRIC: ("m", 0.0, 1.0), System.US: ("ft", 0.0, 0.3048)},
     "N": {System.METRIC: ("N", 0.0, 1.0), System.US: ("lbf", 0.0, 4.4482216152605)},
+    "N m": {System.METRIC: ("N m", 0.0, 1.0), System.US: ("lbf ft", 0.0, 4.4482216152605 * 0.3048)},
     "J": {System.METRIC: ("J", 0.0, 1.0), System.US: ("BTU", 0.0, 1055.05585262)},
     "J/m2": {System.METRIC: ("kJ/m2", 0.0, 1e3), System.US: ("BTU/ft2", 0.0, 11356.526682)},
     "J/kg": {System.METRIC: ("J/g", 0.0, 1e3), System.US: ("BTU/lb", 0.0, 2326.0)},
@@ -225,6 +227,39 @@ def text(value: float, si: str, system: System = System.METRIC, *, digits: int =
     """
     number_shown, unit = shown(value, si, system)
     return f"{_digits(number_shown, digits)} {unit}".rstrip()
+
+
+class Sentence(str):
+    """A sentence in metric units that can be said in others: its quantities stand at {0}, {1}, ...
+
+    >>> one = Sentence("it reaches {0} at {1}", (423.15, "K"), (0.012, "m"))
+    >>> print(one)
+    it reaches 150 degC at 12 mm
+    >>> print(one.said(System.US))
+    it reaches 302 degF at 0.472 inch
+    """
+
+    __slots__ = ("figures", "words")
+    words: str
+    figures: tuple[tuple[float, str], ...]
+
+    def __new__(cls, words: str, *figures: tuple[float, str]) -> Self:
+        """Return the sentence; each figure is a value and its SI unit."""
+        one = super().__new__(cls, _filled(words, figures, System.METRIC))
+        one.words, one.figures = words, figures
+        return one
+
+    def __getnewargs__(self) -> tuple[object, ...]:
+        """Let the sentence cross a process border with its figures."""
+        return (self.words, *self.figures)
+
+    def said(self, system: System) -> str:
+        """Return it in the units of ``system``."""
+        return _filled(self.words, self.figures, system)
+
+
+def _filled(words: str, figures: tuple[tuple[float, str], ...], system: System) -> str:
+    return words.format(*(text(value, unit, system, digits=3) for value, unit in figures))
 
 
 def difference_text(value: float, si: str, system: System = System.METRIC, *, digits: int = 2) -> str:

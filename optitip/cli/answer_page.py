@@ -16,7 +16,7 @@ from optitip.heating.hollow import HOLLOW_SHARE
 from optitip.inputs.study_tables import StudyTables
 from optitip.metrics.margins import CAP, Margin
 from optitip.metrics.registry import DEPTHS, LABELS, UNITS
-from optitip.units import System, shown, text
+from optitip.units import Sentence, System, shown, text
 
 STATE_COLUMNS = {
     "sample.energy_peak": "sample\npeak",
@@ -95,7 +95,8 @@ def show_assessment(
     if assessment.uncovered:
         out.print(f"Not judged: {'; '.join(assessment.uncovered)}.", markup=False)
     for warning in assessment.warnings:
-        out.print(f"Note: {warning}.", markup=False)
+        said = warning.said(units) if isinstance(warning, Sentence) else warning
+        out.print(f"Note: {said}.", markup=False)
     for caution in CAUTIONS:
         out.print(f"Caution: {caution}", markup=False)
 
@@ -172,7 +173,7 @@ def _limiting_line(assessment: Assessment, units: System) -> str:
 
 def _swing_line(swing: JointSwing, units: System) -> str:
     low, high = (text(energy, "J", units) for energy in swing.energy)
-    conductance = "{:g} to {:g} W/(m2 K)".format(*swing.conductance)
+    conductance = " to ".join(text(one, "W/(m2 K)", units) for one in swing.conductance)
     article = "an" if swing.build[0] in "aeiou" else "a"
     return f"Apart from that, {article} {swing.build} joint may have {conductance}: expected {low} to {high}."
 

@@ -15,9 +15,13 @@ LATENT_HEAT = 2.2565e6  # [J/kg] of water at 100 degC: Choi and Okos (ASHRAE)
 
 
 def ambient_pressure(time: FloatArray, *, heating: Heating, flight: Flight | None) -> FloatArray:
-    """Return the pressure of the air at rest outside (n_t,) [Pa]; without a flight the table's lowest."""
+    """Return the pressure of the air at rest outside (n_t,) [Pa].
+
+    Without a flight it is the table's lowest along the surface then: air in motion presses no less on the
+    sides of a slender nose, save for little round its shoulder.
+    """
     if flight is None:
-        return np.full(len(time), float(np.min(heating.pressure)))
+        return np.asarray(np.interp(time, heating.time, np.min(heating.pressure, axis=1)))
     return np.asarray(np.interp(time, flight.time, flight.pressure))
 
 

@@ -8,6 +8,7 @@ from optitip.evaluate.parts import SHELL_PARTS
 from optitip.metrics.depth import arc_along, depth_of_share, depth_over
 from optitip.metrics.values import Bracketed
 from optitip.solvers.history import History
+from optitip.units import Sentence
 
 OVER = "depth_over_limit"
 DECOMPOSED = "depth_decomposed"
@@ -53,12 +54,9 @@ def depth_warnings(
         name, limit = f"the {piece.part} ({material.name})", material.service_limit
         told = not material.judged_by_depth or f"{piece.part}.{OVER}" in limited
         if limit is not None and over > 0.0 and not told:
-            yield (
-                f"{name} passes its {limit - 273.15:.0f} degC down to {1e3 * over:.2f} mm below the outline; "
-                f"no margin counts that: limits.'{piece.part}.{OVER}' does"
-            )
+            words = f"{name} passes its {{0}} down to {{1}} below the outline; no margin counts that: "
+            yield Sentence(f"{words}limits.'{piece.part}.{OVER}' does", (limit, "K"), (over, "m"))
         if material.decomposition is not None and decomposed > 0.0:
-            yield (
-                f"{name} decomposes down to {1e3 * decomposed:.2f} mm below the outline; it conducts on as "
-                "before there, and what its surface loses, its recession, is not modelled"
-            )
+            words = f"{name} decomposes down to {{0}} below the outline; it conducts on as before there, and "
+            words += "what its surface loses, its recession, is not modelled"
+            yield Sentence(words, (decomposed, "m"))

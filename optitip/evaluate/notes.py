@@ -7,6 +7,7 @@ import numpy as np
 from optitip.evaluate.assessment import StateResult
 from optitip.evaluate.building import Tip
 from optitip.evaluate.parts import SHELL_PARTS
+from optitip.units import Sentence
 
 SHAKEDOWN = "margin.shakedown"
 COARSEST = 0.5
@@ -21,10 +22,10 @@ def range_notes(tip: Tip, states: Mapping[str, StateResult]) -> list[str]:
         own = [piece for piece in tip.parts.pieces if piece.material == index]
         peak = max((float(hottest[piece.nodes].max()) for piece in own), default=-np.inf)
         if peak > material.valid[1]:
-            found.append(
-                f"the {own[0].part} ({material.name}) reaches {peak - 273.15:.0f} degC; its figures end at "
-                f"{material.valid[1] - 273.15:.0f} degC and are held constant above"
+            words = (
+                f"the {own[0].part} ({material.name}) reaches {{0}}; its figures end at {{1}} and are held "
             )
+            found.append(Sentence(words + "constant above", (peak, "K"), (material.valid[1], "K")))
     return found
 
 
@@ -36,10 +37,10 @@ def plasticity_notes(tip: Tip, states: Mapping[str, StateResult]) -> list[str]:
     state, worst = min(pairs, key=lambda pair: pair[1].value)
     if worst.value >= 0.0:
         return []
-    return [
-        f"the {worst.part} yields {worst.time} and keeps a set (flow {state}: {worst.said()}): it bears one "
-        "flight, strength.flights = 2 judges it for more"
-    ]
+    words = (
+        f"the {worst.part} yields {worst.time} and keeps a set (flow {state}: {worst.detail}): it bears one "
+    )
+    return [Sentence(words + "flight, strength.flights = 2 judges it for more", *worst.figures)]
 
 
 def skin_notes(tip: Tip, state: StateResult, *, lift_off: float) -> list[str]:
@@ -59,9 +60,9 @@ def skin_notes(tip: Tip, state: StateResult, *, lift_off: float) -> list[str]:
         diffusivity = float(material.conductivity_at(walls.max()) / material.heat_capacity_at(walls.max()))
         skin, cell = np.sqrt(diffusivity * max(heated, 0.0)), float(np.median(cells[lines]))
         if cell > COARSEST * skin > 0.0:
-            found.append(
-                f"the heat reaches {1e3 * skin:.2g} mm into the {piece.part} ({material.name}) when it is"
-                f" hottest and the cells there are {1e3 * cell:.2g} mm: its peak and depths are rough, see"
-                " --refine"
+            words = (
+                f"the heat reaches {{0}} into the {piece.part} ({material.name}) when it is hottest and the "
             )
+            words += "cells there are {1}: its peak and depths are rough, see --refine"
+            found.append(Sentence(words, (float(skin), "m"), (cell, "m")))
     return found

@@ -34,8 +34,9 @@ class Place(Enum):
 class Fixing(Table):
     """What holds a part of its own: a thread, screws through the wall into its spigot, or a tie rod.
 
-    ``engagement`` is the length of thread that bears, of the rod's own thread too. ``preload`` is the rod's
-    tension as assembled, cold. ``material`` is that of screws or rod.
+    ``engagement`` is the length of thread that bears, of the rod's own thread too; of screws it is how far
+    their centres lie from the edge of the wall they go through. ``preload`` is the rod's tension as
+    assembled, cold. ``material`` is that of screws or rod.
     """
 
     thread: Name | None = None
@@ -82,7 +83,8 @@ class Strength(Table):
     """What the tip must bear, and what it is judged by.
 
     ``gust`` blows across the flight path; ``lateral_acceleration`` acts while it flies. ``hand_load`` pushes
-    the nose point sideways at rest, ``landing_load`` at touchdown (left out: landing isn't covered);
+    the nose point sideways at rest, ``landing_load`` at touchdown (left out: landing isn't covered). A tip
+    under a heating table alone meets the hand's load and no other.
     ``snatch`` pulls the tip fore as the parachute comes out. ``spin`` turns it about its axis.
     ``coupler_clearance`` is the room all round between the base's aft end and what it slides into.
     ``flights`` is how many times this tip flies in all;

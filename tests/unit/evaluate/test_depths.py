@@ -8,6 +8,7 @@ import pytest
 
 from optitip.evaluate.assess import assess
 from optitip.inputs.study import read_study
+from optitip.units import text
 
 STUDIES = Path(__file__).parents[3] / "studies"
 INSERT = {"tip.plug.material": "PTFE", "tip.plug.insert": "30 mm"}
@@ -50,7 +51,7 @@ def test_an_insulating_plug_passes_its_limit_on_its_surface_and_no_margin_fails_
     assert 2e-5 < over.low <= over.expected <= over.high < 1e-3
     assert insulated.metrics["margin.temperature"].low > 0.0
     (said,) = [one for one in insulated.warnings if "passes its 260 degC" in one]
-    assert f"down to {1e3 * over.high:.2f} mm below the outline" in said
+    assert f"down to {text(over.high, 'm', digits=3)} below the outline" in said
     assert "limits.'plug.depth_over_limit' does" in said
 
 
