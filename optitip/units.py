@@ -249,9 +249,9 @@ class Sentence(str):
         one.words, one.figures = words, figures
         return one
 
-    def __getnewargs__(self) -> tuple[object, ...]:
+    def __reduce__(self) -> tuple[object, ...]:
         """Let the sentence cross a process border with its figures."""
-        return (self.words, *self.figures)
+        return Sentence, (self.words, *self.figures)
 
     def said(self, system: System) -> str:
         """Return it in the units of ``system``."""

@@ -16,7 +16,7 @@ COARSEST = 0.5
 
 def range_notes(tip: Tip, states: Mapping[str, StateResult]) -> list[str]:
     """Return where a part became hotter or colder than the sources of its material cover."""
-    found = []
+    found: list[str] = []
     hottest = np.max([state.fields.temperature.max(axis=0) for state in states.values()], axis=0)
     for index, material in enumerate(tip.materials):
         own = [piece for piece in tip.parts.pieces if piece.material == index]
@@ -48,7 +48,8 @@ def skin_notes(tip: Tip, state: StateResult, *, lift_off: float) -> list[str]:
 
     Source: the depth of a heated half space, sqrt(a t), any textbook; ``COARSEST`` is a choice.
     """
-    found, rows, points = [], tip.mesh.rows, tip.mesh.points
+    found: list[str] = []
+    rows, points = tip.mesh.rows, tip.mesh.points
     cells = np.hypot(*(points[rows[:, 1]] - points[rows[:, 0]]).T)
     for piece in tip.parts.pieces:
         lines = np.isin(rows[:, 0], piece.nodes) & (cells > 0.0)

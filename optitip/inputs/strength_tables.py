@@ -21,6 +21,9 @@ from optitip.inputs.fields import (
 from optitip.units import UnitError
 
 
+LEAST_SCREWS = 3
+
+
 class Place(Enum):
     """Where something inside sits whose temperature counts."""
 
@@ -57,6 +60,8 @@ class Fixing(Table):
         for key, belongs in idle.items():
             if key in self.model_fields_set and belongs not in named:
                 raise UnitError(f"{key} belongs to a {belongs}", f"Drop it, or name the {belongs}")
+        if self.screws < LEAST_SCREWS:
+            raise UnitError(f"{self.screws} screws give way to what bends", "Give three or more, all round")
         return self
 
 

@@ -58,7 +58,7 @@ def random_fixing(draw):
     if way == 0:
         return {"thread": one_of(draw, THREADS), **engagement}
     if way == 1:
-        return {"screw": one_of(draw, SCREWS), "screws": int(draw.integers(1, 40)), **engagement}
+        return {"screw": one_of(draw, SCREWS), "screws": int(draw.integers(3, 40)), **engagement}
     preload = {"preload": up_to(draw, 1e5, "N")}
     return {"rod": one_of(draw, RODS), "material": one_of(draw, ROD_METALS), **preload, **engagement}
 

@@ -46,6 +46,12 @@ BAD_STUDIES = {
         "flight.pad.sun",
         "above 1500 W/m2",
     ),
+    "two screws, which what bends turns about": (
+        'thread = "M36x1.5"',
+        'screw = "M4"\nscrews = 2',
+        "tip.base.fixing",
+        "2 screws give way",
+    ),
     "an unknown metric": ('"margin.smallest" = ">= 0"', '"margin.smalest" = ">= 0"', "limits", "no metric"),
 }
 

@@ -1,6 +1,18 @@
+import pickle
+
 import pytest
 
-from optitip.units import System, UnitError, quantity, scale, shown, split_header, split_quantity, text
+from optitip.units import (
+    Sentence,
+    System,
+    UnitError,
+    quantity,
+    scale,
+    shown,
+    split_header,
+    split_quantity,
+    text,
+)
 
 
 @pytest.mark.parametrize(
@@ -71,3 +83,10 @@ def test_us_customary_units_show_inch_and_fahrenheit():
     assert shown(373.15, "K", System.US)[0] == pytest.approx(212.0)
     assert text(0.0254, "m", System.US) == "1 inch"
     assert text(0.5, "1") == "0.5"
+
+
+def test_a_sentence_keeps_its_figures_across_a_process_border():
+    one = pickle.loads(pickle.dumps(Sentence("it reaches {0}", (373.15, "K"))))
+    assert one == "it reaches 100 degC"
+    assert one.said(System.US) == "it reaches 212 degF"
+    assert text(1.3558179483314004, "N m", System.US) == "1 lbf ft"  # 0.45359237 kg x 9.80665 m/s2 x 0.3048 m

@@ -19,7 +19,7 @@ CLIMBING = """time [s],arc length [mm],film coefficient [W/(m2 K)],recovery temp
 
 
 def test_a_sealed_pocket_blows_by_what_a_table_says_the_air_has_thinned(tmp_path):
-    """Shut at 101 kPa on the ground it has still that, a little cooler or warmer, where the air has 10 kPa."""
+    """Shut at 101 kPa on the ground it has still that, near enough, where the air has 10 kPa."""
     (tmp_path / "rig.csv").write_text(CLIMBING)
     (tmp_path / "study.toml").write_text(RIG.path.read_text())
     sealed = {"sample.pocket.air": "sealed", "sample.material": "PMMA", "sample.slab.share": 0.1}
