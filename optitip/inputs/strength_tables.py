@@ -20,7 +20,6 @@ from optitip.inputs.fields import (
 )
 from optitip.units import UnitError
 
-
 LEAST_SCREWS = 3
 
 
