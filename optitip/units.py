@@ -205,6 +205,15 @@ _SHOWN: dict[str, dict[System, tuple[str, float, float]]] = {
 }
 
 
+def written(si: str) -> str:
+    """Return an SI unit as a file writes it, without what of it only people read otherwise.
+
+    >>> written("Pa pressure"), written("K difference"), written("J/m2")
+    ('Pa', 'K', 'J/m2')
+    """
+    return si.removesuffix(" pressure").removesuffix(" difference")
+
+
 def shown(value: float, si: str, system: System = System.METRIC) -> tuple[float, str]:
     """Return a value of SI unit ``si`` and its unit as a person reads them in ``system``.
 

@@ -150,7 +150,7 @@ def _flown_loads(
     time = np.array([one.time for one in instants])
     is_at = {name: np.array([name in one.names for one in instants]) for name in (HARDEST_PUSH, EJECTION)}
     flying = (time > 0.0) & (time <= flight.events["apogee"])
-    felt = np.interp(time, flight.time, flight.axial_acceleration)
+    felt = np.interp(time, flight.time, flight.axial_acceleration) * (time > 0.0)
     aloft = flight.time <= flight.events["apogee"]
     felt = np.where(is_at[HARDEST_PUSH], flight.axial_acceleration[aloft].max(), felt)
     speed = np.interp(time, flight.time, flight.speed)

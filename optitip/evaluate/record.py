@@ -11,6 +11,7 @@ from optitip.evaluate.assessment import Assessment, LimitResult, StateResult
 from optitip.metrics.accuracy import MetricError
 from optitip.metrics.margins import Margin
 from optitip.metrics.registry import MEANINGS, UNITS
+from optitip.units import written
 
 SCHEMA = 2
 
@@ -50,10 +51,10 @@ def _metric(assessment: Assessment, name: str) -> dict[str, Any]:
     if value is None:
         reason = assessment.missing.get(name, assessment.outcome.problem)
         empty = dict.fromkeys(("low", "expected", "high", "error"))
-        return {"unit": UNITS[name], "meaning": MEANINGS[name], **empty, "reason": reason}
+        return {"unit": written(UNITS[name]), "meaning": MEANINGS[name], **empty, "reason": reason}
     low, high = assessment.extremes(name)
     return {
-        "unit": UNITS[name],
+        "unit": written(UNITS[name]),
         "meaning": MEANINGS[name],
         "low": value.low,
         "expected": value.expected,
@@ -81,7 +82,7 @@ def _limit(result: LimitResult) -> dict[str, Any]:
         "metric": limit.metric,
         "sense": limit.sense.value,
         "value": limit.value,
-        "unit": UNITS[limit.metric],
+        "unit": written(UNITS[limit.metric]),
         "worst": result.worst,
         "worst_state": result.worst_state or None,
         "held": result.held,

@@ -16,6 +16,7 @@ from optitip.search.lock import locked
 from optitip.search.space import Space
 from optitip.search.store import Record, RunIdentity, Store, create_or_open, open_to_read
 from optitip.search.verified import Verified
+from optitip.units import written
 
 STORE, LOCK, STUDY, INPUTS, FRONT, LOG = "run.sqlite", "lock", "study.toml", "inputs", "front.csv", "log.txt"
 _FORMULA_STARTS = ("=", "+", "-", "@")
@@ -117,7 +118,11 @@ def front_table(
 
 
 def _metric_units(front: Sequence[Record]) -> dict[str, str]:
-    return {name: value.unit for record in front for name, value in (record.evaluation.metrics or {}).items()}
+    return {
+        name: written(value.unit)
+        for record in front
+        for name, value in (record.evaluation.metrics or {}).items()
+    }
 
 
 def _headed(name: str, unit: str) -> str:

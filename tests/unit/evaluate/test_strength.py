@@ -263,3 +263,13 @@ def test_a_shut_moist_sample_that_cools_below_freezing_presses_with_the_triple_p
     found = assess(EGG, design=cold, searching=True)
     assert found.outcome is Outcome.ANSWERED, found.detail
     assert found.metrics["sample.temperature_mean_lift_off"].expected < 270.0
+
+
+def test_in_the_hand_nothing_pushes_along_the_axis(egg):
+    """The motor isn't lit: its thrust, already there when the flight's clock starts, acts from then on."""
+    when = egg.moments()
+    [first] = when.places("in the hand")
+    [hardest] = when.places("highest acceleration")
+    assert when.acceleration[first] == 0.0
+    assert when.nose_force[first] == 100.0
+    assert when.acceleration[hardest] == egg.flight.axial_acceleration.max()

@@ -5,7 +5,10 @@ from pathlib import Path
 import pytest
 
 from optitip.evaluate.assess import assess
+from optitip.evaluate.record import as_mapping
 from optitip.inputs.study import read_study
+from optitip.metrics.registry import UNITS
+from optitip.units import scale
 
 STUDIES = Path(__file__).parents[3] / "studies"
 
@@ -21,3 +24,10 @@ def test_a_landing_is_covered_once_the_study_gives_its_load():
     assert [one for one in assess(egg, design={}, searching=True).uncovered if "landing" in one]
     covered = assess(egg, design={"strength.landing_load": "300 N"}, searching=True).uncovered
     assert not [one for one in covered if "landing" in one]
+
+
+def test_each_unit_of_the_record_is_one_that_reads_back():
+    failed = assess(read_study(STUDIES / "coastal-egg"), design={"tip.material": "balsa"}, searching=True)
+    for name, said in as_mapping(failed)["metrics"].items():
+        kind = "K difference" if UNITS[name] == "K difference" else said["unit"]
+        assert scale(said["unit"], kind) == (0.0, 1.0)

@@ -155,6 +155,15 @@ def test_the_front_is_a_table_with_units_in_its_header():
     ]
 
 
+def test_the_header_of_a_pressure_is_a_unit_that_reads_back():
+    member = _member()
+    member.evaluation.metrics["pocket.overpressure_peak"] = Bracketed(
+        unit="Pa pressure", low=1.0, expected=2.0, high=3.0
+    )
+    header = next(csv.reader(io.StringIO(front_table([member], SPACE))))
+    assert "pocket.overpressure_peak high [Pa]" in header
+
+
 @pytest.mark.parametrize("text", ["=HYPERLINK(1)", "+1", "-1", "@x", "\t=1", "\r=1"])
 def test_no_text_in_the_front_is_a_formula_for_a_spreadsheet(text):
     space = Space({}, {"tip.material": (text,), text: ("304",)})
