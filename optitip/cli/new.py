@@ -67,7 +67,7 @@ thickness = "1.2 mm"
 # separate = false                # true: a part of its own, so that a ring can go in
 # conductance = "0.5 W/K"         # to the rest of the nose
 # [tip.base.fixing]               # what holds a base of its own on
-# thread = "M36x1.5"              # or screw = "M3" with screws = 4, or rod = "M5" with preload = "500 N"
+# thread = "M30x1.5"              # or screw = "M3" with screws = 4, or rod = "M5" with preload = "500 N"
 # engagement = "6 mm"
 
 [sample]
@@ -93,7 +93,7 @@ thickness = "3 mm"
 # hand_load = "100 N"             # sideways on the nose point
 # snatch = "500 m/s2"             # as the parachute comes out
 # flights = 1                     # of this tip in all
-# landing_load = "300 N"          # not covered unless given
+# landing_load = "300 N"          # sideways on the nose point too; not covered unless given
 # coupler_clearance = "0.1 mm"    # all round, where the base slides into the airframe; else not judged
 
 # [[strength.inside]]             # what sits inside and stands less than the metal

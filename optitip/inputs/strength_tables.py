@@ -54,7 +54,7 @@ class Fixing(Table):
         named = [key for key in ("thread", "screw", "rod") if getattr(self, key) is not None]
         if len(named) != 1:
             problem = f"{' and '.join(named)} stand together" if named else "nothing holds the part"
-            raise UnitError(problem, 'Give one of them, like thread = "M60x1.5"')
+            raise UnitError(problem, 'Give one of them, like thread = "M36x1.5"')
         idle = {"screws": "screw", "preload": "rod"}
         for key, belongs in idle.items():
             if key in self.model_fields_set and belongs not in named:

@@ -1,0 +1,26 @@
+"""The starter's own words: what it proposes stands on the tip that it describes."""
+
+import re
+
+from optitip.cli.new import STUDY, write_starter
+from optitip.evaluate.assess import assess
+from optitip.inputs.study import read_study
+
+
+def test_the_thread_that_the_starter_proposes_holds_its_base(tmp_path):
+    [thread] = re.findall(r'^# thread = "(.*?)"', STUDY, re.MULTILINE)
+    [length] = re.findall(r'^# engagement = "(.*?)"', STUDY, re.MULTILINE)
+    write_starter(tmp_path / "one")
+    base = {"separate": True, "fixing": {"thread": thread, "engagement": length}}
+    found = assess(read_study(tmp_path / "one"), design={"tip.base": base}, searching=True)
+    assert found.metrics["margin.thread"].low > 0.0
+
+
+def test_the_defaults_that_the_starter_tells_of_strength_are_those(tmp_path):
+    write_starter(tmp_path / "one")
+    given = dict(re.findall(r'^# (\w+) = ("[^"]*"|[\d.]+)', STUDY.partition("[strength]")[2], re.MULTILINE))
+    study = read_study(tmp_path / "one")
+    for key in ("safety_factor", "gust", "lateral_acceleration", "hand_load", "snatch", "flights"):
+        number = int(given[key]) if key == "flights" else given[key].strip('"')
+        told = study.with_design({f"strength.{key}": number}).tables.strength
+        assert getattr(told, key) == getattr(study.tables.strength, key)
