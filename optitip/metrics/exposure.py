@@ -3,7 +3,7 @@
 import numpy as np
 
 from optitip.arrays import FloatArray
-from optitip.metrics.margins import CAP, Margin, margin_of
+from optitip.metrics.margins import Margin, margin_of, room_margin
 from optitip.properties.materials import Elastic
 
 EXPOSURE, COUPLER = "margin.exposure", "margin.coupler"
@@ -119,16 +119,13 @@ def coupler_margin(
     >>> round(one.value, 9), one.said()
     (1.5, 'the base grows by 0.04 mm in radius, room 0.1 mm, factor 1')
     """
-    worst = int(np.argmax(growth))
-    most = max(float(growth[worst]), 0.0)
-    value = margin_of(np.full(1, clearance), load=np.full(1, most), factor=factor)[0] if most > 0.0 else CAP
-    return Margin(
-        name=COUPLER,
-        value=float(value),
+    return room_margin(
+        COUPLER,
+        taken=growth,
+        room=clearance,
+        time=time,
         part="base",
         axial=axial,
-        time=f"{time[worst]:.1f} s",
-        seconds=float(time[worst]),
-        detail=f"the base grows by {{0}} in radius, room {{1}}, factor {factor:g}",
-        figures=((most, "m"), (clearance, "m")),
+        factor=factor,
+        detail="the base grows by {0} in radius, room {1}",
     )

@@ -94,6 +94,49 @@ def use_of(strength: FloatArray, *, load: FloatArray) -> FloatArray:
     return np.divide(load, strength, out=np.full_like(load, np.inf), where=strength > 0.0)
 
 
+def room_margin(
+    name: str,
+    *,
+    taken: FloatArray,
+    room: float,
+    time: FloatArray,
+    part: str,
+    axial: float | None,
+    factor: float,
+    detail: str,
+) -> Margin:
+    """Return the smallest of room/(factor taken) - 1, with the instant when most is taken.
+
+    Args:
+        name: of the metric.
+        taken: of the room (n_t,) [m]; none where it is negative.
+        room: there is [m].
+        time: (n_t,) [s].
+        part: that the margin is of.
+        axial: z of the place [m].
+        factor: safety factor on what is taken.
+        detail: words about both, {0} for what is taken and {1} for the room.
+
+    >>> one = room_margin("margin.coupler", taken=np.array([0.0, 4e-5]), room=1e-4,
+    ...     time=np.array([0.0, 90.0]), part="base", axial=0.2, factor=1.0, detail="grows by {0}, room {1}")
+    >>> round(one.value, 9), one.time, one.said()
+    (1.5, '90.0 s', 'grows by 0.04 mm, room 0.1 mm, factor 1')
+    """
+    worst = int(np.argmax(taken))
+    most = max(float(taken[worst]), 0.0)
+    value = float(margin_of(np.full(1, room), load=np.full(1, most), factor=factor)[0]) if most > 0.0 else CAP
+    return Margin(
+        name=name,
+        value=value,
+        part=part,
+        axial=axial,
+        time=f"{time[worst]:.1f} s",
+        seconds=float(time[worst]),
+        detail=f"{detail}, factor {factor:g}",
+        figures=((most, "m"), (room, "m")),
+    )
+
+
 def service_margin(name: str, *, peaks: Iterable[ServicePeak]) -> Margin:
     """Return the smallest of (limit - peak) / (limit - start); 1 for a part that never warmed.
 

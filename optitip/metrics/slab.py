@@ -7,7 +7,7 @@ from numpy.typing import ArrayLike
 
 from optitip.arrays import FloatArray
 from optitip.metrics.instants import Instant
-from optitip.metrics.margins import CAP, Margin, margin_of, use_of
+from optitip.metrics.margins import Margin, margin_of, room_margin, use_of
 
 SHOULDER, PRESSING, CONTACT = "margin.shoulder", "margin.pressing", "margin.contact"
 """The names of the metrics."""
@@ -230,16 +230,13 @@ def contact_margin(
     >>> round(one.value, 9), one.time, one.said()
     (1.0, '30.0 s', 'the slab draws 1 mm off the wall, its pressing follows 3 mm, factor 1.5')
     """
-    worst = int(np.argmax(gap))
-    most = max(float(gap[worst]), 0.0)
-    value = margin_of(np.full(1, travel), load=np.full(1, most), factor=factor)[0] if most > 0.0 else CAP
-    return Margin(
-        name=CONTACT,
-        value=float(value),
+    return room_margin(
+        CONTACT,
+        taken=gap,
+        room=travel,
+        time=time,
         part="joint of the sample",
         axial=axial,
-        time=f"{time[worst]:.1f} s",
-        seconds=float(time[worst]),
-        detail=f"the slab draws {{0}} off the wall, its pressing follows {{1}}, factor {factor:g}",
-        figures=((most, "m"), (travel, "m")),
+        factor=factor,
+        detail="the slab draws {0} off the wall, its pressing follows {1}",
     )
