@@ -19,7 +19,7 @@ from optitip.metrics.values import Bracketed, Design, Evaluation
 from optitip.search.executors import States
 from optitip.search.space import design_id
 
-SCHEMA = 1
+SCHEMA = 2
 _APPLICATION = 0x6F707469  # marks the file as ours, in SQLite's own header field
 _TABLES = (
     "CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID",

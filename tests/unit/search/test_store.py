@@ -38,7 +38,7 @@ def test_an_evaluation_comes_back_as_it_was_written(path):
         assert [record.design for record in records] == DESIGNS
         assert [record.number for record in records] == [1, 2]
         assert store.meta() == {
-            "schema": "1", "study_hash": "abc123", "optitip_version": "0.1.0", "seed": "7",
+            "schema": "2", "study_hash": "abc123", "optitip_version": "0.1.0", "seed": "7",
         }  # fmt: skip
 
 
