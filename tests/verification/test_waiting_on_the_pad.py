@@ -80,6 +80,7 @@ def test_a_chilled_sample_warms_with_its_heat_over_what_the_joint_and_the_wind_l
             "sample.start_temperature": "-20 degC",
             "sample.pocket.film": "0 W/(m2 K)",
             "tip.base.thickness": "2 mm",
+            "tip.base.fixing.thread": "M39x1",
             "tip.emissivity": 0.0,
             "flight.pad.wait": "1 h",
             "flight.pad.wind": "40 m/s",

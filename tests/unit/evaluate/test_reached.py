@@ -88,6 +88,7 @@ def test_what_lies_behind_counts_among_the_starts(flown):
     "key", ["tip.base.nose_temperature", "flow.surroundings", "flight.start_temperature"]
 )
 def test_a_flights_films_have_columns_for_what_is_warmer_than_its_air(key):
-    study = EGG.with_design({key: "400 degC", "sample.material": "6061-T6", "tip.base.thickness": "2 mm"})
+    thin = {"tip.base.thickness": "2 mm", "tip.base.fixing.thread": "M39x1"}  # the ring goes in by the thread
+    study = EGG.with_design({key: "400 degC", "sample.material": "6061-T6", **thin})
     tip = build_tip(study.tables, folder=study.folder, resolution=DEFAULT_RESOLUTION)
     assert all(one.wall[-1] >= 673.15 for one in conditions_of(study, tip).heatings.values())
