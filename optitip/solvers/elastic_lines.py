@@ -1,14 +1,22 @@
 """Stress where the shell is judged: membrane and bending of walls, surface and axis of solid parts."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
-from optitip.arrays import FloatArray, IntArray, frozen, frozen_index
+from optitip.arrays import BoolArray, ComplexArray, FloatArray, IntArray, frozen, frozen_index, read_only
 from optitip.properties.materials import Elastic
 from optitip.solvers.elastic import StressBody, StressFields, StressLoads
-from optitip.solvers.elastic_places import CLEAR_OF_EDGE, CLEAR_SHARE, Places, judged_places, solid_blocks
+from optitip.solvers.elastic_cells import NineNodeCells
+from optitip.solvers.elastic_places import (
+    CLEAR_OF_EDGE,
+    CLEAR_SHARE,
+    Places,
+    as_complex,
+    judged_places,
+    solid_blocks,
+)
 from optitip.solvers.elastic_shape import LINE_REDUCED, line_shape
 
 _VALUE, _SLOPE = line_shape(LINE_REDUCED)
@@ -96,57 +104,61 @@ def wall_stress(
     10.0
     """
     judging = _judging(body, clear, clear_share)
-    spots, faces = judging.spots, body.cells.rows[:, [0, -1]]
-    hot = np.moveaxis(np.asarray(loads.temperature)[:, faces], 0, 1)
-    start = np.broadcast_to(loads.start_temperature, np.shape(loads.temperature)[1:])
-    primary, total = _at_places(body, judging, loads=loads, fields=fields)
+    count, spots = len(fields.primary), judging.spots
+    # all instants of a place stand together: (n_p, 4, 2, columns), primary, total, then put together
+    stress = read_only(spots.between_lines(_at_lines(body, judging, loads=loads, fields=fields)))
+    by_instant = stress.transpose(3, 0, 2, 1)
+    hot = spots.between_rows(np.asarray(loads.temperature).T[judging.ends])
+    start = np.asarray(loads.start_temperature, dtype=np.float64)
+    start = np.full(hot.shape[:2], start) if start.ndim == 0 else spots.between_rows(start[judging.ends])
+    fitted = body.contact is not None
     return WallStress(
         axial=judging.axial,
         place=judging.place,
         zone=judging.zone,
         material=judging.material,
         thickness=judging.thickness,
-        start_temperature=frozen(spots.between_rows(start[faces])),
-        temperature=frozen(np.moveaxis(spots.between_rows(hot), 0, 1)),
-        primary=frozen(primary),
-        total=frozen(total),
-        assembled=frozen(_assembled(body, judging, loads=loads, fields=fields)),
+        start_temperature=read_only(start),
+        temperature=read_only(hot).transpose(2, 0, 1),
+        primary=by_instant[:count],
+        total=by_instant[count : 2 * count],
+        assembled=by_instant[-1] if fitted else read_only(np.zeros((*start.shape, 4))),
     )
 
 
-def _at_places(
-    body: StressBody, judging: "_Judging", *, loads: StressLoads, fields: StressFields
-) -> tuple[FloatArray, FloatArray]:
-    """Return primary and total stress at the judged places (n_i, n_l, 2, 4)."""
-    both = _on_lines(body.cells.columns, np.concatenate((fields.primary, fields.total)))
-    stress = judging.linear.at_faces(both)
-    _put_solid(body, loads=loads, fields=fields, inside=both, stress=stress)
-    primary, total = np.split(judging.spots.between_lines(stress), 2)
-    return primary, total
-
-
-def _assembled(
+def _at_lines(
     body: StressBody, judging: "_Judging", *, loads: StressLoads, fields: StressFields
 ) -> FloatArray:
-    """Return the stress (n_l, 2, 4) of the shell put together, at its start temperature."""
-    if body.contact is None:
-        return np.zeros((judging.axial.size, 2, 4))
-    start = np.broadcast_to(loads.start_temperature, np.shape(loads.temperature)[1:])[None]
-    none = np.zeros((1, np.shape(loads.outline_pressure)[1]))
-    cold = replace(
-        loads, temperature=start, acceleration=np.zeros(1), outline_pressure=none, inner_pressure=none
-    )
-    stress, moved = fields.assembled[None], fields.assembled_movement[None]
-    alone = replace(fields, primary=stress, total=stress, primary_movement=moved, total_movement=moved)
-    return np.asarray(_at_places(body, judging, loads=cold, fields=alone)[1][0])
+    """Return stress at the faces of all lines (n_lines, 4, 2, columns): primary, total, then put together."""
+    stress, moved = [fields.primary, fields.total], [fields.primary_movement, fields.total_movement]
+    if body.contact is not None:
+        stress, moved = [*stress, fields.assembled[None]], [*moved, fields.assembled_movement[None]]
+    columns, blocks = sum(map(len, stress)), body.cells.fore_row.size
+    # outline to inner on either line of a block row
+    at_points = np.empty((blocks, 2, body.cells.columns, 2, 4, columns))
+    done = 0
+    for one in stress:
+        by_cell = one.reshape(len(one), blocks, -1, 2, 2, 4)
+        at_points[..., done : done + len(one)] = by_cell.transpose(1, 3, 2, 4, 5, 0)
+        done += len(one)
+    found = (judging.linear @ at_points.reshape(2 * blocks, -1, columns)).reshape(-1, 4, 2, columns)
+    if judging.surface is not None:
+        judging.surface.put(found, movement=moved, loads=loads)
+    return found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Judging:
-    """What of a shell's judgement its geometry alone decides."""
+    """What of a shell's judgement its geometry alone decides.
+
+    ends: nodes at both ends of each row (n_rows, 2). linear: from ``_linearising``. surface: that of the
+    solid parts, if there are any; the rest as ``WallStress`` has it.
+    """
 
     spots: Places
-    linear: "_Linearising"
+    ends: IntArray
+    linear: FloatArray
+    surface: "_Surface | None"
     axial: FloatArray
     place: FloatArray
     zone: IntArray
@@ -154,20 +166,25 @@ class _Judging:
     thickness: FloatArray
 
 
-@lru_cache(maxsize=4)  # a body is judged once in every flow state
+@lru_cache(maxsize=4)  # a tip whose sample boils is judged once more, with its vapour condensing
 def _judging(body: StressBody, clear: float, clear_share: float) -> _Judging:
     cells, points = body.cells, np.asarray(body.points)
     material = body.cell_material[:: cells.columns]
     spots = judged_places(points, cells=cells, material=material, least=clear, share=clear_share)
-    place = spots.between_rows(points[cells.rows[:, [0, -1]]])
+    ends = cells.rows[:, [0, -1]]
+    place = spots.between_rows(points[ends])
+    through = place[:, 1] - place[:, 0]
+    solid = solid_blocks(points, cells=cells)
     return _Judging(
         spots=spots,
-        linear=_linearising(body),
+        ends=ends,
+        linear=_linearising(body, solid=solid),
+        surface=_surface(body, blocks=np.flatnonzero(solid)) if solid.any() else None,
         axial=frozen(place[:, 0, 1]),
-        place=frozen(place),
+        place=read_only(place),
         zone=frozen_index(cells.zone[spots.block * cells.columns]),
         material=frozen_index(material[spots.block]),
-        thickness=frozen(np.linalg.norm(place[:, 1] - place[:, 0], axis=1)),
+        thickness=read_only(np.hypot(through[:, 0], through[:, 1])),
     )
 
 
@@ -182,139 +199,147 @@ def von_mises(stress: FloatArray) -> FloatArray:
     >>> von_mises(np.array([[0.0, 3.0, 0.0, 0.0], [0.0, 0.0, 0.0, 1.0]])).round(4).tolist()  # 3, sqrt(3)
     [3.0, 1.7321]
     """
-    r, z, theta, shear = np.moveaxis(np.asarray(stress), -1, 0)
+    given = np.asarray(stress)
+    r, z, theta, shear = given[..., 0], given[..., 1], given[..., 2], given[..., 3]
     squares = (r - z) ** 2 + (z - theta) ** 2 + (theta - r) ** 2
     return np.asarray(np.sqrt(0.5 * squares + 3.0 * shear**2))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _Linearising:
-    """What turns stress at a line's points into that at its faces: the membrane's part, and bending's.
+def _linearising(body: StressBody, *, solid: BoolArray) -> FloatArray:
+    """Return what turns stress at the reduced points of a line into that at its two faces.
 
-    membrane (n_lines, 2 columns); bending (n_lines, 2 faces, 2 columns); bent (n_lines, 4, 4) keeps of a
-    stress what bending carries, the hoop's and that along the wall.
+    (n_lines, 4 * 2, 2 columns * 4): each component's two faces, of the points outline to inner with all
+    their components. In solid parts the outline's is the axis' too, until ``_Surface`` puts its own.
     """
-
-    membrane: FloatArray
-    bending: FloatArray
-    bent: FloatArray
-
-    def at_faces(self, stress: FloatArray) -> FloatArray:
-        """Return stress (n_i, n_lines, 2, 4) at the faces, of that at the points (.., 2 columns, 4)."""
-        bending = (self.bending @ stress) @ self.bent
-        return np.asarray(self.membrane[:, None] @ stress + bending)
-
-
-def _linearising(body: StressBody) -> _Linearising:
     columns = body.cells.columns
-    lattice = np.asarray(body.points)[body.cells.nodes].reshape(-1, 1, columns, 3, 6)
-    curve = (_VALUE[:, None, None] @ lattice).reshape(-1, columns, 3, 2)
-    ends = np.stack((curve[:, 0, 0], curve[:, -1, 2]), axis=1)
-    place = (_VALUE @ curve).reshape(len(curve), -1, 2)
-    weight = np.linalg.norm((_SLOPE @ curve).reshape(len(curve), -1, 2), axis=-1)
+    lattice = as_complex(body.points)[_along_rows(body.cells)]
+    curve = (_VALUE @ lattice).reshape(-1, 3)
+    weight = np.abs(curve @ _SLOPE.T).reshape(-1, 2 * columns)
     weight /= weight.sum(axis=1, keepdims=True)
-    x = np.linalg.norm(place - ends[:, :1], axis=-1)
-    thickness = np.linalg.norm(ends[:, 1] - ends[:, 0], axis=-1)[:, None]
+    fore = curve[::columns, 0]
+    through = curve[columns - 1 :: columns, 2] - fore
+    x = np.abs((curve @ _VALUE.T).reshape(weight.shape) - fore[:, None])
+    thickness = np.abs(through)[:, None]
     middle = (weight * x).sum(axis=1, keepdims=True)
     lever = weight * (x - middle)
     lever /= (lever * (x - middle)).sum(axis=1, keepdims=True)
-    return _Linearising(
-        membrane=weight,
-        bending=np.stack((-middle * lever, (thickness - middle) * lever), axis=1),
-        bent=_bent((ends[:, 1] - ends[:, 0]) / thickness),
-    )
+    inside = solid.repeat(2)
+    weight[inside] = lever[inside] = 0.0
+    weight[inside, -2:] = _TO_AXIS
+    bending = np.stack((-middle * lever, (thickness - middle) * lever))
+    # component, face, point, its component; the lines last, as short rows cost a loop each
+    bent = _bent(through / thickness[:, 0])[:, None, None]
+    faces = bent * np.ascontiguousarray(bending.transpose(0, 2, 1))[:, :, None]
+    membrane = weight.T.copy()
+    for component in range(4):
+        faces[component, :, :, component] += membrane
+    return read_only(np.ascontiguousarray(faces.reshape(8, -1, len(weight)).transpose(2, 0, 1)))
 
 
-def _bent(through: FloatArray) -> FloatArray:
-    """Return the matrix (n, 4, 4), from the right, that keeps hoop and along of a stress; ``through`` (n, 2).
+@lru_cache(maxsize=16)
+def _along_rows(cells: NineNodeCells) -> IntArray:
+    """Return the nodes of each block row (n_blocks, 3, columns * 3), row after row."""
+    by_cell = cells.nodes.reshape(-1, cells.columns, 3, 3)
+    return frozen_index(by_cell.transpose(0, 2, 1, 3).reshape(len(by_cell), 3, -1))
+
+
+def _bent(through: ComplexArray) -> FloatArray:
+    """Return the matrix (4, 4, n) that keeps hoop and along of a stress; ``through`` (n,), n_r + i n_z.
 
     With m = (-n_z, n_r) along the wall: sigma_m = m_r^2 sigma_r + m_z^2 sigma_z + 2 m_r m_z tau, and back.
     """
-    m_r, m_z = -through[:, 1], through[:, 0]
-    back = np.stack((m_r**2, m_z**2, 0.0 * m_r, m_r * m_z), axis=-1)
-    matrix = (back * [1.0, 1.0, 1.0, 2.0])[:, :, None] * back[:, None, :]
-    matrix[:, 2, 2] = 1.0
+    m_r, m_z = -through.imag, through.real
+    back = np.stack((m_r**2, m_z**2, 0.0 * m_r, m_r * m_z))
+    matrix = back[:, None] * (back * [[1.0], [1.0], [1.0], [2.0]])
+    matrix[2, 2] = 1.0
     return np.asarray(matrix)
-
-
-def _on_lines(columns: int, at_points: FloatArray) -> FloatArray:
-    """Return stress (n_i, n_lines, 2 columns, 4), outline to inner, from that at the reduced points."""
-    instants = at_points.shape[0]
-    by_block = at_points.reshape(instants, -1, columns, 2, 2, 4)
-    return by_block.transpose(0, 1, 3, 2, 4, 5).reshape(instants, -1, 2 * columns, 4)
-
-
-def _put_solid(
-    body: StressBody, *, loads: StressLoads, fields: StressFields, inside: FloatArray, stress: FloatArray
-) -> None:
-    """Put the solid parts' stress, at outline and axis, into that of the lines (2 n_i, n_lines, 2, 4)."""
-    solid = np.flatnonzero(solid_blocks(body.points, cells=body.cells))
-    if solid.size:
-        lines = (2 * solid[:, None] + np.arange(2)).ravel()
-        surface = _surface(body, loads=loads, blocks=solid)
-        stress[:, lines, 0] = surface.stress(np.stack((fields.primary_movement, fields.total_movement)))
-        stress[:, lines, 1] = np.einsum("l,nilc->nic", _TO_AXIS, inside[:, lines, -2:])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class _Surface:
-    """The outline of some block rows: nodes (n_blocks, 3); the rest at both lines of each (.., n_blocks, 2).
+    """The outline of the solid block rows: what its stress needs, at both lines of each (2 n_blocks,).
 
-    along (.., 2) the tangent, length and all; radius; modulus, thermal (n_i, ..) and pressure (n_i, ..).
+    Args:
+        body: the shell.
+        nodes: on the outline, fore to aft (n_blocks, 3).
+        rows: the rows that end there (n_blocks, 3).
+        lines: numbers of the lines.
+        strain: along the surface at both lines, then round it, per movement (n_blocks, 4, 6).
+        along: unit tangent, r + i z.
+        material: index of each line's.
+        poisson: of each line.
     """
 
+    body: StressBody
     nodes: IntArray
-    along: FloatArray
-    radius: FloatArray
-    modulus: FloatArray
+    rows: IntArray
+    lines: IntArray
+    strain: FloatArray
+    along: ComplexArray
+    material: IntArray
     poisson: FloatArray
-    thermal: FloatArray
-    pressure: FloatArray
 
-    def stress(self, movement: FloatArray) -> FloatArray:
-        """Return the stress (2 n_i, 2 n_blocks, 4) of a surface that moved so (2, n_i, n_nodes, 2).
+    def put(self, stress: FloatArray, *, movement: list[FloatArray], loads: StressLoads) -> None:
+        """Put the surface's stress into that of all lines (n_lines, 4, 2, columns).
 
         Along the surface and round it E/(1 - nu^2) (e_1 + nu e_2) - nu/(1 - nu) p, across it -p; the
         thermal strain is taken off the second movement.
         """
-        moved = movement[:, :, self.nodes]
-        length = np.linalg.norm(self.along, axis=-1)
-        e_1 = ((_SLOPE @ moved) * (self.along / length[..., None] ** 2)).sum(axis=-1)
-        e_2 = moved[..., 0] @ _VALUE.T / self.radius
-        e_1[1] -= self.thermal
-        e_2[1] -= self.thermal
-        nu, p = self.poisson, self.pressure
-        stiff, across = self.modulus / (1.0 - nu**2), nu / (1.0 - nu) * p
+        moved = np.concatenate([one[:, self.nodes] for one in movement])
+        by_line = self.strain @ moved.reshape(len(moved), len(self.nodes), 6).transpose(1, 2, 0)
+        e_1, e_2 = by_line.reshape(-1, 2, 2, len(moved)).swapaxes(0, 1).reshape(2, -1, len(moved))
+        modulus, thermal, p = self._acting(loads, columns=len(moved))
+        e_1 -= thermal
+        e_2 -= thermal
+        nu = self.poisson[:, None]
+        stiff, across = modulus / (1.0 - nu**2), nu / (1.0 - nu) * p
         s_1 = stiff * (e_1 + nu * e_2) - across
-        r, z = np.moveaxis(self.along / length[..., None], -1, 0)
-        stress = np.empty((*s_1.shape, 4))
-        stress[..., 0] = s_1 * r**2 - p * z**2
-        stress[..., 1] = s_1 * z**2 - p * r**2
-        stress[..., 2] = stiff * (e_2 + nu * e_1) - across
-        stress[..., 3] = (s_1 + p) * r * z
-        return stress.reshape(2 * movement.shape[1], -1, 4)
+        r, z = self.along.real[:, None], self.along.imag[:, None]
+        stress[self.lines, 0, 0] = s_1 * r**2 - p * z**2
+        stress[self.lines, 1, 0] = s_1 * z**2 - p * r**2
+        stress[self.lines, 2, 0] = stiff * (e_2 + nu * e_1) - across
+        stress[self.lines, 3, 0] = (s_1 + p) * (r * z)
+
+    def _acting(self, loads: StressLoads, *, columns: int) -> tuple[FloatArray, FloatArray, FloatArray]:
+        """Return modulus, thermal strain and pressure (2 n_blocks, columns) as the stress' columns go."""
+        temperature = np.asarray(loads.temperature)
+        n = len(temperature)
+        start = np.broadcast_to(loads.start_temperature, temperature.shape[1:])
+        every = np.concatenate((temperature[:, self.nodes], start[self.nodes][None]))
+        hot = (every @ _VALUE.T).reshape(n + 1, -1).T
+        modulus, strain = np.empty_like(hot), np.empty_like(hot)
+        for index, one in enumerate(self.body.materials):
+            own = self.material == index
+            modulus[own], strain[own] = one.modulus_at(hot[own]), _free_strain(one, hot[own])
+        pressed = (np.asarray(loads.outline_pressure)[:, self.rows] @ _VALUE.T).reshape(n, -1).T
+        thermal, p = np.zeros((len(hot), columns)), np.zeros((len(hot), columns))
+        thermal[:, n : 2 * n] = strain[:, :n] - strain[:, n:]
+        p[:, :n] = p[:, n : 2 * n] = pressed
+        # the columns: twice the instants, then the shell put together where there is one
+        return np.concatenate((modulus[:, :n], modulus), axis=1)[:, :columns], thermal, p
 
 
-def _surface(body: StressBody, *, loads: StressLoads, blocks: IntArray) -> _Surface:
+def _surface(body: StressBody, *, blocks: IntArray) -> _Surface:
     rows = body.cells.face_rows()[blocks]
     nodes = body.cells.rows[rows, 0]
-    points = np.asarray(body.points)[nodes]
-    hot = np.asarray(loads.temperature)[:, nodes] @ _VALUE.T
-    start = np.broadcast_to(loads.start_temperature, np.shape(loads.temperature)[1:])[nodes] @ _VALUE.T
-    modulus, thermal, poisson = np.empty_like(hot), np.empty_like(hot), np.empty(len(blocks))
-    material = body.cell_material[blocks * body.cells.columns]
-    for index, one in enumerate(body.materials):
-        own = material == index
-        modulus[:, own], poisson[own] = one.modulus_at(hot[:, own]), one.poisson
-        thermal[:, own] = _free_strain(one, hot[:, own]) - _free_strain(one, start[own])
+    points = as_complex(body.points)[nodes]
+    tangent, radius = points @ _SLOPE.T, points.real @ _VALUE.T
+    length = np.abs(tangent)
+    strain = np.zeros((len(blocks), 4, 3, 2))
+    per_length = tangent / length**2
+    strain[:, :2, :, 0] = per_length.real[..., None] * _SLOPE
+    strain[:, :2, :, 1] = per_length.imag[..., None] * _SLOPE
+    strain[:, 2:, :, 0] = _VALUE / radius[..., None]
+    material = body.cell_material[blocks * body.cells.columns].repeat(2)
     return _Surface(
+        body=body,
         nodes=nodes,
-        along=_SLOPE @ points,
-        radius=points[..., 0] @ _VALUE.T,
-        modulus=modulus,
-        poisson=poisson[:, None],
-        thermal=thermal,
-        pressure=np.asarray(loads.outline_pressure)[:, rows] @ _VALUE.T,
+        rows=rows,
+        lines=(2 * blocks[:, None] + np.arange(2)).ravel(),
+        strain=read_only(strain.reshape(-1, 4, 6)),
+        along=(tangent / length).ravel(),
+        material=material,
+        poisson=np.array([one.poisson for one in body.materials])[material],
     )
 
 

@@ -1,10 +1,12 @@
 """Where along the shell its stress is judged: clear of sharp cuts and of the ends of joints."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
+from scipy.sparse import csr_array
 
-from optitip.arrays import BoolArray, FloatArray, IntArray
+from optitip.arrays import BoolArray, ComplexArray, FloatArray, IntArray, frozen_index, read_only
 from optitip.solvers.elastic_cells import NineNodeCells
 from optitip.solvers.elastic_shape import LINE_REDUCED, line_shape
 
@@ -13,6 +15,8 @@ PARTING_TURN = np.radians(30.0)  # over milder ones stress is read as if smooth
 CLEAR_OF_EDGE = 0.5e-3
 CLEAR_SHARE = 0.4
 THROUGH = 4  # lines that a place's stress is read from: a cubic
+_NUMBER, _OTHER = np.arange(THROUGH)[:, None], ~np.eye(THROUGH, dtype=bool)[..., None]
+_VALUE = line_shape(LINE_REDUCED)[0]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -41,9 +45,12 @@ class Places:
         return np.asarray((1.0 - share) * values[self.fore] + share * values[self.fore + 1])
 
     def between_lines(self, values: FloatArray) -> FloatArray:
-        """Return values (n_i, n_lines, 2, 4) carried from the lines to the places (n_i, n_p, 2, 4)."""
-        read: FloatArray = np.einsum("pl,iplfc->ipfc", self.weight, values[:, self.lines])
-        return read
+        """Return values (n_lines, ...) carried from the lines to the places (n_p, ...)."""
+        size, count = self.lines.shape, len(values)
+        ends = np.arange(0, self.lines.size + 1, THROUGH)
+        read = csr_array((self.weight.ravel(), self.lines.ravel(), ends), shape=(size[0], count))
+        found: FloatArray = read @ values.reshape(count, -1)
+        return found.reshape(size[0], *values.shape[1:])
 
 
 def judged_places(
@@ -72,21 +79,26 @@ def judged_places(
     Source: 0.4 of the wall is the nearer reading point of the hot-spot stress of a notch (IIW recommendations
     for fatigue design of welded joints, from memory); the tool's nose is common practice, no source.
     """
-    faces = np.asarray(points)[cells.rows[:, [0, -1]]]
-    arc = np.concatenate(([0.0], np.cumsum(np.linalg.norm(np.diff(faces, axis=0), axis=-1).mean(axis=1))))
-    cuts = _cut_rows(faces[:, 1], turn=SHARP_TURN)
-    block, fore, along = _strips(cells, room=_room(faces, cells, cuts=cuts, least=least, share=share))
-    thickness = np.linalg.norm(faces[:, 1] - faces[:, 0], axis=1)
-    there = (1.0 - along) * thickness[fore] + along * thickness[fore + 1] > 0.0
-    block, fore, along = block[there], fore[there], along[there]
+    lattice = _lattice(cells)
+    faces = as_complex(points)[lattice.ends]
+    arc = np.append(0.0, np.cumsum(np.abs(np.diff(faces, axis=0)).mean(axis=1)))
+    wall = np.abs(faces[:, 1] - faces[:, 0])
+    bends = _bends(faces[:, 1])
+    room = _room(faces, lattice, wall=wall, cuts=bends.into_metal(SHARP_TURN), least=least, share=share)
+    block, fore, along = _strips(lattice, room=room)
+    there = (1.0 - along) * wall[fore] + along * wall[fore + 1] > 0.0
+    if not there.all():
+        block, fore, along = block[there], fore[there], along[there]
+    section = _sections(
+        lattice,
+        fore_row=cells.fore_row,
+        cuts=bends.into_metal(PARTING_TURN),
+        material=material,
+        solid=solid_blocks(points, cells=cells),
+    )
     lines, weight = _cubics(
-        (arc[cells.face_rows()] @ line_shape(LINE_REDUCED)[0].T).ravel(),
-        section=_sections(
-            cells,
-            cuts=_cut_rows(faces[:, 1], turn=PARTING_TURN),
-            material=material,
-            solid=solid_blocks(points, cells=cells),
-        ),
+        (arc[lattice.face_rows] @ _VALUE.T).ravel(),
+        section=section,
         block=block,
         place=(1.0 - along) * arc[fore] + along * arc[fore + 1],
     )
@@ -99,90 +111,132 @@ def sharp_cuts(points: FloatArray, *, cells: NineNodeCells, turn: float = SHARP_
     A corner counts where the inner curve, run fore to aft, turns by more than ``turn`` [rad] with the metal
     on its far side (re-entrant). A fillet of several strips turns less at each and doesn't count.
     """
-    inner = np.asarray(points)[cells.rows[:, -1]]
-    return np.asarray(inner[_cut_rows(inner, turn=turn)])
+    inner = cells.rows[:, -1]
+    cuts = _bends(as_complex(points)[inner]).into_metal(turn)
+    return np.asarray(np.asarray(points)[inner[cuts]])
 
 
 def solid_blocks(points: FloatArray, *, cells: NineNodeCells) -> BoolArray:
     """Return which block rows (n_blocks,) reach the axis: solid metal, no wall."""
     radius = np.asarray(points)[:, 0]
-    on_axis = radius[cells.rows[cells.face_rows(), -1]] <= 1e-9 * radius.max()
+    on_axis = radius[_lattice(cells).inner] <= 1e-9 * radius.max()
     return np.asarray(on_axis.all(axis=1))
 
 
-def _cut_rows(inner: FloatArray, *, turn: float) -> IntArray:
-    """Return the rows that end at a sharp cut of the inner curve (n_rows, 2); a joint's fore row for both."""
-    step = np.linalg.norm(np.diff(inner, axis=0), axis=1)
-    row = np.flatnonzero(np.concatenate(([True], step > 1e-9)))
-    tangent = np.diff(inner[row], axis=0)
-    before, after = tangent[:-1], tangent[1:]
-    cross = before[:, 1] * after[:, 0] - before[:, 0] * after[:, 1]
-    angle = np.arctan2(cross, np.einsum("ni,ni->n", before, after))
-    return np.asarray(row[1:-1][angle < -turn])
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Lattice:
+    """What the topology alone decides.
+
+    Args:
+        ends: nodes at the outline and at the inner end of each row (n_rows, 2).
+        face_rows: rows of each block row (n_blocks, 3); inner: nodes at their inner ends.
+        fore: the row fore of each strip (2 n_blocks,).
+        joints: the row on the aft side of each joint between parts (n_joints,).
+        joined: whether no joint is between a block row and the next (n_blocks - 1,).
+    """
+
+    ends: IntArray
+    face_rows: IntArray
+    inner: IntArray
+    fore: IntArray
+    joints: IntArray
+    joined: BoolArray
 
 
-def _joint_rows(cells: NineNodeCells) -> IntArray:
-    """Return the row on the aft side of each joint between parts."""
-    return np.asarray(cells.fore_row[1:][np.diff(cells.fore_row) != 2])
+@lru_cache(maxsize=16)
+def _lattice(cells: NineNodeCells) -> _Lattice:
+    face_rows, joined = cells.face_rows(), np.diff(cells.fore_row) == 2
+    return _Lattice(
+        ends=frozen_index(cells.rows[:, [0, -1]]),
+        face_rows=frozen_index(face_rows),
+        inner=frozen_index(cells.rows[face_rows, -1]),
+        fore=frozen_index(face_rows[:, :2].ravel()),
+        joints=frozen_index(cells.fore_row[1:][~joined]),
+        joined=read_only(joined),
+    )
+
+
+def as_complex(points: FloatArray) -> ComplexArray:
+    """Return points (n, 2) as r + i z (n,)."""
+    return np.ascontiguousarray(points, dtype=np.float64).view(np.complex128)[:, 0]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Bends:
+    """The rows (n,) at which the inner curve may bend, and by how much [rad]: above 0 into the metal."""
+
+    row: IntArray
+    turn: FloatArray
+
+    def into_metal(self, turn: float) -> IntArray:
+        """Return the rows that end at a cut which turns by more."""
+        return self.row[self.turn > turn]
+
+
+def _bends(inner: ComplexArray) -> _Bends:
+    """Return the bends of the inner curve (n_rows,), r + i z; a joint's fore row stands for both."""
+    step = np.diff(inner)
+    moves = np.abs(step) > 1e-9
+    tangent = step[moves]
+    return _Bends(row=np.flatnonzero(moves)[:-1] + 1, turn=np.angle(tangent[1:] * tangent[:-1].conj()))
 
 
 def _room(
-    faces: FloatArray, cells: NineNodeCells, *, cuts: IntArray, least: float, share: float
+    faces: ComplexArray, lattice: _Lattice, *, wall: FloatArray, cuts: IntArray, least: float, share: float
 ) -> FloatArray:
-    """Return by how much each row (n_rows,) is farther from all cuts and joints than it must be [m]."""
-    joints = _joint_rows(cells)
-    inside = joints[faces[joints, 1, 0] > 1e-9 * faces[..., 0].max()]
-    edges = [(row, 1) for row in (*cuts, *inside)] + [(row, 0) for row in joints]
-    room = np.ones(len(faces))
-    for row, face in edges:
-        wall = float(np.linalg.norm(faces[row, 1] - faces[row, 0]))
-        apart = np.linalg.norm(faces[:, face] - faces[row, face], axis=-1)
-        room = np.minimum(room, apart - max(least, share * wall))
-    return room
+    """Return by how much each row (n_rows,) is farther from all cuts and joints than it must be [m].
+
+    faces: r + i z of outline and inner end of each row (n_rows, 2); wall: between them (n_rows,) [m].
+    """
+    joints = lattice.joints
+    inside = joints[faces[joints, 1].real > 1e-9 * faces.real.max()]
+    row = np.concatenate((cuts, inside, joints))
+    face = np.zeros(row.size, dtype=np.int64)
+    face[: cuts.size + inside.size] = 1
+    apart = np.abs(faces.T[face] - faces[row, face][:, None])
+    room = apart - np.maximum(least, share * wall[row])[:, None]
+    return np.asarray(room.min(axis=0, initial=1.0))
 
 
-def _strips(cells: NineNodeCells, *, room: FloatArray) -> tuple[IntArray, IntArray, FloatArray]:
+def _strips(lattice: _Lattice, *, room: FloatArray) -> tuple[IntArray, IntArray, FloatArray]:
     """Return block row, fore row and share of every place with room enough, fore to aft."""
-    fore = (cells.fore_row[:, None] + np.arange(2)).ravel()
+    fore = lattice.fore
     before, after = room[fore], room[fore + 1]
     crossed = (before < 0.0) != (after < 0.0)
-    share = np.zeros((fore.size, 3))
-    share[:, 1] = 1.0
+    share = np.full((fore.size, 3), np.inf)
+    share[before >= 0.0, 0] = 0.0
+    # the next strip of the block row begins where its first one ends
+    share[1::2, 1][after[1::2] >= 0.0] = 1.0
     share[crossed, 2] = before[crossed] / (before - after)[crossed]
-    kept = np.column_stack((before >= 0.0, after >= 0.0, crossed))
-    kept[::2, 1] = False  # the next strip of the block row begins there
-    strip, which = np.nonzero(kept)
-    order = np.lexsort((share[strip, which], strip))
-    strip, which = strip[order], which[order]
+    share.sort(axis=1)
+    strip, which = np.nonzero(share < np.inf)
     return strip // 2, fore[strip], share[strip, which]
 
 
-def _sections(cells: NineNodeCells, *, cuts: IntArray, material: IntArray, solid: BoolArray) -> IntArray:
+def _sections(
+    lattice: _Lattice, *, fore_row: IntArray, cuts: IntArray, material: IntArray, solid: BoolArray
+) -> IntArray:
     """Return the section of each block row, numbered fore to aft."""
-    parted = np.diff(cells.fore_row) != 2
-    parted |= np.isin(cells.fore_row[1:], cuts) | (np.diff(material) != 0) | (np.diff(solid) != 0)
-    return np.concatenate(([0], np.cumsum(parted)))
+    joined = lattice.joined & (material[1:] == material[:-1]) & (solid[1:] == solid[:-1])
+    joined &= (fore_row[1:, None] != cuts).all(axis=1)
+    return np.append(0, np.cumsum(~joined))
 
 
 def _cubics(
     line_arc: FloatArray, *, section: IntArray, block: IntArray, place: FloatArray
 ) -> tuple[IntArray, FloatArray]:
     """Return the lines each place reads and their Lagrange weights (n_p, 4), nought for lines left out."""
-    of_line = np.repeat(section, 2)
-    first = np.searchsorted(of_line, section[block])
-    last = np.searchsorted(of_line, section[block], side="right")
-    aft = np.searchsorted(line_arc, place)
+    of_line = section.repeat(2)
+    own = section[block]
+    first, last = of_line.searchsorted(own), of_line.searchsorted(own, side="right")
+    aft = line_arc.searchsorted(place)
     beyond = (aft <= first) | (aft >= last)
     size = np.minimum(np.where(beyond, THROUGH - 1, THROUGH), last - first)
     start = np.minimum(np.maximum(aft - THROUGH // 2, first), last - size)
-    lines = np.minimum(start[:, None] + np.arange(THROUGH), last[:, None] - 1)
-    read = np.arange(THROUGH) < size[:, None]
+    lines = np.minimum(start + _NUMBER, last - 1)
+    read = size > _NUMBER
     arc = line_arc[lines]
-    weight = np.where(read, 1.0, 0.0)
-    for one in range(THROUGH):
-        for other in range(THROUGH):
-            pair = read[:, one] & read[:, other]
-            if one != other:
-                gap = np.where(pair, arc[:, one] - arc[:, other], 1.0)
-                weight[:, one] *= np.where(pair, (place - arc[:, other]) / gap, 1.0)
-    return lines, weight
+    other = read[:, None] & read & _OTHER
+    gap = np.where(other, arc[:, None] - arc, 1.0)
+    weight = (np.where(other, place - arc, 1.0) / gap).prod(axis=1) * read
+    return lines.T, weight.T
