@@ -17,7 +17,7 @@ from optitip.evaluate.outside import Outside, outside_of
 from optitip.evaluate.parts import PART_NAMES
 from optitip.evaluate.shell import shell_of
 from optitip.evaluate.sought import check_sources, limits_of, targets_of
-from optitip.evaluate.state import state_of
+from optitip.evaluate.state import flown_states
 from optitip.evaluate.unjudged import uncovered, unjudged
 from optitip.evaluate.warming import heat_case
 from optitip.evaluate.weights import weights_of
@@ -189,36 +189,30 @@ def _answer(ready: _Prepared, *, histories: tuple[History, ...] | None = None) -
 
 def _states(ready: _Prepared, *, histories: tuple[History, ...], compiled: bool) -> dict[str, StateResult]:
     """Return the flow states by name; the hottest once more with vapour condensing, where any boils away."""
-    shell, weights = shell_of(ready.tip, compiled=compiled), weights_of(ready.tip)
-
-    def result(name: str, history: History, *, ending: str = "") -> StateResult:
-        return state_of(
-            ready.tip,
-            shell,
-            name=name + ending,
-            conditions=ready.conditions,
-            heating=ready.conditions.heatings[name],
-            history=history,
-            weights=weights,
-            outside=ready.outside.metrics,
-            folder=ready.study.folder,
-            searching=ready.searching,
-        )
-
-    states = {name: result(name, one) for name, one in zip(ready.names, histories, strict=True)}
+    tip, conditions = ready.tip, ready.conditions
+    result = partial(
+        flown_states,
+        tip,
+        shell_of(tip, compiled=compiled),
+        conditions=conditions,
+        weights=weights_of(tip),
+        outside=ready.outside.metrics,
+        folder=ready.study.folder,
+        searching=ready.searching,
+    )
+    states = result(names=ready.names, histories=histories)
     hottest, last = ready.names[-1], histories[-1]
     slab = last.regions == PART_NAMES.index("slab")
-    boiled = ready.tip.sample.boiling is not None and last.latent[-1, slab].any()
+    boiled = tip.sample.boiling is not None and last.latent[-1, slab].any()
     if not ready.searching and boiled and ready.case.models[-1].cold_side.nodes.size:
-        heatings = [ready.conditions.heatings[hottest]]
         case = heat_case(
-            ready.tip,
-            conditions=ready.conditions,
-            heatings=heatings,
+            tip,
+            conditions=conditions,
+            heatings=[conditions.heatings[hottest]],
             models=ready.models,
             condensed=1.0,
         )
-        states[hottest + CONDENSING] = result(hottest, march_together(case)[0], ending=CONDENSING)
+        states |= result(names=(hottest,), histories=march_together(case), ending=CONDENSING)
     return states
 
 

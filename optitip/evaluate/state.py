@@ -1,6 +1,6 @@
-"""One flow state of a built tip: march, stress, metrics, stations."""
+"""The flow states of a built tip: stress of all together, then the metrics and stations of each."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -22,7 +22,53 @@ from optitip.solvers.elastic_lines import von_mises
 from optitip.solvers.history import History
 
 
-def state_of(
+def flown_states(
+    tip: Tip,
+    shell: Shell,
+    *,
+    names: Sequence[str],
+    conditions: Conditions,
+    histories: Sequence[History],
+    weights: Weights,
+    outside: Mapping[str, float],
+    folder: Path,
+    searching: bool,
+    ending: str = "",
+) -> dict[str, StateResult]:
+    """Return flow states of a built tip from their marches: stress, metrics; stations where not searching.
+
+    names: of the flow states; ``ending`` follows each in what is returned. ``outside`` are the metrics of the
+    outside, the same in all; ``folder`` is the study's.
+    """
+    heatings = [conditions.heatings[name] for name in names]
+    strengths = judged(
+        tip,
+        shell,
+        histories=histories,
+        heatings=heatings,
+        flight=conditions.flight,
+        start=conditions.start,
+        weights=weights,
+        folder=folder,
+    )
+    return {
+        name + ending: _state_of(
+            tip,
+            shell,
+            name=name + ending,
+            conditions=conditions,
+            heating=heating,
+            history=history,
+            strength=strength,
+            weights=weights,
+            outside=outside,
+            searching=searching,
+        )
+        for name, heating, history, strength in zip(names, heatings, histories, strengths, strict=True)
+    }
+
+
+def _state_of(
     tip: Tip,
     shell: Shell,
     *,
@@ -30,25 +76,11 @@ def state_of(
     conditions: Conditions,
     heating: Heating,
     history: History,
+    strength: Judged,
     weights: Weights,
     outside: Mapping[str, float],
-    folder: Path,
     searching: bool,
 ) -> StateResult:
-    """Return one flow state of a built tip from its march: stress, metrics; its stations where not searching.
-
-    ``outside`` are the metrics of the outside, the same in all flow states; ``folder`` is the study's.
-    """
-    strength = judged(
-        tip,
-        shell,
-        history=history,
-        heating=heating,
-        flight=conditions.flight,
-        start=conditions.start,
-        weights=weights,
-        folder=folder,
-    )
     slab = tip.nodes_of("slab")
     trace = trace_sample(
         history.time,

@@ -1,6 +1,6 @@
 """The margins of one built tip from one march: what each mode of failure has left."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -43,28 +43,69 @@ def judged(
     tip: Tip,
     shell: Shell,
     *,
-    history: History,
-    heating: Heating,
+    histories: Sequence[History],
+    heatings: Sequence[Heating],
     flight: Flight | None,
     start: float,
     weights: Weights,
     folder: Path,
-) -> Judged:
-    """Return all margins of one flow state.
+) -> tuple[Judged, ...]:
+    """Return all margins of each flow state; the stress of all of them is solved in one go.
 
     start: [K] at which the shell is free of stress. folder: the study's.
     """
+    acting = [
+        _acting(tip, history=history, heating=heating, flight=flight, weights=weights)
+        for history, heating in zip(histories, heatings, strict=True)
+    ]
+    loads = StressLoads.of_all([stress_loads(tip, one.when, start=start) for one in acting])
+    stress = solve_stress(shell.body, loads=loads)
+    wall = wall_stress(shell.body, loads=loads, fields=stress)
+    found, first = [], 0
+    for history, one in zip(histories, acting, strict=True):
+        some = slice(first, first + len(one.when.instants))
+        first = some.stop
+        own = _State(acting=one, history=history, stress=stress.at(some), wall=wall.at(some))
+        found.append(_judged(tip, shell, own, start=start, weights=weights, folder=folder))
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Acting:
+    """What acts on the tip in one flow state; overpressure: the pocket's highest [Pa]."""
+
+    when: Moments
+    overpressure: float
+
+
+def _acting(
+    tip: Tip, *, history: History, heating: Heating, flight: Flight | None, weights: Weights
+) -> _Acting:
     ambient = ambient_pressure(history.time, heating=heating, flight=flight)
     pocket = pocket_pressure(
         tip, history=history, ambient=ambient, flight=flight, slab_volume=weights.slab_volume
     )
     when = moments_of(tip, history=history, heating=heating, flight=flight, ambient=ambient, pocket=pocket)
-    loads = stress_loads(tip, when, start=start)
-    stress = solve_stress(shell.body, loads=loads)
-    wall = wall_stress(shell.body, loads=loads, fields=stress)
+    return _Acting(when=when, overpressure=float((pocket - ambient).max()))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _State:
+    """One flow state with its share of the stress."""
+
+    acting: _Acting
+    history: History
+    stress: StressFields
+    wall: WallStress
+
+
+def _judged(
+    tip: Tip, shell: Shell, own: _State, *, start: float, weights: Weights, folder: Path
+) -> Judged:
+    when, stress, history = own.acting.when, own.stress, own.history
     clamp, bending = clamped(tip, shell, stress=stress, folder=folder), bent(shell, when)
     found = [
-        *_wall_margins(tip, shell, when=when, wall=wall, along=bent_wall(bending, wall, clamp)),
+        *_wall_margins(tip, shell, when=when, wall=own.wall, along=bent_wall(bending, own.wall, clamp)),
         _buckling(tip, shell, when=when, bending=bending, clamp=clamp),
         *fixing_margins(tip, shell, when=when, bending=bending, stress=stress, start=start, folder=folder),
         *service_margins(tip, history=history, start=start),
@@ -75,7 +116,7 @@ def judged(
     return Judged(
         margins=(*margins, smallest_margin(counted)),
         metrics={
-            "pocket.overpressure_peak": float((pocket - ambient).max()),
+            "pocket.overpressure_peak": own.acting.overpressure,
             "sample.pressing_force": needed_force(tip, weights),
         },
         moments=when,

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from enum import Enum
 from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
 
 from optitip.arrays import FloatArray, IntArray
 from optitip.properties.materials import Elastic
@@ -73,6 +76,17 @@ class StressLoads:
     outline_pressure: FloatArray
     inner_pressure: FloatArray
 
+    @classmethod
+    def of_all(cls, parts: Sequence[StressLoads]) -> StressLoads:
+        """Return the loads of several flow states as those of all their instants, one start for all."""
+        return cls(
+            temperature=np.concatenate([one.temperature for one in parts]),
+            start_temperature=parts[0].start_temperature,
+            acceleration=np.concatenate([one.acceleration for one in parts]),
+            outline_pressure=np.concatenate([one.outline_pressure for one in parts]),
+            inner_pressure=np.concatenate([one.inner_pressure for one in parts]),
+        )
+
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class StressFields:
@@ -104,6 +118,19 @@ class StressFields:
     assembled_contact: FloatArray
     joint_force: FloatArray
     aft_force: FloatArray
+
+    def at(self, some: slice) -> StressFields:
+        """Return the fields of some of the instants."""
+        return replace(
+            self,
+            primary=self.primary[some],
+            total=self.total[some],
+            primary_movement=self.primary_movement[some],
+            total_movement=self.total_movement[some],
+            contact_force=self.contact_force[some],
+            joint_force=self.joint_force[some],
+            aft_force=self.aft_force[some],
+        )
 
 
 class Solved(NamedTuple):

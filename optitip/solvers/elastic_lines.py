@@ -1,6 +1,6 @@
 """Stress where the shell is judged: membrane and bending of walls, surface and axis of solid parts."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 import numpy as np
@@ -53,6 +53,12 @@ class WallStress:
     primary: FloatArray
     total: FloatArray
     assembled: FloatArray
+
+    def at(self, some: slice) -> "WallStress":
+        """Return the stress of some of the instants."""
+        return replace(
+            self, temperature=self.temperature[some], primary=self.primary[some], total=self.total[some]
+        )
 
 
 def wall_stress(

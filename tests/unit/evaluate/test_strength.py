@@ -68,14 +68,15 @@ class Flown:
 
     def judged(self, **changes):
         given = {
-            "history": self.history,
-            "heating": self.heating,
+            "histories": [self.history],
+            "heatings": [self.heating],
             "flight": self.flight,
             "start": self.conditions.start,
             "weights": weights_of(self.tip),
             "folder": self.folder,
         }
-        return judged(self.tip, shell_of(self.tip), **given | changes)
+        [found] = judged(self.tip, shell_of(self.tip), **given | changes)
+        return found
 
 
 @pytest.fixture(scope="module")
