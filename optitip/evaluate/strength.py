@@ -99,9 +99,7 @@ class _State:
     wall: WallStress
 
 
-def _judged(
-    tip: Tip, shell: Shell, own: _State, *, start: float, weights: Weights, folder: Path
-) -> Judged:
+def _judged(tip: Tip, shell: Shell, own: _State, *, start: float, weights: Weights, folder: Path) -> Judged:
     when, stress, history = own.acting.when, own.stress, own.history
     clamp, bending = clamped(tip, shell, stress=stress, folder=folder), bent(shell, when)
     found = [

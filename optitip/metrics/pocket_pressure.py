@@ -1,8 +1,8 @@
 """The pressure in the pocket behind the slab: shut in and warmed, or following the outside by a hole."""
 
-import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from math import ceil, sqrt
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -16,7 +16,7 @@ VAPOUR_CONSTANT = 8314.32 / 18.01528
 GAMMA = 1.4
 CHOKED: float = (2.0 / (GAMMA + 1.0)) ** (GAMMA / (GAMMA - 1.0))
 """Pressure ratio below which a hole passes no more: 0.5283 (NACA Report 1135)."""
-CHOKED_FLOW: float = math.sqrt(GAMMA) * (2.0 / (GAMMA + 1.0)) ** ((GAMMA + 1.0) / (2.0 * (GAMMA - 1.0)))
+CHOKED_FLOW: float = sqrt(GAMMA) * (2.0 / (GAMMA + 1.0)) ** ((GAMMA + 1.0) / (2.0 * (GAMMA - 1.0)))
 """Flow sqrt(R T)/(p A) of a choked nozzle: 0.6847."""
 SHARP_EDGED = 0.6
 """Discharge coefficient of a drilled hole in a thin wall (common practice, no source): 0.6 while slow, some
@@ -190,52 +190,52 @@ def _intervals(time: FloatArray, *, vent: Vent, rows: tuple[FloatArray, ...]) ->
 
 
 def _marched(intervals: Iterable[_Interval], *, start: float) -> list[float]:
-    """Return the pressure at the times of one case."""
-    p, share = start, 0.0
+    """Return the pressure at the times of one case.
+
+    A flight has some 150 steps, so the gas of a step is reckoned where it is used: a call costs as much.
+    """
+    p, share = start, 0.0  # of vapour in the moles
     found = [p]
     for p_old, p_new, T_old, T_new, gained, flow, cold, change in intervals:
-        ahead = flow * math.sqrt(_mixture(share) / T_old)
-        moved = ahead * p * _ellipse(p_old / p) if p > p_old else -flow * cold * p_old * _ellipse(p / p_old)
-        own = change * (flow > 0.0) + abs(gained - moved) * T_old / p
-        n = min(max(1, math.ceil(own / _STEP)), _MOST_STEPS)
-        T, rise, warming = T_old, (p_new - p_old) / n, (T_new - T_old) / n
+        gas = 1.0 / ((1.0 - share) / GAS_CONSTANT + share / VAPOUR_CONSTANT)
+        if p > p_old:
+            moved = flow * sqrt(gas / T_old) * p * _ellipse(p_old / p)
+        else:
+            moved = -flow * cold * p_old * _ellipse(p / p_old)
+        own = (change if flow > 0.0 else 0.0) + abs(gained - moved) * T_old / p
+        n = 1 if own <= _STEP else min(ceil(own / _STEP), _MOST_STEPS)
+        T, rise, warming, added, passed = (
+            T_old,
+            (p_new - p_old) / n,
+            (T_new - T_old) / n,
+            gained / n,
+            flow / n,
+        )
         for j in range(1, n + 1):
-            held, T = p / T, T_old + j * warming
-            out = flow / n * math.sqrt(_mixture(share) / T)
-            p, share = _step(
-                held, share, p_out=p_old + j * rise, T=T, gained=gained / n, out=out, into=flow / n * cold
-            )
+            held, T, p_out = p / T, T_old + j * warming, p_old + j * rise
+            have, left = held + added, share * held + added
+            if have * T >= p_out:
+                p = _outward(have, T, p_out, passed * sqrt(gas / T))
+                share = left / have
+            else:
+                p = _inward(have, T, p_out, passed * cold)
+                share = left * T / p
+            gas = 1.0 / ((1.0 - share) / GAS_CONSTANT + share / VAPOUR_CONSTANT)
         found.append(p)
     return found
 
 
 def _ellipse(ratio: float) -> float:
-    past = max(ratio - CHOKED, 0.0) / (1.0 - CHOKED)
-    return math.sqrt(max(1.0 - past * past, 0.0))
+    """Return the flow over the choked one at a ratio of pressures up to 1."""
+    if ratio <= CHOKED:
+        return 1.0
+    past = (ratio - CHOKED) / (1.0 - CHOKED)
+    return sqrt(1.0 - past * past) if past < 1.0 else 0.0
 
 
-def _mixture(share: float) -> float:
-    """Return the gas constant of air with a share of vapour in its moles [J/(kg K)]."""
-    return 1.0 / ((1.0 - share) / GAS_CONSTANT + share / VAPOUR_CONSTANT)
-
-
-def _step(
-    held: float, share: float, *, p_out: float, T: float, gained: float, out: float, into: float
-) -> tuple[float, float]:
-    """Return pressure and vapour's share of the moles after one implicit step from ``held`` = p/T.
-
-    ``out`` and ``into``: what choked flow takes of p/T, or brings, per pascal of what drives it [1/K].
-    """
-    have = held + gained
-    left = share * held + gained
-    if have * T >= p_out:
-        p = _outward(have, T=T, p_out=p_out, k=out)
-        return p, left / have
-    p = _inward(have, T=T, p_out=p_out, k=into)
-    return p, left * T / p
-
-
-def _outward(have: float, *, T: float, p_out: float, k: float) -> float:
+# the roots after one implicit step from p/T; k: what choked flow takes of p/T, or brings, per pascal of what
+# drives it [1/K]
+def _outward(have: float, T: float, p_out: float, k: float) -> float:
     """Return the root p >= p_out of p/T + k p f(p_out/p) = have."""
     p = have / (1.0 / T + k)
     if p_out <= CHOKED * p or k == 0.0:
@@ -245,11 +245,13 @@ def _outward(have: float, *, T: float, p_out: float, k: float) -> float:
     A = 1.0 / (T * T) - kk * _LEFT
     half = have / T + kk * _STEEP * CHOKED * p_out
     C = have * have + kk * _STEEP * p_out * p_out
-    p = C / (half + math.sqrt(max(half * half - A * C, 0.0)))
-    return min(max(p, p_out), have * T)
+    square = half * half - A * C
+    p = C / (half + sqrt(square)) if square > 0.0 else C / half
+    most = have * T
+    return most if p > most else p_out if p < p_out else p
 
 
-def _inward(have: float, *, T: float, p_out: float, k: float) -> float:
+def _inward(have: float, T: float, p_out: float, k: float) -> float:
     """Return the root p <= p_out of p/T - k p_out f(p/p_out) = have."""
     p = T * (have + k * p_out)
     if p <= CHOKED * p_out or k == 0.0:
@@ -259,5 +261,7 @@ def _inward(have: float, *, T: float, p_out: float, k: float) -> float:
     A = 1.0 / (T * T) + kk * _STEEP
     half = have / T + kk * _STEEP * CHOKED * p_out
     C = have * have - kk * p_out * p_out * _LEFT
-    p = (half + math.sqrt(max(half * half - A * C, 0.0))) / A
-    return min(max(p, have * T), p_out)
+    square = half * half - A * C
+    p = (half + sqrt(square)) / A if square > 0.0 else half / A
+    least = have * T
+    return p_out if p > p_out else least if p < least else p
