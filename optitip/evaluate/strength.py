@@ -23,7 +23,14 @@ from optitip.heating.table import Heating
 from optitip.metrics.bending import bending_stress
 from optitip.metrics.buckling import force_ahead
 from optitip.metrics.margins import Margin, buckling_margin, smallest_margin
-from optitip.metrics.wall_margins import Judging, shakedown_margin, strain_margin, stress_ranges, yield_margin
+from optitip.metrics.wall_margins import (
+    Judging,
+    shakedown_margin,
+    standing,
+    strain_margin,
+    stress_ranges,
+    yield_margin,
+)
 from optitip.solvers.elastic import StressFields, StressLoads, solve_stress
 from optitip.solvers.elastic_lines import WallStress, wall_stress
 from optitip.solvers.history import History
@@ -155,10 +162,11 @@ def _wall_margins(
     tip: Tip, shell: Shell, *, when: Moments, wall: WallStress, along: FloatArray
 ) -> list[Margin]:
     strength, parts = tip.tables.strength, {int(zone): name for zone, name in PARTS.items()}
-    about = partial(Judging, materials=shell.elastic, parts=parts, instants=when.instants)
-    ranges, allowed = stress_ranges(wall, materials=shell.elastic), strength.strain_range
+    about = partial(Judging, parts=parts, instants=when.instants)
+    stands = standing(wall, materials=shell.elastic)
+    ranges, allowed = stress_ranges(wall, stands), strength.strain_range
     return [
-        yield_margin(wall, about=about(factor=strength.factor("loads")), bending=along),
+        yield_margin(wall, stands, about=about(factor=strength.factor("loads")), bending=along),
         strain_margin(wall, ranges, about=about(factor=strength.factor("strain")), allowed=allowed),
         shakedown_margin(wall, ranges, about=about(factor=strength.factor("shakedown"))),
     ]

@@ -1,6 +1,6 @@
 """How far the walls' stress is from what they stand: loads against yield, strain and stress to and fro."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,10 +9,9 @@ from optitip.arrays import FloatArray, IntArray
 from optitip.metrics.instants import Instant
 from optitip.metrics.margins import Margin, margin_of, use_of
 from optitip.properties.materials import Elastic
-from optitip.solvers.elastic_lines import WallStress, von_mises
+from optitip.solvers.elastic_lines import WallStress, deviator, von_mises
 
 FACES = ("outline", "inner")
-ALONG = np.array([0.0, 1.0, 0.0, 0.0])  # of r, z, theta, rz
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -20,20 +19,38 @@ class Judging:
     """What a wall's stress is judged with.
 
     Args:
-        materials: elastic tables, as ``WallStress.material`` indexes them.
         parts: the part each zone belongs to.
         instants: the instants (n_i,).
         factor: factor of safety.
     """
 
-    materials: tuple[Elastic, ...]
     parts: Mapping[int, str]
     instants: tuple[Instant, ...]
     factor: float
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Standing:
+    """What the metal at the faces stands and how stiff it is (1 + n_i, n_l, 2) [Pa], the start first."""
+
+    yield_strength: FloatArray
+    modulus: FloatArray
+
+
+def standing(wall: WallStress, *, materials: Sequence[Elastic]) -> Standing:
+    """Return what the metal at the faces stands; materials: as ``wall.material`` indexes them."""
+    temperature = np.concatenate((wall.start_temperature[None], wall.temperature))
+    strength, modulus = np.empty_like(temperature), np.empty_like(temperature)
+    for index, one in enumerate(materials):
+        inside = wall.material == index
+        strength[:, inside] = one.yield_at(temperature[:, inside])
+        modulus[:, inside] = one.modulus_at(temperature[:, inside])
+    return Standing(yield_strength=strength, modulus=modulus)
+
+
 def yield_margin(
     wall: WallStress,
+    stands: Standing,
     *,
     about: Judging,
     bending: FloatArray | float = 0.0,
@@ -47,21 +64,21 @@ def yield_margin(
         wall: linearised stress at the wall's faces.
         bending: stress along the axis of the tip bent as a beam, on the side where it pulls, at the faces
             (n_i, n_l, 2) [Pa]; on the other side it presses as much, and the worse of both counts.
+        stands: what the metal stands there.
         about: what the lines are of, the instants, the safety factor on the load.
 
     Source: primary and secondary stress as in pressure-vessel practice (ASME BPVC VIII-2, from memory).
     """
-    strength = _of_materials(
-        Elastic.yield_at, wall.temperature, materials=about.materials, material=wall.material
-    )
-    bent = np.multiply.outer(np.broadcast_to(bending, strength.shape), ALONG)
-    load = np.maximum(von_mises(wall.primary + bent), von_mises(wall.primary - bent))
-    margins = margin_of(strength, load=load, factor=about.factor)
+    strength, parts = stands.yield_strength[1:], deviator(wall.primary)
+    # |d +- e|^2 = |d|^2 + |e|^2 +- 2 d e, e of the bending: the worse side is the sum of sizes
+    squares = (parts**2).sum(axis=0)
+    squares = squares + np.square(bending) + np.abs(bending * (np.sqrt(3.0) * parts[0] + parts[1]))
+    load = np.sqrt(squares)
     i, line, face = np.unravel_index(np.argmax(use_of(strength, load=load)), load.shape)
     worst = (i, line, face)
     return _placed(
         "margin.yield",
-        margins[worst],
+        float(margin_of(strength[worst], load=load[worst], factor=about.factor)),
         wall=wall,
         line=int(line),
         parts=about.parts,
@@ -80,14 +97,21 @@ def yield_margin(
 class Ranges:
     """Between each pair of states: the numbers of its instants (n_p,), the start's -1, and what is judged.
 
-    load, twice_yield, modulus ``(n_p, n_l, 2)`` [Pa].
+    place: numbers of the faces that can have the largest (n_k,), 2 line + face. load, twice_yield, modulus
+    ``(n_p, n_k)`` [Pa].
     """
 
     first: IntArray
     second: IntArray
+    place: IntArray
     load: FloatArray
     twice_yield: FloatArray
     modulus: FloatArray
+
+    def worst(self, use: FloatArray) -> tuple[int, int]:
+        """Return the pair and the place, among those kept, that are used most."""
+        pair, place = np.unravel_index(np.argmax(use), use.shape)
+        return int(pair), int(place)
 
     def name(self, pair: int, about: Judging) -> str:
         """Return from when to when a range goes."""
@@ -95,24 +119,37 @@ class Ranges:
         return f"{names[self.first[pair] + 1]} to {names[self.second[pair] + 1]}"
 
 
-def stress_ranges(wall: WallStress, *, materials: tuple[Elastic, ...]) -> Ranges:
+def stress_ranges(wall: WallStress, stands: Standing) -> Ranges:
     """Return the von Mises stress of the difference between each two states, the start among them.
 
-    The start is the shell put together, cold: free of stress unless its parts press on each other.
+    The start is the shell put together, cold: free of stress unless its parts press on each other. A range
+    is no larger than what its ends are from the start together, d_ij <= r_i + r_j, so over S_i + S_j it is
+    at most the larger of r_i/S_i and r_j/S_j: places where that is less than what some place has from the
+    start, r_i/(S_0 + S_i), are left out.
 
     Args:
         wall: linearised stress at the wall's faces.
-        materials: elastic tables, as ``wall.material`` indexes them.
+        stands: what the metal stands there.
     """
-    stress = np.concatenate((wall.assembled[None], wall.total))
-    temperature = np.concatenate((wall.start_temperature[None], wall.temperature))
-    first, second = np.triu_indices(len(stress), k=1)
-    strength = _of_materials(Elastic.yield_at, temperature, materials=materials, material=wall.material)
-    modulus = _of_materials(Elastic.modulus_at, temperature, materials=materials, material=wall.material)
+    count = len(stands.modulus)
+    parts = np.empty((3, *stands.modulus.shape))
+    parts[:, 0], parts[:, 1:] = deviator(wall.assembled), deviator(wall.total)
+    parts = parts.reshape(3, count, -1)
+    strength, modulus = (one.reshape(count, -1) for one in (stands.yield_strength, stands.modulus))
+    reach = np.sqrt(((parts[:, 1:] - parts[:, :1]) ** 2).sum(axis=0))
+    kept = np.zeros(reach.shape[1], dtype=bool)
+    for stood in (strength, modulus):
+        most = use_of(stood[1:], load=reach).max(axis=0)
+        kept |= most >= use_of(stood[:1] + stood[1:], load=reach).max()
+    place = np.flatnonzero(kept)
+    parts, strength, modulus = parts[..., place], strength[:, place], modulus[:, place]
+    first, second = np.triu_indices(count, k=1)
+    load = np.sqrt(((parts[:, second] - parts[:, first]) ** 2).sum(axis=0))
     return Ranges(
         first=first - 1,
         second=second - 1,
-        load=von_mises(stress[second] - stress[first]),
+        place=place,
+        load=load,
         twice_yield=strength[first] + strength[second],
         modulus=0.5 * (modulus[first] + modulus[second]),
     )
@@ -141,20 +178,19 @@ def strain_margin(
     Source: elastic strain ranges for low-cycle life are common practice (universal slopes, Manson 1965, from
     memory: ductile metals stand 1 % for some hundred times and more).
     """
-    load = ranges.load / ranges.modulus
-    strength = np.full_like(load, allowed)
-    margins = margin_of(strength, load=load, factor=about.factor)
-    pair, line, face = np.unravel_index(np.argmax(load), load.shape)
-    worst = (int(pair), int(line), int(face))
+    strain = ranges.load / ranges.modulus
+    worst = ranges.worst(strain)
+    pair, (line, face) = worst[0], divmod(int(ranges.place[worst[1]]), 2)
+    load = float(strain[worst])
     return _placed(
         "margin.strain",
-        margins[worst],
+        float(margin_of(np.array(allowed), load=np.array(load), factor=about.factor)),
         wall=wall,
-        line=int(line),
+        line=line,
         parts=about.parts,
-        time=ranges.name(int(pair), about),
-        seconds=_harder(ranges, wall, about, place=worst),
-        detail=f"{FACES[face]} face: strain of {100.0 * load[worst]:.3g} % to and fro, "
+        time=ranges.name(pair, about),
+        seconds=_harder(ranges, wall, about, pair=pair, line=line, face=face),
+        detail=f"{FACES[face]} face: strain of {100.0 * load:.3g} % to and fro, "
         f"factor {about.factor:g}, {100.0 * allowed:.3g} % allowed",
     )
 
@@ -174,42 +210,25 @@ def shakedown_margin(wall: WallStress, ranges: Ranges, *, about: Judging) -> Mar
     Source: the limit of twice yield on primary plus secondary range (ASME BPVC VIII-2, 5.5.6, from memory).
     """
     load, twice = ranges.load, ranges.twice_yield
-    margins = margin_of(twice, load=load, factor=about.factor)
-    pair, line, face = np.unravel_index(np.argmax(use_of(twice, load=load)), load.shape)
-    worst = (int(pair), int(line), int(face))
+    worst = ranges.worst(use_of(twice, load=load))
+    pair, (line, face) = worst[0], divmod(int(ranges.place[worst[1]]), 2)
     return _placed(
         "margin.shakedown",
-        margins[worst],
+        float(margin_of(twice[worst], load=load[worst], factor=about.factor)),
         wall=wall,
-        line=int(line),
+        line=line,
         parts=about.parts,
-        time=ranges.name(int(pair), about),
-        seconds=_harder(ranges, wall, about, place=worst),
+        time=ranges.name(pair, about),
+        seconds=_harder(ranges, wall, about, pair=pair, line=line, face=face),
         detail=f"{FACES[face]} face: range {{0}}, factor {about.factor:g}, twice the mean yield {{1}}",
         figures=((float(load[worst]), "Pa"), (float(twice[worst]), "Pa")),
     )
 
 
-def _harder(ranges: Ranges, wall: WallStress, about: Judging, *, place: tuple[int, int, int]) -> float:
+def _harder(ranges: Ranges, wall: WallStress, about: Judging, *, pair: int, line: int, face: int) -> float:
     """Return which end of a range, at a place of it, is under more stress [s]."""
-    pair, line, face = place
     ends = [int(end[pair]) for end in (ranges.first, ranges.second) if end[pair] >= 0]
     return about.instants[max(ends, key=lambda end: float(von_mises(wall.total[end, line, face])))].time
-
-
-def _of_materials(
-    of: Callable[[Elastic, FloatArray], FloatArray],
-    temperature: FloatArray,
-    *,
-    materials: Sequence[Elastic],
-    material: IntArray,
-) -> FloatArray:
-    """Return a property (n_i, n_l, 2) of each line's own material at its temperatures."""
-    values = np.empty_like(temperature)
-    for index, one in enumerate(materials):
-        inside = material == index
-        values[:, inside] = of(one, temperature[:, inside])
-    return values
 
 
 def _placed(

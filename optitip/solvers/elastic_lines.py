@@ -20,6 +20,7 @@ from optitip.solvers.elastic_places import (
 from optitip.solvers.elastic_shape import LINE_REDUCED, line_shape
 
 _VALUE, _SLOPE = line_shape(LINE_REDUCED)
+_HALF_ROOT = np.sqrt(0.75)
 # stress has no slope across the axis: a + b x^2 through the innermost cell's two points
 _TO_AXIS = (LINE_REDUCED - 1.0)[::-1] ** 2 * [-1.0, 1.0]
 _TO_AXIS /= _TO_AXIS.sum()
@@ -205,10 +206,25 @@ def von_mises(stress: FloatArray) -> FloatArray:
     >>> von_mises(np.array([[0.0, 3.0, 0.0, 0.0], [0.0, 0.0, 0.0, 1.0]])).round(4).tolist()  # 3, sqrt(3)
     [3.0, 1.7321]
     """
+    parts = deviator(stress)
+    return np.asarray(np.sqrt((parts**2).sum(axis=0)))
+
+
+def deviator(stress: FloatArray) -> FloatArray:
+    """Return three parts (3, ...) [Pa] of stress (..., 4) whose squares make that of the von Mises stress.
+
+    sqrt(3)/2 (s_r - s_z), s_theta - (s_r + s_z)/2, sqrt(3) tau: straight in the stress, so that the parts of
+    a difference are the difference of the parts.
+
+    Valid for any axisymmetric stress.
+    Source: von Mises 1913, from memory: the squares add up to those of ``von_mises``.
+
+    >>> deviator(np.array([0.0, 2.0, 0.0, 0.0])).round(4).tolist()  # 3 + 1 = 2^2
+    [-1.7321, -1.0, 0.0]
+    """
     given = np.asarray(stress)
     r, z, theta, shear = given[..., 0], given[..., 1], given[..., 2], given[..., 3]
-    squares = (r - z) ** 2 + (z - theta) ** 2 + (theta - r) ** 2
-    return np.asarray(np.sqrt(0.5 * squares + 3.0 * shear**2))
+    return np.stack((_HALF_ROOT * (r - z), theta - 0.5 * (r + z), 2.0 * _HALF_ROOT * shear))
 
 
 def _linearising(body: StressBody, *, solid: BoolArray) -> FloatArray:

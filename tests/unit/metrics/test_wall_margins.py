@@ -3,7 +3,14 @@ import pytest
 
 from optitip.metrics.instants import Instant
 from optitip.metrics.margins import CAP
-from optitip.metrics.wall_margins import Judging, shakedown_margin, strain_margin, stress_ranges, yield_margin
+from optitip.metrics.wall_margins import (
+    Judging,
+    shakedown_margin,
+    standing,
+    strain_margin,
+    stress_ranges,
+    yield_margin,
+)
 from optitip.solvers.elastic_lines import WallStress
 
 PARTS = {0: "plug", 5: "band", 9: "base"}
@@ -37,12 +44,13 @@ def metals(elastic):
 
 
 def judged(margin, stress, metals, *, factor=1.5, instants=("burnout", "hottest metal")):
-    ranges = () if margin is yield_margin else (stress_ranges(stress, materials=metals),)
-    return margin(stress, *ranges, about=about(metals, *instants, factor=factor))
+    stands = standing(stress, materials=metals)
+    given = stands if margin is yield_margin else stress_ranges(stress, stands)
+    return margin(stress, given, about=about(*instants, factor=factor))
 
 
-def about(metals, *instants, factor):
-    return Judging(materials=metals, parts=PARTS, instants=named(*instants), factor=factor)
+def about(*instants, factor):
+    return Judging(parts=PARTS, instants=named(*instants), factor=factor)
 
 
 def named(*names):
@@ -113,7 +121,8 @@ def test_bending_adds_to_the_stress_along_the_axis_on_its_worse_side(metals):
     stress = wall([[[80e6, 80e6], [10e6, 10e6], [0.0, 0.0]], [[-80e6, 0.0], [10e6, 10e6], [0.0, 0.0]]])
     bending = np.zeros((2, 3, 2))
     bending[1, 0, 0] = 30e6
-    margin = yield_margin(stress, about=about(metals, "pull", "press", factor=1.0), bending=bending)
+    stands = standing(stress, materials=metals)
+    margin = yield_margin(stress, stands, about=about("pull", "press", factor=1.0), bending=bending)
     assert margin.value == pytest.approx(240 / 110 - 1)  # 80 pressing and 30 more where bending presses
     assert (margin.part, margin.time) == ("plug", "press")
 
@@ -125,8 +134,8 @@ def test_strain_is_the_whole_range_over_the_mean_modulus(elastic):
     heat = np.full((2, 3, 2), 300.0)
     heat[0, 1] = 500.0
     stress = wall(np.zeros((2, 3, 2)), total=total, temperature=heat)
-    ranges = stress_ranges(stress, materials=(soft, soft))
-    margin = strain_margin(stress, ranges, about=about((soft, soft), "a", "b", factor=1.5), allowed=0.02)
+    ranges = stress_ranges(stress, standing(stress, materials=(soft, soft)))
+    margin = strain_margin(stress, ranges, about=about("a", "b", factor=1.5), allowed=0.02)
     assert margin.value == pytest.approx(0.02 / (1.5 * 540e6 / 60e9) - 1)
     assert (margin.part, margin.time) == ("band", "a to b")
     assert "0.9 % to and fro" in margin.detail
@@ -134,8 +143,8 @@ def test_strain_is_the_whole_range_over_the_mean_modulus(elastic):
 
 def test_stress_of_temperature_far_beyond_yield_is_no_matter_of_strain_for_one_flight(metals):
     stress = wall(np.zeros((1, 3, 2)), total=[[[0.0, 0.0], [600e6, 0.0], [0.0, 0.0]]])
-    given = about(metals, "burnout", factor=1.5)
-    ranges = stress_ranges(stress, materials=metals)
+    given = about("burnout", factor=1.5)
+    ranges = stress_ranges(stress, standing(stress, materials=metals))
     assert shakedown_margin(stress, ranges, about=given).value < 0.0
     assert strain_margin(stress, ranges, about=given, allowed=0.02).value > 0.0
 
