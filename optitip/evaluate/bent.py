@@ -19,9 +19,14 @@ class Bent:
 
     def at(self, axial: FloatArray) -> FloatArray:
         """Return the moment (n_i, n) [N m] at other stations (n,) [m], straight between."""
-        row = np.clip(np.searchsorted(self.axial, axial, side="right") - 1, 0, len(self.axial) - 2)
+        row = self.axial[1:-1].searchsorted(axial, side="right")
         share = (axial - self.axial[row]) / (self.axial[row + 1] - self.axial[row])
-        return np.asarray((1.0 - share) * self.moment[:, row] + share * self.moment[:, row + 1])
+        fore, aft = self.moment.take(row, axis=1), self.moment.take(row + 1, axis=1)
+        return np.asarray((1.0 - share) * fore + share * aft)
+
+    def during(self, some: slice) -> "Bent":
+        """Return the bending at some of the instants."""
+        return Bent(axial=self.axial, moment=self.moment[some])
 
 
 def bent(shell: Shell, when: Moments) -> Bent:

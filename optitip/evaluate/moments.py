@@ -1,11 +1,13 @@
 """When the tip is judged, and what acts on it then: temperature, pressures, accelerations, forces by hand."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, fields
+from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
-from optitip.arrays import FloatArray, IntArray
+from optitip.arrays import FloatArray
 from optitip.evaluate.building import Tip
 from optitip.evaluate.parts import SHELL_PARTS
 from optitip.evaluate.warming import along
@@ -54,6 +56,13 @@ class Moments:
         """Return the instants (n_i,) [s]."""
         return np.array([one.time for one in self.instants])
 
+    @classmethod
+    def of_all(cls, states: Sequence["Moments"]) -> "Moments":
+        """Return the instants of several flow states one behind the other."""
+        arrays = [one.name for one in fields(cls) if one.name != "instants"]
+        joined = {name: np.concatenate([getattr(one, name) for one in states]) for name in arrays}
+        return cls(instants=tuple(one for state in states for one in state.instants), **joined)
+
     def places(self, name: str) -> list[int]:
         """Return the numbers of the instants that are what ``name`` says: one or none."""
         return [number for number, one in enumerate(self.instants) if name in one.names]
@@ -81,7 +90,7 @@ def moments_of(
     pressure = along(time, heating.time, heating.pressure[None])[0]
     return Moments(
         instants=instants,
-        temperature=history.temperature_at(time, nodes=np.arange(history.temperature.shape[1])),
+        temperature=history.temperature_at(time),
         outside=along(tip.mesh.outer_arc, heating.arc_length, pressure[..., None])[..., 0],
         ambient=np.interp(time, history.time, ambient),
         pocket=np.interp(time, history.time, pocket),
@@ -95,40 +104,56 @@ def _named(strength: Strength, *, history: History, flight: Flight | None) -> Ma
     ends = {IN_THE_HAND: float(history.time[0]), PICKED_UP: float(history.time[-1])}
     if flight is None:
         return ends
-    aloft = flight.time <= flight.events["apogee"]
-    pressing = float(flight.time[int(np.argmax(flight.dynamic_pressure * aloft))])
-    pushing = float(flight.time[int(np.argmax(flight.axial_acceleration * aloft))])
+    climb = _climb(flight)
     named = {
         **ends,
         "burnout": flight.events["burnout"],
-        "highest dynamic pressure": pressing,
-        HARDEST_PUSH: pushing,
+        "highest dynamic pressure": climb.pressing,
+        HARDEST_PUSH: climb.pushing,
         EJECTION: flight.events["apogee"],
     }
     return named if strength.landing_load is None else {**named, LANDING: flight.events["landing"]}
 
 
+class _Climb(NamedTuple):
+    """When a flight's dynamic pressure and its push are highest on the climb [s], and that push [m/s2]."""
+
+    pressing: float
+    pushing: float
+    push: float
+
+
+@lru_cache(maxsize=8)  # all designs of a study fly one
+def _climb(flight: Flight) -> _Climb:
+    aloft = flight.time <= flight.events["apogee"]
+    return _Climb(
+        pressing=float(flight.time[int(np.argmax(flight.dynamic_pressure * aloft))]),
+        pushing=float(flight.time[int(np.argmax(flight.axial_acceleration * aloft))]),
+        push=float(flight.axial_acceleration[aloft].max()),
+    )
+
+
 def _peaks(tip: Tip, history: History, *, overpressure: FloatArray) -> Mapping[str, FloatArray]:
     """Return what has its own hottest, steepest or fullest instant (n_t,)."""
     metal = np.concatenate([tip.nodes_of(part) for part in SHELL_PARTS])
-    rows = tip.mesh.rows
-    outer, inner = history.temperature[:, rows[:, 0]], history.temperature[:, rows[:, -1]]
-    walls = _walls(tip)
-    step = np.diff(tip.mesh.outer_arc[walls])
-    apart = np.abs(np.diff(0.5 * (outer + inner)[:, walls], axis=1))
+    rows, walls = tip.mesh.rows, _walls(tip)
+    outer, inner = (history.temperature.take(rows[:, end], axis=1) for end in (0, -1))
+    arc, middle = tip.mesh.outer_arc[walls], 0.5 * (outer[:, walls] + inner[:, walls])
+    step, rise = arc[1:] - arc[:-1], middle[:, 1:] - middle[:, :-1]
+    slope = np.divide(rise, step, out=np.zeros_like(rise), where=step > 0.0)
     return {
-        "hottest metal": history.temperature[:, metal].max(axis=1),
+        "hottest metal": history.temperature.take(metal, axis=1).max(axis=1),
         "steepest through the wall": np.abs(outer - inner).max(axis=1),
-        "steepest along the wall": (apart[:, step > 0.0] / step[step > 0.0]).max(axis=1),
+        "steepest along the wall": np.abs(slope).max(axis=1),
         "highest pocket pressure": overpressure,
     }
 
 
-def _walls(tip: Tip) -> IntArray:
+def _walls(tip: Tip) -> slice:
     """Return the rows that end in the band, its tapers among them, or begin the base."""
     fore, aft = tip.cavity.band_arc[0] - tip.cavity.design.fore_taper, tip.cavity.base_arc
-    slack = 1e-6
-    return np.flatnonzero((tip.mesh.outer_arc >= fore - slack) & (tip.mesh.outer_arc <= aft + slack))
+    slack, arc = 1e-6, tip.mesh.outer_arc
+    return slice(int(arc.searchsorted(fore - slack)), int(arc.searchsorted(aft + slack, side="right")))
 
 
 def _nose_forces(strength: Strength, instants: tuple[Instant, ...]) -> FloatArray:
@@ -151,8 +176,7 @@ def _flown_loads(
     is_at = {name: np.array([name in one.names for one in instants]) for name in (HARDEST_PUSH, EJECTION)}
     flying = (time > 0.0) & (time <= flight.events["apogee"])
     felt = np.interp(time, flight.time, flight.axial_acceleration) * (time > 0.0)
-    aloft = flight.time <= flight.events["apogee"]
-    felt = np.where(is_at[HARDEST_PUSH], flight.axial_acceleration[aloft].max(), felt)
+    felt = np.where(is_at[HARDEST_PUSH], _climb(flight).push, felt)
     speed = np.interp(time, flight.time, flight.speed)
     return {
         "acceleration": np.where(is_at[EJECTION], -strength.snatch, felt),

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optitip.arrays import FloatArray
+from optitip.arrays import FloatArray, read_only
 from optitip.evaluate.building import Tip
 from optitip.metrics.bending import Sections, sections_of
 from optitip.metrics.buckling import BandShape
@@ -19,12 +19,14 @@ class Shell:
 
     elastic: tables, as the body numbers its materials. mass_ahead: [kg] of what the band's aft end pushes.
     sections: those of the tip as a beam, at the outline's points, with all that rides ahead of each. outline
-    ``(n_p, 2)`` [m]: r and z of these points. joints: names of those across the shell, fore to aft.
+    ``(n_p, 2)`` [m]: r and z of these points. band_ends: stations of the band's ends (2,) [m]. joints: names
+    of those across the shell, fore to aft.
     """
 
     body: StressBody
     elastic: tuple[Elastic, ...]
     band: BandShape
+    band_ends: FloatArray
     mass_ahead: float
     sections: Sections
     outline: FloatArray
@@ -51,10 +53,12 @@ def shell_of(tip: Tip, *, compiled: bool = False) -> Shell:
     )
     outer = tip.mesh.points[tip.mesh.outer]
     outline = outer[np.append(True, np.diff(outer[:, 1]) > 0.0)]
+    band, ends = _band_shape(tip)
     return Shell(
         body=body,
         elastic=elastic,
-        band=_band_shape(tip),
+        band=band,
+        band_ends=ends,
         mass_ahead=_mass_ahead(tip),
         sections=_sections(tip, outline),
         outline=outline,
@@ -72,17 +76,19 @@ def _fits(tip: Tip, joints: tuple[str, ...]) -> dict[int, JointFit]:
     return {number: known[name] for number, name in enumerate(joints)}
 
 
-def _band_shape(tip: Tip) -> BandShape:
+def _band_shape(tip: Tip) -> tuple[BandShape, FloatArray]:
+    """Return the band's shape and the stations of its ends (2,) [m]."""
     fore, aft = tip.cavity.band_arc
     axial, radius, _ = tip.outline.at(np.array([fore, aft]))
     wall = tip.cavity.wall_thickness(np.array([fore, aft]))
-    return BandShape(
+    shape = BandShape(
         fore_radius=float(radius[0] - 0.5 * wall[0]),
         aft_radius=float(radius[1] - 0.5 * wall[1]),
         axial_length=float(axial[1] - axial[0]),
         thickness=float(wall.min()),
         axial=float(0.5 * (axial[0] + axial[1])),
     )
+    return shape, read_only(axial)
 
 
 def _mass_ahead(tip: Tip) -> float:

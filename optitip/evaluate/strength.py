@@ -25,6 +25,7 @@ from optitip.metrics.buckling import force_ahead
 from optitip.metrics.margins import Margin, buckling_margin, smallest_margin
 from optitip.metrics.wall_margins import (
     Judging,
+    Standing,
     shakedown_margin,
     standing,
     strain_margin,
@@ -34,6 +35,8 @@ from optitip.metrics.wall_margins import (
 from optitip.solvers.elastic import StressFields, StressLoads, solve_stress
 from optitip.solvers.elastic_lines import WallStress, wall_stress
 from optitip.solvers.history import History
+
+_PART_OF = {int(zone): name for zone, name in PARTS.items()}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -65,15 +68,13 @@ def judged(
         _acting(tip, history=history, heating=heating, flight=flight, weights=weights)
         for history, heating in zip(histories, heatings, strict=True)
     ]
-    loads = StressLoads.of_all([stress_loads(tip, one.when, start=start) for one in acting])
-    stress = solve_stress(shell.body, loads=loads)
-    wall = wall_stress(shell.body, loads=loads, fields=stress)
+    every = _stressed(tip, shell, Moments.of_all([one.when for one in acting]), start=start, folder=folder)
     found, first = [], 0
     for history, one in zip(histories, acting, strict=True):
-        some = slice(first, first + len(one.when.instants))
-        first = some.stop
-        own = _State(acting=one, history=history, stress=stress.at(some), wall=wall.at(some))
-        found.append(_judged(tip, shell, own, start=start, weights=weights, folder=folder))
+        own = every.during(slice(first, first + len(one.when.instants)))
+        first += len(one.when.instants)
+        judge = partial(_judged, tip, shell, one, own, history=history)
+        found.append(judge(start=start, weights=weights, folder=folder))
     return tuple(found)
 
 
@@ -97,21 +98,62 @@ def _acting(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class _State:
-    """One flow state with its share of the stress."""
+class _Stressed:
+    """What the shell bears at its instants.
 
-    acting: _Acting
-    history: History
+    clamp: of a tie rod (n_i,) [N]. along: bending at the walls' faces, as ``bent_wall`` has it.
+    """
+
     stress: StressFields
     wall: WallStress
+    stands: Standing
+    clamp: FloatArray
+    bending: Bent
+    along: FloatArray
+
+    def during(self, some: slice) -> "_Stressed":
+        """Return what it bears at some of the instants."""
+        return _Stressed(
+            stress=self.stress.at(some),
+            wall=self.wall.at(some),
+            stands=self.stands.at(some),
+            clamp=self.clamp[some],
+            bending=self.bending.during(some),
+            along=self.along[some],
+        )
 
 
-def _judged(tip: Tip, shell: Shell, own: _State, *, start: float, weights: Weights, folder: Path) -> Judged:
-    when, stress, history = own.acting.when, own.stress, own.history
+def _stressed(tip: Tip, shell: Shell, when: Moments, *, start: float, folder: Path) -> _Stressed:
+    loads = stress_loads(tip, when, start=start)
+    stress = solve_stress(shell.body, loads=loads)
+    wall = wall_stress(shell.body, loads=loads, fields=stress)
     clamp, bending = clamped(tip, shell, stress=stress, folder=folder), bent(shell, when)
+    return _Stressed(
+        stress=stress,
+        wall=wall,
+        stands=standing(wall, materials=shell.elastic),
+        clamp=clamp,
+        bending=bending,
+        along=bent_wall(bending, wall, clamp),
+    )
+
+
+def _judged(
+    tip: Tip,
+    shell: Shell,
+    acting: _Acting,
+    own: _Stressed,
+    *,
+    history: History,
+    start: float,
+    weights: Weights,
+    folder: Path,
+) -> Judged:
+    """Return the margins of one flow state."""
+    when, stress, bending = acting.when, own.stress, own.bending
     found = [
-        *_wall_margins(tip, shell, when=when, wall=own.wall, along=bent_wall(bending, own.wall, clamp)),
-        _buckling(tip, shell, when=when, bending=bending, clamp=clamp),
+        *_wall_margins(tip, own, when=when),
+        _buckling(tip, shell, when=when, bending=bending, clamp=own.clamp),
         *fixing_margins(tip, shell, when=when, bending=bending, stress=stress, start=start, folder=folder),
         *service_margins(tip, history=history, start=start),
         *sample_margins(tip, when=when, history=history, weights=weights),
@@ -121,7 +163,7 @@ def _judged(tip: Tip, shell: Shell, own: _State, *, start: float, weights: Weigh
     return Judged(
         margins=(*margins, smallest_margin(counted)),
         metrics={
-            "pocket.overpressure_peak": own.acting.overpressure,
+            "pocket.overpressure_peak": acting.overpressure,
             "sample.pressing_force": needed_force(tip, weights),
         },
         moments=when,
@@ -158,15 +200,12 @@ def stress_loads(tip: Tip, when: Moments, *, start: float) -> StressLoads:
     )
 
 
-def _wall_margins(
-    tip: Tip, shell: Shell, *, when: Moments, wall: WallStress, along: FloatArray
-) -> list[Margin]:
-    strength, parts = tip.tables.strength, {int(zone): name for zone, name in PARTS.items()}
-    about = partial(Judging, parts=parts, instants=when.instants)
-    stands = standing(wall, materials=shell.elastic)
+def _wall_margins(tip: Tip, own: _Stressed, *, when: Moments) -> list[Margin]:
+    strength, wall, stands = tip.tables.strength, own.wall, own.stands
+    about = partial(Judging, parts=_PART_OF, instants=when.instants)
     ranges, allowed = stress_ranges(wall, stands), strength.strain_range
     return [
-        yield_margin(wall, stands, about=about(factor=strength.factor("loads")), bending=along),
+        yield_margin(wall, stands, about=about(factor=strength.factor("loads")), bending=own.along),
         strain_margin(wall, ranges, about=about(factor=strength.factor("strain")), allowed=allowed),
         shakedown_margin(wall, ranges, about=about(factor=strength.factor("shakedown"))),
     ]
@@ -178,11 +217,10 @@ def bent_wall(bending: Bent, wall: WallStress, clamp: FloatArray) -> FloatArray:
     A section nearer to the nose point than its own radius is no beam: none is given there. A tie rod presses
     the hollow sections together all round; that is added as if it had the side where bending adds to it.
     """
-    moment = bending.at(wall.axial)
     outer, inner = wall.place[:, :, 0].T
-    fibre = bending_stress(moment, outer=outer, inner=inner) * (wall.axial >= outer)
+    fibre = bending_stress(bending.at(wall.axial), outer=outer, inner=inner) * (wall.axial >= outer)
     pressed = np.where(inner > 0.0, clamp[:, None] / (np.pi * (outer**2 - inner**2)), 0.0)
-    return np.stack([fibre + pressed, fibre * inner / outer + pressed], axis=-1)
+    return np.stack([fibre + pressed, fibre * (inner / outer) + pressed], axis=-1)
 
 
 def _buckling(tip: Tip, shell: Shell, *, when: Moments, bending: Bent, clamp: FloatArray) -> Margin:
@@ -204,15 +242,14 @@ def _buckling(tip: Tip, shell: Shell, *, when: Moments, bending: Bent, clamp: Fl
             acceleration=when.acceleration,
         )
         + clamp,
-        moment=_bending_of_band(tip, shell, bending),
+        moment=_bending_of_band(shell, bending),
         instants=when.instants,
         factor=tip.tables.strength.factor("buckling"),
     )
 
 
-def _bending_of_band(tip: Tip, shell: Shell, bending: Bent) -> FloatArray:
+def _bending_of_band(shell: Shell, bending: Bent) -> FloatArray:
     """Return the moment that would bend the band's narrow end as its worse end is bent (n_i,) [N m]."""
-    ends, _, _ = tip.outline.at(np.array(tip.cavity.band_arc))
     radius = np.array([shell.band.fore_radius, shell.band.aft_radius])
-    moment = bending.at(ends)
+    moment = bending.at(shell.band_ends)
     return np.asarray((moment * (radius.min() / radius) ** 2).max(axis=1))

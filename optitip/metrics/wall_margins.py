@@ -2,16 +2,18 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
-from optitip.arrays import FloatArray, IntArray
+from optitip.arrays import FloatArray, IntArray, frozen_index
 from optitip.metrics.instants import Instant
 from optitip.metrics.margins import Margin, margin_of, use_of
 from optitip.properties.materials import Elastic
 from optitip.solvers.elastic_lines import WallStress, deviator, von_mises
 
 FACES = ("outline", "inner")
+_ROOT_3 = np.sqrt(3.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -31,20 +33,27 @@ class Judging:
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Standing:
-    """What the metal at the faces stands and how stiff it is (1 + n_i, n_l, 2) [Pa], the start first."""
+    """What the metal at the faces stands and how stiff it is (n_l, 2, 1 + n_i) [Pa], the start first."""
 
     yield_strength: FloatArray
     modulus: FloatArray
 
+    def at(self, some: slice) -> "Standing":
+        """Return the same at some of the instants."""
+        kept = np.arange(self.modulus.shape[-1])[1:][some]
+        kept = np.append(0, kept)
+        return Standing(yield_strength=self.yield_strength[..., kept], modulus=self.modulus[..., kept])
+
 
 def standing(wall: WallStress, *, materials: Sequence[Elastic]) -> Standing:
     """Return what the metal at the faces stands; materials: as ``wall.material`` indexes them."""
-    temperature = np.concatenate((wall.start_temperature[None], wall.temperature))
+    hot = wall.temperature.transpose(1, 2, 0)
+    temperature = np.concatenate((wall.start_temperature[..., None], hot), axis=-1)
     strength, modulus = np.empty_like(temperature), np.empty_like(temperature)
     for index, one in enumerate(materials):
         inside = wall.material == index
-        strength[:, inside] = one.yield_at(temperature[:, inside])
-        modulus[:, inside] = one.modulus_at(temperature[:, inside])
+        strength[inside] = one.yield_at(temperature[inside])
+        modulus[inside] = one.modulus_at(temperature[inside])
     return Standing(yield_strength=strength, modulus=modulus)
 
 
@@ -69,26 +78,25 @@ def yield_margin(
 
     Source: primary and secondary stress as in pressure-vessel practice (ASME BPVC VIII-2, from memory).
     """
-    strength, parts = stands.yield_strength[1:], deviator(wall.primary)
+    strength, parts = stands.yield_strength[..., 1:], deviator(_instants_last(wall.primary))
+    bent = np.broadcast_to(bending, wall.temperature.shape).transpose(1, 2, 0)
     # |d +- e|^2 = |d|^2 + |e|^2 +- 2 d e, e of the bending: the worse side is the sum of sizes
-    squares = (parts**2).sum(axis=0)
-    squares = squares + np.square(bending) + np.abs(bending * (np.sqrt(3.0) * parts[0] + parts[1]))
-    load = np.sqrt(squares)
-    i, line, face = np.unravel_index(np.argmax(use_of(strength, load=load)), load.shape)
-    worst = (i, line, face)
+    load = np.sqrt((parts**2).sum(axis=0) + bent**2 + np.abs(bent * (_ROOT_3 * parts[0] + parts[1])))
+    worst = np.unravel_index(np.argmax(use_of(strength, load=load)), load.shape)
+    line, face, i = (int(one) for one in worst)
     return _placed(
         "margin.yield",
         float(margin_of(strength[worst], load=load[worst], factor=about.factor)),
         wall=wall,
-        line=int(line),
+        line=line,
         parts=about.parts,
-        time=about.instants[int(i)].name,
-        seconds=about.instants[int(i)].time,
+        time=about.instants[i].name,
+        seconds=about.instants[i].time,
         detail=f"{FACES[face]} face: {{0}} of the loads, factor {about.factor:g}, yield {{1}} at {{2}}",
         figures=(
             (float(load[worst]), "Pa"),
             (float(strength[worst]), "Pa"),
-            (float(wall.temperature[worst]), "K"),
+            (float(wall.temperature[i, line, face]), "K"),
         ),
     )
 
@@ -131,19 +139,18 @@ def stress_ranges(wall: WallStress, stands: Standing) -> Ranges:
         wall: linearised stress at the wall's faces.
         stands: what the metal stands there.
     """
-    count = len(stands.modulus)
-    parts = np.empty((3, *stands.modulus.shape))
-    parts[:, 0], parts[:, 1:] = deviator(wall.assembled), deviator(wall.total)
-    parts = parts.reshape(3, count, -1)
-    strength, modulus = (one.reshape(count, -1) for one in (stands.yield_strength, stands.modulus))
-    reach = np.sqrt(((parts[:, 1:] - parts[:, :1]) ** 2).sum(axis=0))
-    kept = np.zeros(reach.shape[1], dtype=bool)
+    count = stands.modulus.shape[-1]
+    strength, modulus = (one.reshape(-1, count) for one in (stands.yield_strength, stands.modulus))
+    before = deviator(wall.assembled).reshape(3, -1, 1)
+    parts = deviator(_instants_last(wall.total)).reshape(3, -1, count - 1) - before
+    reach = np.sqrt((parts**2).sum(axis=0))
+    kept = np.zeros(len(reach), dtype=bool)
     for stood in (strength, modulus):
-        most = use_of(stood[1:], load=reach).max(axis=0)
-        kept |= most >= use_of(stood[:1] + stood[1:], load=reach).max()
-    place = np.flatnonzero(kept)
-    parts, strength, modulus = parts[..., place], strength[:, place], modulus[:, place]
-    first, second = np.triu_indices(count, k=1)
+        most = use_of(stood[:, 1:], load=reach).max(axis=1)
+        kept |= most >= use_of(stood[:, :1] + stood[:, 1:], load=reach).max()
+    place, (first, second) = np.flatnonzero(kept), _pairs(count)
+    strength, modulus = strength[place].T, modulus[place].T
+    parts = np.append(np.zeros((3, place.size, 1)), parts[:, place], axis=-1).transpose(0, 2, 1)
     load = np.sqrt(((parts[:, second] - parts[:, first]) ** 2).sum(axis=0))
     return Ranges(
         first=first - 1,
@@ -153,6 +160,18 @@ def stress_ranges(wall: WallStress, stands: Standing) -> Ranges:
         twice_yield=strength[first] + strength[second],
         modulus=0.5 * (modulus[first] + modulus[second]),
     )
+
+
+def _instants_last(stress: FloatArray) -> FloatArray:
+    """Return stress (n_i, n_l, 2, 4) as (n_l, 2, n_i, 4): so ``wall_stress`` has it in memory."""
+    return stress.transpose(1, 2, 0, 3)
+
+
+@lru_cache(maxsize=32)
+def _pairs(count: int) -> tuple[IntArray, IntArray]:
+    """Return the numbers of all pairs of so many states."""
+    first, second = np.triu_indices(count, k=1)
+    return frozen_index(first), frozen_index(second)
 
 
 def strain_margin(

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from typing import TYPE_CHECKING, NamedTuple
-
-import numpy as np
 
 from optitip.arrays import FloatArray, IntArray
 from optitip.properties.materials import Elastic
@@ -75,17 +72,6 @@ class StressLoads:
     acceleration: FloatArray
     outline_pressure: FloatArray
     inner_pressure: FloatArray
-
-    @classmethod
-    def of_all(cls, parts: Sequence[StressLoads]) -> StressLoads:
-        """Return the loads of several flow states as those of all their instants, one start for all."""
-        return cls(
-            temperature=np.concatenate([one.temperature for one in parts]),
-            start_temperature=parts[0].start_temperature,
-            acceleration=np.concatenate([one.acceleration for one in parts]),
-            outline_pressure=np.concatenate([one.outline_pressure for one in parts]),
-            inner_pressure=np.concatenate([one.inner_pressure for one in parts]),
-        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -48,7 +48,8 @@ class History:
         total: FloatArray = self.convected + self.radiated + self.sunk.sum(axis=1)
         return total
 
-    def temperature_at(self, time: FloatArray, *, nodes: IntArray) -> FloatArray:
-        """Return the temperatures ``(n_at, n)`` [K] of some nodes at any instants of the march [s]."""
-        values, slopes, after = (each[:, nodes] for each in (self.temperature, self.slope, self.slope_after))
+    def temperature_at(self, time: FloatArray, *, nodes: IntArray | None = None) -> FloatArray:
+        """Return the temperatures ``(n_at, n)`` [K] of all or some nodes at any instants of the march [s]."""
+        fields = (self.temperature, self.slope, self.slope_after)
+        values, slopes, after = fields if nodes is None else (each.take(nodes, axis=1) for each in fields)
         return between_steps(time, time=self.time, values=values, slopes=slopes, after=after)
