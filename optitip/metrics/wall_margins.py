@@ -132,8 +132,8 @@ def stress_ranges(wall: WallStress, stands: Standing) -> Ranges:
 
     The start is the shell put together, cold: free of stress unless its parts press on each other. A range
     is no larger than what its ends are from the start together, d_ij <= r_i + r_j, so over S_i + S_j it is
-    at most the larger of r_i/S_i and r_j/S_j: places where that is less than what some place has from the
-    start, r_i/(S_0 + S_i), are left out.
+    at most r/S of the largest r and the smallest S of its place: where that is less than what some place has
+    from the start, r/(2 S) of its largest S at least, the place is left out.
 
     Args:
         wall: linearised stress at the wall's faces.
@@ -143,11 +143,10 @@ def stress_ranges(wall: WallStress, stands: Standing) -> Ranges:
     strength, modulus = (one.reshape(-1, count) for one in (stands.yield_strength, stands.modulus))
     before = deviator(wall.assembled).reshape(3, -1, 1)
     parts = deviator(_instants_last(wall.total)).reshape(3, -1, count - 1) - before
-    reach = np.sqrt((parts**2).sum(axis=0))
-    kept = np.zeros(len(reach), dtype=bool)
+    farthest, kept = np.sqrt((parts**2).sum(axis=0).max(axis=1)), np.zeros(len(parts[0]), dtype=bool)
     for stood in (strength, modulus):
-        most = use_of(stood[:, 1:], load=reach).max(axis=1)
-        kept |= most >= use_of(stood[:, :1] + stood[:, 1:], load=reach).max()
+        some = use_of(2.0 * stood.max(axis=1), load=farthest).max()
+        kept |= farthest >= some * stood.min(axis=1)
     place, (first, second) = np.flatnonzero(kept), _pairs(count)
     strength, modulus = strength[place].T, modulus[place].T
     parts = np.append(np.zeros((3, place.size, 1)), parts[:, place], axis=-1).transpose(0, 2, 1)
@@ -247,7 +246,7 @@ def shakedown_margin(wall: WallStress, ranges: Ranges, *, about: Judging) -> Mar
 def _harder(ranges: Ranges, wall: WallStress, about: Judging, *, pair: int, line: int, face: int) -> float:
     """Return which end of a range, at a place of it, is under more stress [s]."""
     ends = [int(end[pair]) for end in (ranges.first, ranges.second) if end[pair] >= 0]
-    return about.instants[max(ends, key=lambda end: float(von_mises(wall.total[end, line, face])))].time
+    return about.instants[ends[int(np.argmax(von_mises(wall.total[ends, line, face])))]].time
 
 
 def _placed(
