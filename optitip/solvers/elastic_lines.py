@@ -173,7 +173,6 @@ class _Judging:
     thickness: FloatArray
 
 
-@lru_cache(maxsize=4)  # a tip whose sample boils is judged once more, with its vapour condensing
 def _judging(body: StressBody, clear: float, clear_share: float) -> _Judging:
     cells, points = body.cells, np.asarray(body.points)
     material = body.cell_material[:: cells.columns]

@@ -21,6 +21,8 @@ from optitip.solvers.elastic_joints import forces_ahead, press
 from optitip.solvers.elastic_shape import FULL, POINTS
 
 _GAUSS = len(FULL)
+# states whose cells are made at once: all states of a check would leave the cache
+_AT_ONCE = 8
 
 
 def solve_plainly(body: StressBody, tables: CellTables, *, loads: StressLoads) -> Solved:
@@ -78,9 +80,11 @@ def _moved(
     right[:, 1] = gathered(plan, forces=heat).T
     push = np.zeros((plan.free_count, 0)) if contact is None else contact.pushes(plan.free_count)
     moved = np.zeros((2 + push.shape[1], states, plan.free_count + 1))
-    for i, lower in enumerate(cell_stiffness(tables, modulus=modulus)):
+    for i in range(states):
+        if i % _AT_ONCE == 0:
+            lower = cell_stiffness(tables, modulus=modulus[i : i + _AT_ONCE])
         force = right[..., i] if contact is None else np.hstack((right[..., i], push))
-        moved[:, i, :-1] = _solved(banded_stiffness(plan, lower=lower), force).T
+        moved[:, i, :-1] = _solved(banded_stiffness(plan, lower=lower[i % _AT_ONCE]), force).T
     moved[1] += moved[0]
     joints = len(body.cells.joints)
     if contact is None:

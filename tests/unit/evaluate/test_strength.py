@@ -67,16 +67,19 @@ class Flown:
         )
 
     def judged(self, **changes):
+        [found] = self.judged_all([self.history], [self.heating], **changes)
+        return found
+
+    def judged_all(self, histories, heatings, **changes):
         given = {
-            "histories": [self.history],
-            "heatings": [self.heating],
+            "histories": histories,
+            "heatings": heatings,
             "flight": self.flight,
             "start": self.conditions.start,
             "weights": weights_of(self.tip),
             "folder": self.folder,
         }
-        [found] = judged(self.tip, shell_of(self.tip), **given | changes)
-        return found
+        return judged(self.tip, shell_of(self.tip), **given | changes)
 
 
 @pytest.fixture(scope="module")
@@ -214,6 +217,20 @@ def test_a_check_gives_these_margins_and_the_smallest_of_them(egg):
     assert check(EGG).states["turbulent"].margins == margins
     counted = [one.value for one in margins[:-1] if one.name != "margin.shakedown"]
     assert margins[-1].value == min(counted)
+
+
+def test_flow_states_judged_together_have_the_margins_of_each_alone(egg):
+    names = ("laminar", "turbulent")
+    heatings = [egg.conditions.heatings[name] for name in names]
+    histories = march_together(heat_case(egg.tip, conditions=egg.conditions, heatings=heatings, models={}))
+    together = egg.judged_all(histories, heatings)
+    for both, history, heating in zip(together, histories, heatings, strict=True):
+        [alone] = egg.judged_all([history], [heating])
+        assert both.moments.names == alone.moments.names
+        for one, other in zip(both.margins, alone.margins, strict=True):
+            assert one.value == pytest.approx(other.value, rel=1e-9)
+            assert (one.name, one.part, one.time) == (other.name, other.part, other.time)
+    assert together[0].margins != together[1].margins
 
 
 def test_yielding_to_and_fro_counts_for_a_tip_that_flies_again():

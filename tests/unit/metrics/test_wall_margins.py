@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -11,7 +13,7 @@ from optitip.metrics.wall_margins import (
     stress_ranges,
     yield_margin,
 )
-from optitip.solvers.elastic_lines import WallStress
+from optitip.solvers.elastic_lines import WallStress, von_mises
 
 PARTS = {0: "plug", 5: "band", 9: "base"}
 
@@ -147,6 +149,31 @@ def test_stress_of_temperature_far_beyond_yield_is_no_matter_of_strain_for_one_f
     ranges = stress_ranges(stress, standing(stress, materials=metals))
     assert shakedown_margin(stress, ranges, about=given).value < 0.0
     assert strain_margin(stress, ranges, about=given, allowed=0.02).value > 0.0
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_no_range_that_is_left_out_is_the_largest(metals, seed):
+    """Every pair at every place, one by one, against the few that are kept."""
+    random, shape = np.random.default_rng(seed), (5, 3, 2)
+    total = random.normal(size=(*shape, 4)) * random.uniform(0.0, 200e6, size=(3, 2, 1))
+    stress = replace(
+        wall(np.zeros(shape), temperature=random.uniform(300.0, 500.0, size=shape)),
+        total=total,
+        assembled=random.normal(size=(3, 2, 4)) * random.choice([0.0, 50e6]),
+    )
+    states = np.concatenate((stress.assembled[None], total))
+    temperature = np.concatenate((stress.start_temperature[None], stress.temperature))
+    stands = [[metals[m].yield_at(T[i]) for i, m in enumerate(stress.material)] for T in temperature]
+    stiff = [[metals[m].modulus_at(T[i]) for i, m in enumerate(stress.material)] for T in temperature]
+    pairs = [(a, b) for a in range(6) for b in range(a)]
+    size = [von_mises(states[a] - states[b]) for a, b in pairs]
+    used, strain = (
+        max((s / (np.array(of[a]) + of[b])).max() for s, (a, b) in zip(size, pairs, strict=True))
+        for of in (stands, stiff)
+    )
+    ranges = stress_ranges(stress, standing(stress, materials=metals))
+    assert (ranges.load / ranges.twice_yield).max() == pytest.approx(used, rel=1e-12)
+    assert (ranges.load / ranges.modulus).max() == pytest.approx(2.0 * strain, rel=1e-12)
 
 
 def test_a_range_starts_from_what_pressing_parts_together_has_left(metals):
