@@ -73,8 +73,9 @@ def judged(
     for history, one in zip(histories, acting, strict=True):
         own = every.during(slice(first, first + len(one.when.instants)))
         first += len(one.when.instants)
-        judge = partial(_judged, tip, shell, one, own, history=history)
-        found.append(judge(start=start, weights=weights, folder=folder))
+        found.append(
+            _judged(tip, shell, one, own, history=history, start=start, weights=weights, folder=folder)
+        )
     return tuple(found)
 
 

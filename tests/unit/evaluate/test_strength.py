@@ -214,7 +214,12 @@ def test_of_two_threaded_parts_the_weaker_thread_counts():
 
 def test_a_check_gives_these_margins_and_the_smallest_of_them(egg):
     margins = egg.judged().margins
-    assert check(EGG).states["turbulent"].margins == margins
+    checked = check(EGG).states["turbulent"].margins
+    # six states at once and one alone: other blocks of sums, so other last digits
+    assert [one.value for one in checked] == pytest.approx([one.value for one in margins], rel=1e-9)
+    assert [(one.name, one.part, one.time) for one in checked] == [
+        (one.name, one.part, one.time) for one in margins
+    ]
     counted = [one.value for one in margins[:-1] if one.name != "margin.shakedown"]
     assert margins[-1].value == min(counted)
 
