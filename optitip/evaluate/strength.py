@@ -243,14 +243,7 @@ def _buckling(tip: Tip, shell: Shell, *, when: Moments, bending: Bent, clamp: Fl
             acceleration=when.acceleration,
         )
         + clamp,
-        moment=_bending_of_band(shell, bending),
+        moment=bending.at(shell.band_ends),
         instants=when.instants,
         factor=tip.tables.strength.factor("buckling"),
     )
-
-
-def _bending_of_band(shell: Shell, bending: Bent) -> FloatArray:
-    """Return the moment that would bend the band's narrow end as its worse end is bent (n_i,) [N m]."""
-    radius = np.array([shell.band.fore_radius, shell.band.aft_radius])
-    moment = bending.at(shell.band_ends)
-    return np.asarray((moment * (radius.min() / radius) ** 2).max(axis=1))

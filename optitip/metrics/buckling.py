@@ -162,8 +162,8 @@ def buckling_use(
     """Return the dimensionless share of the band's strength against collapse in use (n_i,): 1 at collapse.
 
     R_p + R_a + R_b, R_p = p / min(p_cr, p_y), R_a = P / min(P_cr, P_y), R_b = |M| / min(M_cr, M_y), with
-    p_y = yield t/rho, P_y = yield 2 pi r t cos a and M_y = yield pi r^2 t cos a (r the smaller radius).
-    Loads that pull or burst count as none.
+    p_y = yield t/rho, P_y = yield 2 pi r t cos a (r the smaller radius) and M_y = yield pi r^2 t cos a; M_cr
+    and M_y are each end's by its own radius; the worse end counts. Loads that pull or burst count as none.
 
     Args:
         modulus: of the band at temperature (n_i,) [Pa].
@@ -172,7 +172,7 @@ def buckling_use(
         band: its shape.
         pressure: outside over inside (n_i,) [Pa].
         axial_force: compression of the band by all that acts ahead of it (n_i,) [N].
-        moment: the largest that bends the band (n_i,) [N m]; None where nothing does.
+        moment: that bends the band at its fore and its aft end (n_i, 2) [N m]; None where nothing does.
 
     The critical pressure is that of sides and end together, so the end's share counts twice: on the safe
     side. Stress of temperature is no load and is left out.
@@ -199,11 +199,10 @@ def buckling_use(
     used = _share(pressure, most_pressure) + _share(axial_force, most_force)
     if moment is None:
         return used
-    most_moment = np.minimum(
-        critical_moment(modulus, poisson=poisson, band=band),
-        yield_strength * np.pi * narrow**2 * band.thickness * cosine,
-    )
-    return used + _share(np.abs(moment), most_moment)
+    ends = np.array([band.fore_radius, band.aft_radius])
+    buckles = critical_moment(modulus, poisson=poisson, band=band)[:, None] * ends / narrow
+    yields = yield_strength[:, None] * np.pi * ends**2 * band.thickness * cosine
+    return np.asarray(used + _share(np.abs(moment), np.minimum(buckles, yields)).max(axis=1))
 
 
 def _share(load: FloatArray, most: FloatArray) -> FloatArray:

@@ -186,7 +186,7 @@ def buckling_margin(
         temperature: the highest of the band at each instant (n_i,) [K].
         pressure: outside over inside (n_i,) [Pa].
         axial_force: compression by all that acts ahead of it (n_i,) [N].
-        moment: that bends it most (n_i,) [N m].
+        moment: that bends it at its fore and its aft end (n_i, 2) [N m].
         instants: the instants (n_i,).
         factor: safety factor on the loads.
     """
@@ -213,7 +213,7 @@ def buckling_margin(
         figures=(
             (float(pressure[worst]), "Pa pressure"),
             (float(axial_force[worst]), "N"),
-            (float(moment[worst]), "N m"),
+            (float(moment[worst].max()), "N m"),
         ),
     )
 

@@ -105,6 +105,8 @@ def yield_margin(
 class Ranges:
     """Between each pair of states: the numbers of its instants (n_p,), the start's -1, and what is judged.
 
+    Where parts press on each other their state before, apart, is one too: -2.
+
     place: numbers of the faces that can have the largest (n_k,), 2 line + face. load, twice_yield, modulus
     ``(n_p, n_k)`` [Pa].
     """
@@ -123,14 +125,15 @@ class Ranges:
 
     def name(self, pair: int, about: Judging) -> str:
         """Return from when to when a range goes."""
-        names = ("start", *(one.name for one in about.instants))
-        return f"{names[self.first[pair] + 1]} to {names[self.second[pair] + 1]}"
+        names = ("parts apart", "start", *(one.name for one in about.instants))
+        return f"{names[self.first[pair] + 2]} to {names[self.second[pair] + 2]}"
 
 
 def stress_ranges(wall: WallStress, stands: Standing) -> Ranges:
     """Return the von Mises stress of the difference between each two states, the start among them.
 
-    The start is the shell put together, cold: free of stress unless its parts press on each other. A range
+    The start is the shell put together, cold: free of stress unless its parts press on each other; then they
+    were free of it before, apart, and that is a state as well. A range
     is no larger than what its ends are from the start together, d_ij <= r_i + r_j, so over S_i + S_j it is
     at most r/S of the largest r and the smallest S of its place: where that is less than what some place has
     from the start, r/(2 S) of its largest S at least, the place is left out.
@@ -142,18 +145,21 @@ def stress_ranges(wall: WallStress, stands: Standing) -> Ranges:
     count = stands.modulus.shape[-1]
     strength, modulus = (one.reshape(-1, count) for one in (stands.yield_strength, stands.modulus))
     before = deviator(wall.assembled).reshape(3, -1, 1)
-    parts = deviator(_instants_last(wall.total)).reshape(3, -1, count - 1) - before
+    parts, lead = deviator(_instants_last(wall.total)).reshape(3, -1, count - 1) - before, 1
+    if before.any():
+        parts, lead = np.append(-before, parts, axis=-1), 2
+        strength, modulus = (np.append(one[:, :1], one, axis=-1) for one in (strength, modulus))
     farthest, kept = np.sqrt((parts**2).sum(axis=0).max(axis=1)), np.zeros(len(parts[0]), dtype=bool)
     for stood in (strength, modulus):
         some = use_of(2.0 * stood.max(axis=1), load=farthest).max()
         kept |= farthest >= some * stood.min(axis=1)
-    place, (first, second) = np.flatnonzero(kept), _pairs(count)
+    place, (first, second) = np.flatnonzero(kept), _pairs(count - 1 + lead)
     strength, modulus = strength[place].T, modulus[place].T
-    parts = np.append(np.zeros((3, place.size, 1)), parts[:, place], axis=-1).transpose(0, 2, 1)
+    parts = np.insert(parts[:, place], lead - 1, 0.0, axis=-1).transpose(0, 2, 1)
     load = np.sqrt(((parts[:, second] - parts[:, first]) ** 2).sum(axis=0))
     return Ranges(
-        first=first - 1,
-        second=second - 1,
+        first=first - lead,
+        second=second - lead,
         place=place,
         load=load,
         twice_yield=strength[first] + strength[second],
@@ -244,8 +250,8 @@ def shakedown_margin(wall: WallStress, ranges: Ranges, *, about: Judging) -> Mar
 
 
 def _harder(ranges: Ranges, wall: WallStress, about: Judging, *, pair: int, line: int, face: int) -> float:
-    """Return which end of a range, at a place of it, is under more stress [s]."""
-    ends = [int(end[pair]) for end in (ranges.first, ranges.second) if end[pair] >= 0]
+    """Return which end of a range, at a place of it, is under more stress [s]; before all, the first."""
+    ends = [int(end[pair]) for end in (ranges.first, ranges.second) if end[pair] >= 0] or [0]
     return about.instants[ends[int(np.argmax(von_mises(wall.total[ends, line, face])))]].time
 
 

@@ -149,3 +149,12 @@ def test_a_rods_thread_is_as_weak_as_the_hotter_of_plug_and_base():
     metal = load_material("6061-T6").elastic
     assert state.metrics["base.temperature_peak"] < 273.15 + 85.0
     assert strength < float(metal.yield_at(273.15 + 95.0))
+
+
+def test_a_press_fit_too_tight_for_its_ring_is_not_let_by():
+    """0.5 mm of 20.5 in radius is 2.4 % of hoop strain, shared by both parts: more than the 1 % allowed."""
+    tight, snug = (margin({"tip.base.fit": fit}, "margin.strain") for fit in ("0.5 mm", "0.02 mm"))
+    assert -0.7 < tight.value < -0.1
+    assert tight.time.startswith("parts apart")
+    assert tight.axial == pytest.approx(0.121, abs=4e-3)
+    assert snug.value > 2.0

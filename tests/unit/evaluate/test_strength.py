@@ -271,7 +271,9 @@ def test_stress_ranges_start_from_parts_that_press_on_each_other():
     largest = np.abs(wall.assembled).max()
     assert largest > 10e6
     assert np.abs(wall.total[0] - wall.assembled).max() < 1e-6 * largest
-    assert stress_ranges(wall, standing(wall, materials=shell.elastic)).load.max() < 1e-6 * largest
+    ranges = stress_ranges(wall, standing(wall, materials=shell.elastic))
+    together = ranges.first >= -1  # not from the parts apart
+    assert ranges.load[together].max() < 1e-6 * largest < 1e-2 * ranges.load[~together].max()
 
 
 def test_a_shut_moist_sample_that_cools_below_freezing_presses_with_the_triple_points_vapour_at_most():

@@ -109,7 +109,7 @@ def test_a_moment_of_either_sign_adds_its_share_and_is_capped_by_yield():
             band=band(thickness=thickness),
             pressure=np.full(3, 1e5),
             axial_force=np.zeros(3),
-            moment=moment,
+            moment=np.stack([moment, moment], axis=-1),
         )
 
     none, pushed, pulled = use(np.array([0.0, 500.0, -500.0]))
@@ -125,4 +125,39 @@ def test_no_moment_and_none_given_are_the_same():
     loads = {"poisson": 0.33, "yield_strength": np.array([240e6]), "band": band()}
     loads |= {"pressure": np.array([1e5]), "axial_force": np.array([3e3])}
     without = buckling_use(np.array([70e9]), **loads)
-    assert buckling_use(np.array([70e9]), moment=np.array([0.0]), **loads) == without
+    assert buckling_use(np.array([70e9]), moment=np.zeros((1, 2)), **loads) == without
+
+
+def test_each_end_of_a_cone_is_bent_by_its_own_moment_against_its_own_radius():
+    """Fibre stress M/(pi r^2 t): thin walls buckle at one that falls as 1/r, thick ones yield."""
+
+    def bent(fore, aft, *, thickness):
+        return float(
+            buckling_use(
+                np.array([70e9]),
+                poisson=0.33,
+                yield_strength=np.array([240e6]),
+                band=cone(thickness),
+                pressure=np.zeros(1),
+                axial_force=np.zeros(1),
+                moment=np.array([[fore, aft]]),
+            )[0]
+        )
+
+    def cone(thickness):
+        return BandShape(
+            fore_radius=0.02, aft_radius=0.025, axial_length=0.06, thickness=thickness, axial=0.1
+        )
+
+    cosine = np.cos(np.arctan2(0.005, 0.06))
+    thick = 3e-3
+    for end, radius in enumerate((0.02, 0.025)):
+        only = [0.0, 0.0]
+        only[end] = 100.0
+        stress = 100.0 / (np.pi * radius**2 * thick * cosine)
+        assert bent(*only, thickness=thick) == pytest.approx(stress / 240e6)
+        limit = float(critical_moment(70e9, poisson=0.33, band=cone(0.05e-3))) * radius / 0.02
+        only[end] = 0.1
+        assert bent(*only, thickness=0.05e-3) == pytest.approx(0.1 / limit)
+    assert bent(100.0, 130.0, thickness=thick) == bent(100.0, 0.0, thickness=thick)
+    assert bent(0.1, 0.13, thickness=0.05e-3) == bent(0.0, 0.13, thickness=0.05e-3)

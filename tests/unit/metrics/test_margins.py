@@ -51,7 +51,7 @@ def test_the_bands_margin_against_collapse_names_the_worst_instant(elastic):
         temperature=np.array([300.0, 300.0]),
         pressure=np.array([0.0, -1e5]),
         axial_force=np.array([2e3, 4e3]),
-        moment=np.array([0.0, 20.0]),
+        moment=np.array([[0.0, 0.0], [20.0, 20.0]]),
         instants=(Instant(time=3.0, names=("burnout",)), Instant(time=9.0, names=("apogee",))),
         factor=1.5,
     )

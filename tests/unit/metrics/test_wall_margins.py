@@ -183,3 +183,17 @@ def test_a_range_starts_from_what_pressing_parts_together_has_left(metals):
     margin = judged(shakedown_margin, stress, metals, factor=1.0, instants=("burnout",))
     assert margin.value == pytest.approx(480 / 240 - 1)
     assert margin.time == "start to burnout"
+
+
+def test_parts_that_press_on_each_other_were_apart_before(metals):
+    """300 MPa of an interference are a range of their own, though nothing changes after; E is 70 GPa."""
+    pressed = np.zeros((3, 2, 4))
+    pressed[1, 0, 1] = -300e6
+    stress = wall(np.zeros((1, 3, 2)), total=[[[0.0, 0.0], [-300e6, 0.0], [0.0, 0.0]]], assembled=pressed)
+    margin = judged(shakedown_margin, stress, metals, factor=1.0, instants=("burnout",))
+    assert margin.value == pytest.approx(480 / 300 - 1)
+    assert margin.time in {"parts apart to start", "parts apart to burnout"}
+    eased = wall(np.zeros((1, 3, 2)), total=[[[0.0, 0.0], [-100e6, 0.0], [0.0, 0.0]]], assembled=pressed)
+    margin = judged(shakedown_margin, eased, metals, factor=1.0, instants=("burnout",))
+    assert (margin.value, margin.time) == (pytest.approx(480 / 300 - 1), "parts apart to start")
+    assert margin.seconds == 3.0
