@@ -35,7 +35,8 @@ class Stations:
 class StressAt:
     """Von Mises stress [Pa] on the mesh (n_i, n_nodes) at the instants judged, ``time`` (n_i,) [s].
 
-    ``loads`` of the loads alone, ``whole`` with that of temperature; nought off the shell.
+    ``loads`` of the loads alone, bending on its worse side among them; ``whole`` with that of temperature and
+    without bending. Nought off the shell.
     """
 
     names: tuple[str, ...]

@@ -5,9 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from optitip.arrays import FloatArray, read_only
+from optitip.evaluate.building import Tip
 from optitip.evaluate.moments import Moments
 from optitip.evaluate.shell import Shell
-from optitip.metrics.bending import cross_loads
+from optitip.metrics.bending import bending_stress, cross_loads
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -39,3 +40,19 @@ def bent(shell: Shell, when: Moments) -> Bent:
         point_force=when.nose_force,
     )
     return Bent(axial=shell.sections.axial, moment=read_only(loads.moment))
+
+
+def bent_nodes(tip: Tip, bending: Bent, clamp: FloatArray) -> FloatArray:
+    """Return the stress of the tip bent as a beam at all nodes (n_i, n_nodes, 4) [Pa]: r, z, theta, rz.
+
+    It is along the axis alone, a size. As at the walls' faces, a section nearer to the nose point than its
+    own radius is no beam, and a tie rod presses the hollow sections together all round. clamp: of the rod
+    (n_i,) [N].
+    """
+    points, rows = tip.mesh.points, tip.mesh.rows[tip.mesh.rows[:, 0] != tip.mesh.rows[:, -1]]
+    outer, inner, axial = points[rows[:, 0], 0], points[rows[:, -1], 0], points[rows[:, 0], 1]
+    fibre = bending_stress(bending.at(axial), outer=outer, inner=inner) * (axial >= outer)
+    pressed = np.where(inner > 0.0, clamp[:, None] / (np.pi * (outer**2 - inner**2)), 0.0)
+    stress = np.zeros((len(clamp), len(points), 4))
+    stress[:, rows, 1] = fibre[..., None] * (points[rows, 0] / outer[:, None]) + pressed[..., None]
+    return stress

@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 
 from optitip.evaluate.assessment import Fields, StateResult, Stations, StressAt
+from optitip.evaluate.bent import bent_nodes
 from optitip.evaluate.building import Tip
 from optitip.evaluate.conditions import Conditions
 from optitip.evaluate.depths import depth_metrics
@@ -126,17 +127,23 @@ def _state_of(
             zone=tip.mesh.cell_zone,
             time=history.time,
             temperature=history.temperature,
-            stress=None if searching else _stress_at(shell, strength),
+            stress=None if searching else _stress_at(tip, shell, strength),
         ),
     )
 
 
-def _stress_at(shell: Shell, strength: Judged) -> StressAt:
+def _stress_at(tip: Tip, shell: Shell, strength: Judged) -> StressAt:
     loads, whole = (
-        von_mises(nodal_average(shell.body.cells, at_reduced_points=field))
+        nodal_average(shell.body.cells, at_reduced_points=field)
         for field in (strength.stress.primary, strength.stress.total)
     )
-    return StressAt(names=strength.moments.names, time=strength.moments.time, loads=loads, whole=whole)
+    bent = bent_nodes(tip, strength.bending, strength.clamp)
+    return StressAt(
+        names=strength.moments.names,
+        time=strength.moments.time,
+        loads=np.maximum(von_mises(loads + bent), von_mises(loads - bent)),
+        whole=von_mises(whole),
+    )
 
 
 def _stations(

@@ -41,12 +41,17 @@ _PART_OF = {int(zone): name for zone, name in PARTS.items()}
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Judged:
-    """What one flow state left of each margin, the smallest last, and the figures found on the way."""
+    """What one flow state left of each margin, the smallest last, and the figures found on the way.
+
+    clamp: of a tie rod (n_i,) [N].
+    """
 
     margins: tuple[Margin, ...]
     metrics: Mapping[str, float]
     moments: Moments
     stress: StressFields
+    bending: Bent
+    clamp: FloatArray
 
 
 def judged(
@@ -169,6 +174,8 @@ def _judged(
         },
         moments=when,
         stress=stress,
+        bending=bending,
+        clamp=own.clamp,
     )
 
 

@@ -17,7 +17,7 @@ from optitip.units import System
 OF_LOADS = ("margin.yield",)
 OF_ALL = ("margin.strain",)
 OF_HEAT = ("margin.temperature", "margin.joint", "margin.inside")
-LOADS = replace(STRESS, label="von Mises stress of pressure and push, bending and a rod's clamp left out")
+LOADS = replace(STRESS, label="von Mises stress of the loads, on the side where bending adds to them")
 _NEAR = 1e-3  # [m] along the axis
 
 
