@@ -232,14 +232,9 @@ class LaneStates:
         at = self.shell.lanes.at
         return self.rows[at.ahead : at.ahead + at.block_rows + 1, : self.count].T.copy()
 
-    def fields(self) -> tuple[FloatArray, FloatArray]:
-        """Return stress (2, n_s, m, 4, 4) and the nodes' movement (2, n_s, n_nodes, 2)."""
+    def put(self, *, stress: FloatArray, movement: FloatArray) -> None:
+        """Put the stress into (2, m, 4, 4, n_s) and the nodes' movement into (2, n_nodes, 2, n_s)."""
         shell, at = self.shell, self.shell.lanes.at
         _strained(self.rows, shell.cells, shell.lanes.index, shell.lanes.record, shell.lanes.sides)
-        stress = self.rows[at.stress : at.movement].reshape(2, -1, WIDTH)[..., : self.count]
-        moved = self.rows[at.movement :].reshape(2, -1, WIDTH)[..., : self.count]
-        shape = (2, self.count, at.cell_count, 4, 4)
-        return (
-            np.ascontiguousarray(stress.transpose(0, 2, 1)).reshape(shape),
-            np.ascontiguousarray(moved.transpose(0, 2, 1)).reshape(2, self.count, at.node_count, 2),
-        )
+        for found, begin, end in ((stress, at.stress, at.movement), (movement, at.movement, len(self.rows))):
+            found[...] = self.rows[begin:end].reshape(*found.shape[:-1], WIDTH)[..., : self.count]

@@ -122,9 +122,9 @@ class StressFields:
 class Solved(NamedTuple):
     """What either way of solving finds; states are the instants and, with fits, the shell put together.
 
-    stress (2, n_s, m, 4, 4) [Pa] and movement (2, n_s, n_nodes, 2) [m], the loads' case first; contact
-    (n_s, n_joints) [N]; ahead: axial force of the loads ahead of each joint and of the aft face
-    (n_i, n_joints + 1) [N].
+    stress (2, n_s, m, 4, 4) [Pa], its states last in memory, and movement (2, n_s, n_nodes, 2) [m], the
+    loads' case first; contact (n_s, n_joints) [N]; ahead: axial force of the loads ahead of each joint and
+    of the aft face (n_i, n_joints + 1) [N].
     """
 
     stress: FloatArray

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
-from optitip.arrays import FloatArray
 from optitip.errors import DesignFailure, Outcome
 from optitip.solvers.elastic_body import Solved, StressBody, StressLoads
 from optitip.solvers.elastic_joints import press
@@ -41,7 +40,9 @@ def solve_in_lanes(body: StressBody, lanes: ShellLanes, *, loads: StressLoads) -
     n, n_s = len(loads.acceleration), len(states.acceleration)
     pushes = np.zeros((0, 0)) if body.contact is None else body.contact.pushes(body.plan.free_count)
     contact = np.zeros((n_s, len(body.cells.joints)))
-    stress, movement, ahead = [], [], []
+    cell_count, node_count = len(body.cells.nodes), body.cells.moving_of.size
+    stress, movement = np.empty((2, cell_count, 4, 4, n_s)), np.empty((2, node_count, 2, n_s))
+    ahead = np.empty((n_s, body.cells.fore_row.size + 1))
     for start in range(0, n_s, STATES):
         some = slice(start, start + STATES)
         found = lanes.solve(
@@ -59,23 +60,17 @@ def solve_in_lanes(body: StressBody, lanes: ShellLanes, *, loads: StressLoads) -
             by_loads, by_all = press(body.contact, moved=found.moved)
             found.add(by_loads, by_all)
             contact[some] = body.contact.by_joint(by_all, joints=contact.shape[1])
-        fields = found.fields()
-        stress.append(fields[0])
-        movement.append(fields[1])
-        ahead.append(found.ahead)
+        found.put(stress=stress[..., some], movement=movement[..., some])
+        ahead[some] = found.ahead
     blocks = np.append(
         np.searchsorted(body.cells.fore_row, body.cells.joints[:, 1]), body.cells.fore_row.size
     )
     return Solved(
-        stress=_joined(stress, axis=1),
-        movement=_joined(movement, axis=1),
+        stress=np.moveaxis(stress, -1, 1),
+        movement=np.moveaxis(movement, -1, 1),
         contact=contact,
-        ahead=_joined(ahead, axis=0)[:n, blocks],
+        ahead=ahead[:n, blocks],
     )
-
-
-def _joined(parts: list[FloatArray], *, axis: int) -> FloatArray:
-    return parts[0] if len(parts) == 1 else np.concatenate(parts, axis=axis)
 
 
 def _with_assembled(loads: StressLoads) -> StressLoads:

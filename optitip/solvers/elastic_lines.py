@@ -145,8 +145,8 @@ def _at_lines(
     at_points = np.empty((blocks, 2, body.cells.columns, 2, 4, columns))
     done = 0
     for one in stress:
-        by_cell = one.reshape(len(one), blocks, -1, 2, 2, 4)
-        at_points[..., done : done + len(one)] = by_cell.transpose(1, 3, 2, 4, 5, 0)
+        by_cell = one.transpose(1, 2, 3, 0).reshape(blocks, -1, 2, 2, 4, len(one))
+        at_points[..., done : done + len(one)] = by_cell.transpose(0, 2, 1, 3, 4, 5)
         done += len(one)
     found = (judging.linear @ at_points.reshape(2 * blocks, -1, columns)).reshape(-1, 4, 2, columns)
     if judging.surface is not None:

@@ -153,11 +153,11 @@ def _reduced_stress(
     states, cell_count = heated.modulus.shape[:2]
     by_place = np.ascontiguousarray(moved.reshape(2 * states, -1).T)
     per_modulus = tables.stress @ by_place[body.plan.freedom]
-    stress = np.ascontiguousarray(per_modulus.transpose(2, 0, 1)).reshape(2, states, cell_count, 4, 4)
-    thermal = heated.strain[..., _GAUSS:] * tables.bulk[:, None]
-    stress[1, ..., :3] -= thermal[..., None]
-    stress *= heated.modulus[..., _GAUSS:, None]
-    return stress
+    stress = per_modulus.reshape(cell_count, 4, 4, 2, states)
+    thermal, modulus = (one[..., _GAUSS:].transpose(1, 2, 0) for one in (heated.strain, heated.modulus))
+    stress[:, :, :3, 1] -= (thermal * tables.bulk[:, None, None])[:, :, None]
+    stress *= modulus[:, :, None, None]
+    return stress.transpose(3, 4, 0, 1, 2)
 
 
 def _at_nodes(body: StressBody, moved: FloatArray) -> FloatArray:

@@ -51,15 +51,18 @@ def loads_at(tip: Tip, *, instants: int) -> StressLoads:
 class Row:
     """CPU times [s] of one way at a number of instants.
 
-    fresh: a design met afresh, from its mesh to its stress (tables, loads, factorisation, stress). solve: the
-    same with its tables there already, as at a further flow state. wall: stress through the wall, afresh.
+    setting_up: of a design met afresh, from its mesh to its tables. solve: loads, factorisation, stress. wall:
+    stress at the judged places, with what the geometry decides of it. fresh: setting up and solving; all_in:
+    the wall too.
     """
 
     name: str
     instants: int
-    fresh: float | None
     solve: float
-    wall: float | None
+    setting_up: float | None = None
+    wall: float | None = None
+    fresh: float | None = None
+    all_in: float | None = None
 
 
 def rows(*, repeats: int = 20) -> list[Row]:
@@ -73,15 +76,17 @@ def rows(*, repeats: int = 20) -> list[Row]:
             ("scikit-fem", "solve"): partial(rival.movements, loads)
         }
         for name, compiled in ways.items():
+            body = body_of(tip, compiled=compiled)
+            fields = solve_stress(body, loads=loads)
+            runs[name, "setting_up"] = partial(body_of, tip, compiled=compiled)
+            runs[name, "solve"] = partial(solve_stress, body, loads=loads)
+            runs[name, "wall"] = partial(wall_stress, body, loads=loads, fields=fields)
             runs[name, "fresh"] = partial(stressed, tip, loads, compiled=compiled)
-            runs[name, "solve"] = partial(solve_stress, body_of(tip, compiled=compiled), loads=loads)
-            runs[name, "with wall"] = partial(through_wall, tip, loads, compiled=compiled)
+            runs[name, "all_in"] = partial(through_wall, tip, loads, compiled=compiled)
         times = side_by_side(runs, repeats=repeats)
         for name in (*ways, "scikit-fem"):
-            fresh, both = times.get((name, "fresh")), times.get((name, "with wall"))
-            wall = None if fresh is None or both is None else both - fresh
-            row = Row(name=name, instants=instants, fresh=fresh, solve=times[name, "solve"], wall=wall)
-            found.append(row)
+            own = {stage: spent for (way, stage), spent in times.items() if way == name}
+            found.append(Row(name=name, instants=instants, **own))
     return found
 
 
