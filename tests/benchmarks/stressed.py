@@ -51,9 +51,9 @@ def loads_at(tip: Tip, *, instants: int) -> StressLoads:
 class Row:
     """CPU times [s] of one way at a number of instants.
 
-    setting_up: of a design met afresh, from its mesh to its tables. solve: loads, factorisation, stress. wall:
-    stress at the judged places, with what the geometry decides of it. fresh: setting up and solving; all_in:
-    the wall too.
+    setting_up: of a design met afresh, from its mesh to its tables. solve: loads, factorisation, stress.
+    wall: stress at the judged places, with what the geometry decides of it. fresh: setting up and solving;
+    all_in: the wall too.
     """
 
     name: str
