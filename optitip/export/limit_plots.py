@@ -10,7 +10,7 @@ from optitip.arrays import FloatArray
 from optitip.evaluate.assessment import Assessment, StateResult
 from optitip.export.section_plots import STRESS, TEMPERATURE, Strip, plot_section
 from optitip.export.traces import Section
-from optitip.metrics.margins import Margin
+from optitip.metrics.margins import CAP, Margin
 from optitip.metrics.registry import LABELS
 from optitip.units import System
 
@@ -61,7 +61,8 @@ def _strip(assessment: Assessment, names: Sequence[str]) -> Strip | None:
     least = min(range(len(pairs)), key=lambda place: (pairs[place][1].value, -float(fields[place].max())))
     (state, margin), values = pairs[least], fields[least]
     single = len(assessment.states) == 1
-    title = f"{LABELS[margin.name]} {margin.value:.2f}: {margin.part}, {margin.time}"
+    value = f"over {CAP:g}" if margin.value >= CAP else f"{margin.value:.2f}"
+    title = f"{LABELS[margin.name]} {value}: {margin.part}, {margin.time}"
     return Strip(
         title=title if single else f"{title}; flow {state.name}",
         values=values,

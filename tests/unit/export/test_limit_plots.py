@@ -96,6 +96,7 @@ def test_of_margins_capped_alike_the_one_of_most_stress_is_drawn(answer, drawn):
     }
     strip = drawn(replace(answer, states=states))["stress.png"][1]
     assert "laminar" not in strip.title.split("flow ")[1].split(",")
+    assert "over 10:" in strip.title
     assert strip.values.max() > 20e6
 
 
