@@ -161,11 +161,12 @@ def test_no_range_that_is_left_out_is_the_largest(metals, seed):
         total=total,
         assembled=random.normal(size=(3, 2, 4)) * random.choice([0.0, 50e6]),
     )
-    states = np.concatenate((stress.assembled[None], total))
-    temperature = np.concatenate((stress.start_temperature[None], stress.temperature))
+    states = np.concatenate((0.0 * stress.assembled[None], stress.assembled[None], total))
+    cold = stress.start_temperature[None]
+    temperature = np.concatenate((cold, cold, stress.temperature))
     stands = [[metals[m].yield_at(T[i]) for i, m in enumerate(stress.material)] for T in temperature]
     stiff = [[metals[m].modulus_at(T[i]) for i, m in enumerate(stress.material)] for T in temperature]
-    pairs = [(a, b) for a in range(6) for b in range(a)]
+    pairs = [(a, b) for a in range(7) for b in range(a)]
     size = [von_mises(states[a] - states[b]) for a, b in pairs]
     used, strain = (
         max((s / (np.array(of[a]) + of[b])).max() for s, (a, b) in zip(size, pairs, strict=True))
