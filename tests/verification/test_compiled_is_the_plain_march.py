@@ -18,7 +18,7 @@ from optitip.solvers.march import march_together
 TOPOLOGIES = {
     "as shipped": {},
     "an insert": {"tip.plug.insert": "20 mm", "tip.plug.material": "PTFE"},
-    "a base of one piece": {"tip.base.separate": False},
+    "a base of one piece": {"tip.base": {"thickness": "5 mm", "conductance": "0.6 W/K"}},  # nothing holds it
     "another metal in the base": {"tip.base.material": "304"},
     "a backing": {"sample.backing.material": "still air", "sample.backing.thickness": "2 mm"},
     "a captive ring": {"sample.joint.kind": "captive"},
