@@ -47,7 +47,8 @@ SAID_ELSEWHERE = ("margin.", "outline.", "vehicle.", "error.")
 JUDGED = (
     "Yield: stress of the loads against yield at temperature. Strain: to and fro, heat included. Repeated "
     "yield: the whole range of stress against twice yield; it counts for a tip that flies again. Heat: the "
-    "hottest point against what it stands. Sample's weight: on its shoulder. Contact: the pressing follows."
+    "hottest point against what it stands. Sample's weight: on its shoulder, or what spins or presses it "
+    "on the wall. Contact: the pressing follows."
 )
 BY_STATE = "The same flight in each state of the boundary layer"
 BY_TABLE = "The same tip under each heating table"

@@ -51,7 +51,10 @@ _METRICS = {
     "margin.joint": ("1", "room to the limit of the joints, over limit less start"),
     "margin.exposure": ("1", "time in the heat that a temper outlasts over that of all flights, less one"),
     "margin.coupler": ("1", "room round the base's aft end over its growth, less one"),
-    "margin.shoulder": ("1", "stress that crushes the sample over that of its own weight, less one"),
+    "margin.shoulder": (
+        "1",
+        "stress that crushes the sample over that of weight, spin or pressing, less one",
+    ),
     "margin.pressing": ("1", "pressure that the sample is pressed with over what its joint needs, less one"),
     "margin.contact": ("1", "how far the pressing follows over what the sample draws off the wall, less one"),
     "margin.smallest": ("1", "the smallest of all margins"),
