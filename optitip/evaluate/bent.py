@@ -42,17 +42,28 @@ def bent(shell: Shell, when: Moments) -> Bent:
     return Bent(axial=shell.sections.axial, moment=read_only(loads.moment))
 
 
+def beam_stress(
+    bending: Bent, clamp: FloatArray, *, axial: FloatArray, outer: FloatArray, inner: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Return the stress along the axis [Pa] of bending in the outermost fibre, and of the clamp (n_i, n).
+
+    A section nearer to the nose point than its own radius is no beam: none is given there. A tie rod presses
+    the hollow sections together all round.
+
+    clamp: of the rod (n_i,) [N]. axial, outer, inner: station and radii of the sections (n,) [m].
+    """
+    fibre = bending_stress(bending.at(axial), outer=outer, inner=inner) * (axial >= outer)
+    return fibre, np.where(inner > 0.0, clamp[:, None] / (np.pi * (outer**2 - inner**2)), 0.0)
+
+
 def bent_nodes(tip: Tip, bending: Bent, clamp: FloatArray) -> FloatArray:
     """Return the stress of the tip bent as a beam at all nodes (n_i, n_nodes, 4) [Pa]: r, z, theta, rz.
 
-    It is along the axis alone, a size. As at the walls' faces, a section nearer to the nose point than its
-    own radius is no beam, and a tie rod presses the hollow sections together all round. clamp: of the rod
-    (n_i,) [N].
+    It is along the axis alone, a size. clamp: of a tie rod (n_i,) [N].
     """
     points, rows = tip.mesh.points, tip.mesh.rows[tip.mesh.rows[:, 0] != tip.mesh.rows[:, -1]]
     outer, inner, axial = points[rows[:, 0], 0], points[rows[:, -1], 0], points[rows[:, 0], 1]
-    fibre = bending_stress(bending.at(axial), outer=outer, inner=inner) * (axial >= outer)
-    pressed = np.where(inner > 0.0, clamp[:, None] / (np.pi * (outer**2 - inner**2)), 0.0)
+    fibre, pressed = beam_stress(bending, clamp, axial=axial, outer=outer, inner=inner)
     stress = np.zeros((len(clamp), len(points), 4))
     stress[:, rows, 1] = fibre[..., None] * (points[rows, 0] / outer[:, None]) + pressed[..., None]
     return stress

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from optitip.arrays import FloatArray
-from optitip.evaluate.bent import Bent, bent
+from optitip.evaluate.bent import Bent, beam_stress, bent
 from optitip.evaluate.breathing import ambient_pressure, pocket_pressure
 from optitip.evaluate.building import Tip
 from optitip.evaluate.fixings import clamped, fixing_margins
@@ -20,7 +20,6 @@ from optitip.evaluate.shell import Shell
 from optitip.evaluate.weights import Weights
 from optitip.flight.trajectory import Flight
 from optitip.heating.table import Heating
-from optitip.metrics.bending import bending_stress
 from optitip.metrics.buckling import force_ahead
 from optitip.metrics.margins import Margin, buckling_margin, smallest_margin
 from optitip.metrics.wall_margins import (
@@ -222,12 +221,10 @@ def _wall_margins(tip: Tip, own: _Stressed, *, when: Moments) -> list[Margin]:
 def bent_wall(bending: Bent, wall: WallStress, clamp: FloatArray) -> FloatArray:
     """Return the stress along the axis of the tip bent as a beam at the faces of its lines (n_i, n_l, 2).
 
-    A section nearer to the nose point than its own radius is no beam: none is given there. A tie rod presses
-    the hollow sections together all round; that is added as if it had the side where bending adds to it.
+    A tie rod's clamp is added as if it had the side where bending adds to it.
     """
     outer, inner = wall.place[:, :, 0].T
-    fibre = bending_stress(bending.at(wall.axial), outer=outer, inner=inner) * (wall.axial >= outer)
-    pressed = np.where(inner > 0.0, clamp[:, None] / (np.pi * (outer**2 - inner**2)), 0.0)
+    fibre, pressed = beam_stress(bending, clamp, axial=wall.axial, outer=outer, inner=inner)
     return np.stack([fibre + pressed, fibre * (inner / outer) + pressed], axis=-1)
 
 
