@@ -174,7 +174,8 @@ def _limiting_line(assessment: Assessment, units: System) -> str:
 
 def _swing_line(swing: JointSwing, units: System) -> str:
     low, high = (text(energy, "J", units) for energy in swing.energy)
-    conductance = " to ".join(text(one, "W/(m2 K)", units) for one in swing.conductance)
+    (least, unit), (most, _) = (shown(one, "W/(m2 K)", units) for one in swing.conductance)
+    conductance = f"{least:.4g} to {most:.4g} {unit}"
     article = "an" if swing.build[0] in "aeiou" else "a"
     return f"Apart from that, {article} {swing.build} joint may have {conductance}: expected {low} to {high}."
 
