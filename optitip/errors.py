@@ -41,6 +41,7 @@ class Outcome(Enum):
     )
     PLUG_TOO_LONG = ("the plug leaves no room for the cavity", "Shorten the plug or thin the wall at its end")
     WALL_TOO_THICK = ("the wall is thicker than the outline leaves room for", "Thin the wall or move it aft")
+    WALL_TOO_THIN = ("the wall is thinner than anybody turns it", "Thicken it")
     INSERT_TOO_LONG = ("the insert leaves no plug aft of it", "Shorten the insert or lengthen the plug")
     BORE_TOO_WIDE = (
         "the bore is wider than the cavity it opens",

@@ -93,7 +93,7 @@ thickness = "3 mm"
 # hand_load = "100 N"             # sideways on the nose point
 # snatch = "500 m/s2"             # as the parachute comes out
 # flights = 1                     # of this tip in all
-# landing_load = "300 N"          # sideways on the nose point too; not covered unless given
+# landing_load = "300 N"          # sideways on the nose point; else not covered
 # coupler_clearance = "0.1 mm"    # all round, where the base slides into the airframe; else not judged
 
 # [[strength.inside]]             # what sits inside and stands less than the metal

@@ -15,11 +15,12 @@ from optitip.flight.trajectory import Flight
 from optitip.heating.table import Heating
 from optitip.inputs.strength_tables import Strength
 from optitip.metrics.bending import gust_incidence
-from optitip.metrics.instants import Instant, pick_instants
+from optitip.metrics.instants import TOGETHER, Instant, pick_instants
 from optitip.solvers.history import History
 
 IN_THE_HAND = "in the hand"
 HARDEST_PUSH = "highest acceleration"
+HARDEST_BRAKING = "hardest braking"
 EJECTION = "ejection"
 LANDING = "landing"
 PICKED_UP = "end of soak"
@@ -110,26 +111,36 @@ def _named(strength: Strength, *, history: History, flight: Flight | None) -> Ma
         "burnout": flight.events["burnout"],
         "highest dynamic pressure": climb.pressing,
         HARDEST_PUSH: climb.pushing,
+        HARDEST_BRAKING: climb.braking,
         EJECTION: flight.events["apogee"],
     }
     return named if strength.landing_load is None else {**named, LANDING: flight.events["landing"]}
 
 
 class _Climb(NamedTuple):
-    """When a flight's dynamic pressure and its push are highest on the climb [s], and that push [m/s2]."""
+    """When a climb's dynamic pressure, push and braking are highest [s], and that push and braking [m/s2].
+
+    Motors that stop at once go from one to the other in no time: the braking stands apart all the same.
+    """
 
     pressing: float
     pushing: float
     push: float
+    braking: float
+    brake: float
 
 
 @lru_cache(maxsize=8)  # all designs of a study fly one
 def _climb(flight: Flight) -> _Climb:
-    aloft = flight.time <= flight.events["apogee"]
+    aloft = (flight.time > 0.0) & (flight.time <= flight.events["apogee"])
+    felt, time = flight.axial_acceleration[aloft], flight.time[aloft]
+    pushing, braking = float(time[int(np.argmax(felt))]), float(time[int(np.argmin(felt))])
     return _Climb(
-        pressing=float(flight.time[int(np.argmax(flight.dynamic_pressure * aloft))]),
-        pushing=float(flight.time[int(np.argmax(flight.axial_acceleration * aloft))]),
-        push=float(flight.axial_acceleration[aloft].max()),
+        pressing=float(time[int(np.argmax(flight.dynamic_pressure[aloft]))]),
+        pushing=pushing,
+        push=float(felt.max()),
+        braking=braking if abs(braking - pushing) > TOGETHER else pushing + 2.0 * TOGETHER,
+        brake=float(felt.min()),
     )
 
 
@@ -173,9 +184,11 @@ def _flown_loads(
     if flight is None:
         return dict.fromkeys(("acceleration", "lateral", "dynamic_pressure", "incidence"), none)
     time = np.array([one.time for one in instants])
-    is_at = {name: np.array([name in one.names for one in instants]) for name in (HARDEST_PUSH, EJECTION)}
+    names = (HARDEST_PUSH, HARDEST_BRAKING, EJECTION)
+    is_at = {name: np.array([name in one.names for one in instants]) for name in names}
     flying = (time > 0.0) & (time <= flight.events["apogee"])
     felt = np.interp(time, flight.time, flight.axial_acceleration) * (time > 0.0)
+    felt = np.where(is_at[HARDEST_BRAKING], _climb(flight).brake, felt)
     felt = np.where(is_at[HARDEST_PUSH], _climb(flight).push, felt)
     speed = np.interp(time, flight.time, flight.speed)
     return {

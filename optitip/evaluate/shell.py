@@ -92,9 +92,10 @@ def _band_shape(tip: Tip) -> tuple[BandShape, FloatArray]:
 
 
 def _mass_ahead(tip: Tip) -> float:
-    """Return the mass [kg] of plug and band: what the band's aft end has to push."""
-    ahead = np.concatenate([tip.cells_of("plug"), tip.cells_of("band")])
-    return float(_density(tip)[ahead] @ tip.cell_volume[ahead])
+    """Return the mass [kg] of plug, band and what lines it: all that the band's aft end has to push."""
+    ahead = np.concatenate([tip.cells_of(part) for part in ("plug", "band", "slab", "backing")])
+    share = np.where(tip.parts.lined[ahead], tip.share, 1.0)
+    return float((share * _density(tip)[ahead]) @ tip.cell_volume[ahead])
 
 
 def _density(tip: Tip) -> FloatArray:

@@ -164,6 +164,9 @@ def _check_walls(design: TipDesign, *, outline: Outline, stations: _Stations, en
     # the offset curve folds where the wall exceeds the outline's radius of curvature
     fold = np.interp(arcs, outline.arc_length, outline.curvature) * walls
     for place, wall, bend, point in zip(places, walls, fold, ends, strict=True):
+        if wall < SMALLEST:
+            detail = f"{_mm(wall)}, at least {_mm(SMALLEST)}"
+            raise DesignFailure(Outcome.WALL_TOO_THIN, place=place, detail=detail)
         if point[0] < SMALLEST or bend > 0.95:
             detail = (
                 f"{_mm(wall)} where the outline's radius is {_mm(float(point[0]) + wall)} or bends tighter"

@@ -122,6 +122,7 @@ def test_the_walls_are_judged_when_something_is_at_its_worst(egg):
     assert names == {
         "in the hand",
         "highest acceleration",
+        "hardest braking",
         "highest dynamic pressure",
         "burnout",
         "hottest metal",
@@ -146,6 +147,9 @@ def test_each_load_acts_at_its_own_instants_alone(egg):
     assert np.count_nonzero(when.nose_force) == 2
     assert when.acceleration[eject] == pytest.approx(-20.0 * 9.80665)
     assert when.acceleration[push] == pytest.approx(egg.flight.axial_acceleration.max())
+    [brake] = when.places("hardest braking")
+    climb = (egg.flight.time > 0.0) & (egg.flight.time <= egg.flight.events["apogee"])
+    assert when.acceleration[brake] == egg.flight.axial_acceleration[climb].min() < -100.0
     flying = (when.time > 0.0) & (when.time <= egg.flight.events["apogee"])
     assert np.all((when.lateral > 0.0) == flying)
     assert np.all(when.incidence[~flying] == 0.0)

@@ -85,6 +85,10 @@ def test_the_joint_of_a_separate_base_comes_out_in_its_corners_plane(design, out
     [
         ({"plug_length": 0.13}, Outcome.PLUG_TOO_LONG, "tip.plug.length"),
         ({"plug_wall": 0.012}, Outcome.WALL_TOO_THICK, "tip.plug.wall"),
+        ({"plug_wall": 0.19e-3}, Outcome.WALL_TOO_THIN, "tip.plug.wall"),
+        ({"thickness_fore": 0.19e-3}, Outcome.WALL_TOO_THIN, "tip.band.thickness"),
+        ({"thickness_aft": 0.19e-3}, Outcome.WALL_TOO_THIN, "tip.band.thickness_aft"),
+        ({"base_thickness": 0.19e-3}, Outcome.WALL_TOO_THIN, "tip.base.thickness"),
         ({"plug_fillet": 0.012}, Outcome.FILLET_TOO_LARGE, "tip.plug.fillet"),
         ({"plug_insert": 0.03}, Outcome.INSERT_TOO_LONG, "tip.plug.insert"),
         ({"fore_taper": 0.1}, Outcome.TIP_TOO_SHORT, "tip.fore_taper"),
