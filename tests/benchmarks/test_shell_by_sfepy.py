@@ -16,12 +16,12 @@ from flown_shell import bonded_at_burnout
 
 from optitip.solvers.elastic_lines import von_mises
 
+pytestmark = pytest.mark.bench
 POINT_ROWS, POINT_CELLS = 3, 6
 
 
 @pytest.fixture(scope="module")
 def solved():
-    pytest.importorskip("sfepy")
     body, loads, fields, burnout = bonded_at_burnout()
     wedge = import_module("sfepy_wedge").SfepyWedge(body, loads, instant=burnout, angle=np.radians(2.0))
     return wedge, wedge.solved(), fields, burnout

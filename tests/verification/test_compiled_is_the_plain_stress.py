@@ -4,19 +4,12 @@ from dataclasses import fields
 
 import numpy as np
 import pytest
+from ogive_tip import tip_mesh
 
 from optitip.errors import DesignFailure, Outcome
-from optitip.geometry.chain import build_cavity
-from optitip.geometry.mesh import build_mesh
-from optitip.geometry.outline import family_outline
-from optitip.geometry.tip import TipDesign
-from optitip.geometry.topology import Resolution
-from optitip.inputs.study_tables import OutlineFamily
 from optitip.solvers.elastic import Restraint, StressLoads, solve_stress, stress_body
 from optitip.solvers.elastic_cells import nine_node_cells
 from optitip.solvers.elastic_joints import JointFit, Spigot
-
-pytest.importorskip("numba")
 
 CHOICES = {
     "plain": {},
@@ -25,28 +18,6 @@ CHOICES = {
     "bored base": {"base_thickness": None, "base_bore": 0.01},
     "lined": {"slab_thickness": 0.004, "slab_soft": True, "backing_thickness": 0.002},
 }
-
-
-def tip_mesh(**changes):
-    outline = family_outline(
-        OutlineFamily.TANGENT_OGIVE, diameter=0.06, length=0.25, tip_radius=0.004, turned_length=0.14
-    )
-    numbers = {
-        "plug_length": 0.05,
-        "plug_wall": 0.004,
-        "plug_fillet": 0.0,
-        "fore_taper": 0.008,
-        "band_length": 0.04,
-        "thickness_fore": 0.0012,
-        "thickness_aft": 0.0012,
-        "aft_taper": 0.006,
-        "base_thickness": 0.004,
-        "pocket_offset": 0.005,
-        "pocket_length": 0.025,
-    }
-    return build_mesh(
-        build_cavity(TipDesign(**{**numbers, **changes}), outline=outline), resolution=Resolution()
-    )
 
 
 def loads_of(mesh, *, instants, uneven_start):

@@ -6,38 +6,13 @@ reads the loads' largest stress 1 % high and that of a steep temperature hump 3 
 
 import numpy as np
 import pytest
+from ogive_tip import tip_mesh
 
-from optitip.geometry.chain import build_cavity
-from optitip.geometry.mesh import build_mesh
-from optitip.geometry.outline import family_outline
-from optitip.geometry.tip import TipDesign
-from optitip.geometry.topology import Resolution, Zone
-from optitip.inputs.study_tables import OutlineFamily
+from optitip.geometry.topology import Zone
 from optitip.metrics.buckling import force_ahead
 from optitip.solvers.elastic import Restraint, StressLoads, solve_stress, stress_body
 from optitip.solvers.elastic_cells import nine_node_cells
 from optitip.solvers.elastic_lines import von_mises, wall_stress
-
-
-def tip_mesh(*, fineness=1, **changes):
-    outline = family_outline(
-        OutlineFamily.TANGENT_OGIVE, diameter=0.06, length=0.25, tip_radius=0.004, turned_length=0.14
-    )
-    numbers = {
-        "plug_length": 0.05,
-        "plug_wall": 0.004,
-        "plug_fillet": 0.0,
-        "fore_taper": 0.008,
-        "band_length": 0.04,
-        "thickness_fore": 0.0012,
-        "thickness_aft": 0.0012,
-        "aft_taper": 0.006,
-        "base_thickness": 0.004,
-        "pocket_offset": 0.005,
-        "pocket_length": 0.025,
-    }
-    design = TipDesign(**{**numbers, **changes})
-    return build_mesh(build_cavity(design, outline=outline), resolution=Resolution().refined(fineness))
 
 
 def solved(mesh, elastic, *, restraint=Restraint.AFT_FACE, temperature=300.0, outline_pressure=0.0, push=0.0):
