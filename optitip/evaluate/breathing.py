@@ -11,7 +11,7 @@ from optitip.inputs.tip_tables import PocketAir
 from optitip.metrics.pocket_pressure import Vent, sealed_pressure, vented_pressure
 from optitip.solvers.history import History
 
-LATENT_HEAT = 2.2565e6  # [J/kg] of water at 100 degC: Choi and Okos (ASHRAE)
+LATENT_HEAT = 2.2565e6  # [J/kg] of water at 101325 Pa: IAPWS-IF97, as the materials' files have it
 
 
 def ambient_pressure(time: FloatArray, *, heating: Heating, flight: Flight | None) -> FloatArray:

@@ -1,5 +1,6 @@
 """The margins of a tip from one march, and the instants and loads they are judged at."""
 
+import itertools
 from pathlib import Path
 
 import numpy as np
@@ -11,7 +12,7 @@ from optitip.evaluate.bent import bent
 from optitip.evaluate.breathing import ambient_pressure, pocket_pressure
 from optitip.evaluate.building import build_tip
 from optitip.evaluate.conditions import conditions_of
-from optitip.evaluate.moments import moments_of
+from optitip.evaluate.moments import _peaks, moments_of
 from optitip.evaluate.shell import shell_of
 from optitip.evaluate.strength import bent_wall, judged, stress_loads
 from optitip.evaluate.warming import heat_case
@@ -136,6 +137,21 @@ def test_the_walls_are_judged_when_something_is_at_its_worst(egg):
     hottest = when.temperature[when.places("hottest metal")[0]].max()
     assert hottest == pytest.approx(egg.history.temperature.max(), abs=0.5)
     assert np.ptp(when.temperature[when.places("in the hand")[0]]) < 1e-9
+
+
+def test_steepest_along_the_wall_is_a_slope_and_no_rise(egg):
+    """Rows lie 0.4 to 4.8 mm apart, so that the largest rise from one to the next is elsewhere."""
+    mesh, cavity = egg.tip.mesh, egg.tip.cavity
+    low, high = cavity.band_arc[0] - cavity.design.fore_taper - 1e-6, cavity.base_arc + 1e-6
+    rows = [row for row, arc in enumerate(mesh.outer_arc) if low <= arc <= high]
+    middle = egg.history.temperature[:, mesh.rows[rows][:, [0, -1]]].mean(axis=2)
+    slopes = [
+        np.abs(middle[:, i + 1] - middle[:, i]) / (mesh.outer_arc[aft] - mesh.outer_arc[fore])
+        for i, (fore, aft) in enumerate(itertools.pairwise(rows))
+        if mesh.outer_arc[aft] > mesh.outer_arc[fore]
+    ]
+    peaks = _peaks(egg.tip, egg.history, overpressure=egg.ambient)
+    assert peaks["steepest along the wall"] == pytest.approx(np.max(slopes, axis=0))
 
 
 def test_each_load_acts_at_its_own_instants_alone(egg):
