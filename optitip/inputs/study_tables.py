@@ -33,6 +33,7 @@ from optitip.inputs.fields import (
 from optitip.inputs.log_columns import AlsoRecorded, LogColumns
 from optitip.inputs.strength_tables import Strength
 from optitip.inputs.tip_tables import Sample, Tip
+from optitip.inputs.turning_tables import Turning
 from optitip.units import UnitError
 
 
@@ -296,6 +297,7 @@ class StudyTables(Table):
     tip: Tip
     sample: Sample
     strength: Strength = Strength()
+    turning: Turning = Turning()
     vehicle: Vehicle | None = None
     target: dict[str, str] = Field(default={})
     limits: dict[str, str] = Field(default={})
