@@ -35,7 +35,7 @@ class CrossHoles:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TurnedPart:
-    """One part: ``name`` is "insert", "shell" or "base"; its curves run fore to aft and z never falls on them.
+    """One part: ``name`` is insert, shell or base; its curves run fore to aft and z never falls on them.
 
     ``outer`` begins at the fore end, on the axis or at the joint's outside, and ends at the aft face;
     ``inner`` begins on the axis (a blind bore) or at the fore face's inner edge, and ends at the aft face. A
