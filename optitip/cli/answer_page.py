@@ -9,6 +9,7 @@ from optitip.cli.assembly_lines import assembly_lines
 from optitip.cli.figures import bracket_text, figure_text
 from optitip.cli.outside_lines import outside_lines
 from optitip.cli.tables import show_table, table
+from optitip.cli.turning_lines import turning_lines
 from optitip.evaluate.assessment import Assessment, LimitResult
 from optitip.evaluate.heatings import TABLE_STATE
 from optitip.evaluate.levers import BaseSwing, JointSwing
@@ -43,7 +44,7 @@ MARGINS = {
     "margin.contact": "contact",
     "margin.smallest": "smallest",
 }
-SAID_ELSEWHERE = ("margin.", "outline.", "vehicle.", "error.")
+SAID_ELSEWHERE = ("margin.", "turning.", "outline.", "vehicle.", "error.")
 JUDGED = (
     "Yield: stress of the loads against yield at temperature. Strain: to and fro, heat included. Repeated "
     "yield: the whole range of stress against twice yield; it counts for a tip that flies again. Heat: the "
@@ -88,11 +89,7 @@ def show_assessment(
         out.print()
         show_table(out, one)
     out.print()
-    if assessment.assembly is not None:
-        out.print("How it goes together", style="bold")
-        for line in assembly_lines(assessment.assembly, units):
-            out.print(line, markup=False)
-        out.print()
+    _show_making(out, assessment, units)
     if assessment.uncovered:
         out.print(f"Not judged: {'; '.join(assessment.uncovered)}.", markup=False)
     for warning in assessment.warnings:
@@ -100,6 +97,20 @@ def show_assessment(
         out.print(f"Note: {said}.", markup=False)
     for caution in CAUTIONS:
         out.print(f"Caution: {caution}", markup=False)
+
+
+def _show_making(out: Console, assessment: Assessment, units: System) -> None:
+    """Print how the tip goes together, and whether it can be turned."""
+    titled: dict[str, list[str]] = {}
+    if assessment.assembly is not None:
+        titled["How it goes together"] = assembly_lines(assessment.assembly, units)
+    if assessment.turnable is not None:
+        titled["Can it be turned?"] = turning_lines(assessment.turnable, units)
+    for title, lines in titled.items():
+        out.print(title, style="bold")
+        for line in lines:
+            out.print(line, markup=False)
+        out.print()
 
 
 def answer_lines(assessment: Assessment, *, tables: StudyTables, units: System) -> list[str]:

@@ -110,3 +110,8 @@ def _endurance_lines(material: Material, units: System) -> Iterator[str]:
         at = text(temper.temperature, "K", units)
         constant = f"Larson-Miller constant {temper.constant:.4g}"
         yield f"Keeps its cold strength for {time} at {at}; less where hotter, {constant}."
+    if (lathe := material.machining) is not None:
+        thinnest, advised = (text(wall, "m", units) for wall in (lathe.thinnest, lathe.advised))
+        cut = lathe.cutting
+        force = "" if cut is None else f"; cut with {text(cut.force, 'Pa', units)} of a chip of 1 mm2"
+        yield f"Turned to walls of {thinnest}, {advised} advised{force}."

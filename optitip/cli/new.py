@@ -67,7 +67,7 @@ thickness = "1.2 mm"
 # separate = false                # true: a part of its own, so that a ring can go in
 # conductance = "0.5 W/K"         # to the rest of the nose
 # [tip.base.fixing]               # what holds a base of its own on
-# thread = "M30x1.5"              # or screw = "M3" with screws = 4, or rod = "M5" with preload = "500 N"
+# thread = "M32x1"                # or screw = "M3" with screws = 4, or rod = "M5" with preload = "500 N"
 # engagement = "6 mm"
 
 [sample]

@@ -18,6 +18,7 @@ from optitip.evaluate.parts import PART_NAMES
 from optitip.evaluate.shell import shell_of
 from optitip.evaluate.sought import check_sources, limits_of, targets_of
 from optitip.evaluate.state import flown_states
+from optitip.evaluate.turnable import turnable
 from optitip.evaluate.unjudged import uncovered, unjudged
 from optitip.evaluate.warming import heat_case
 from optitip.evaluate.weights import weights_of
@@ -159,7 +160,9 @@ def _answer(ready: _Prepared, *, histories: tuple[History, ...] | None = None) -
     study, tip, conditions, outside = ready.study, ready.tip, ready.conditions, ready.outside
     limits, targets = limits_of(study), targets_of(study)
     marched = march_together(ready.case) if histories is None else histories
-    states = _states(ready, histories=marched, compiled=histories is not None)
+    lathe = turnable(tip)
+    as_built = {**outside.metrics, **lathe.metrics}
+    states = _states(ready, histories=marched, as_built=as_built, compiled=histories is not None)
     expected = expected_name(study.tables.flow)
     metrics = bracketed(states, expected=expected, units=UNITS)
     return Assessment(
@@ -169,12 +172,13 @@ def _answer(ready: _Prepared, *, histories: tuple[History, ...] | None = None) -
         outcome=Outcome.ANSWERED,
         expected_state=expected,
         metrics=metrics,
-        missing=_missing(tip, metrics, outside),
+        missing=_missing(tip, metrics, {**outside.missing, **lathe.missing}),
         limits=tuple(LimitResult(limit=one, value=metrics.get(one.metric)) for one in limits),
         targets=tuple(LimitResult(limit=one, value=metrics.get(one.metric)) for one in targets),
         states=states,
         outside=outside,
         assembly=tip.assembly,
+        turnable=lathe,
         uncovered=uncovered(tip),
         warnings=(
             *conditions.warnings,
@@ -187,7 +191,13 @@ def _answer(ready: _Prepared, *, histories: tuple[History, ...] | None = None) -
     )
 
 
-def _states(ready: _Prepared, *, histories: tuple[History, ...], compiled: bool) -> dict[str, StateResult]:
+def _states(
+    ready: _Prepared,
+    *,
+    histories: tuple[History, ...],
+    as_built: Mapping[str, float],
+    compiled: bool,
+) -> dict[str, StateResult]:
     """Return the flow states by name; the hottest once more with vapour condensing, where any boils away."""
     tip, conditions = ready.tip, ready.conditions
     result = partial(
@@ -196,7 +206,7 @@ def _states(ready: _Prepared, *, histories: tuple[History, ...], compiled: bool)
         shell_of(tip, compiled=compiled),
         conditions=conditions,
         weights=weights_of(tip),
-        outside=ready.outside.metrics,
+        as_built=as_built,
         folder=ready.study.folder,
         searching=ready.searching,
     )
@@ -241,7 +251,7 @@ def _failed(
     )
 
 
-def _missing(tip: Tip, metrics: Mapping[str, Bracketed], outside: Outside) -> dict[str, str]:
+def _missing(tip: Tip, metrics: Mapping[str, Bracketed], known: Mapping[str, str]) -> dict[str, str]:
     reason = f"the sample ({tip.sample.name}) is no food"
-    lacking = dict.fromkeys(UNITS.keys() - metrics.keys(), reason) | outside.missing | unjudged(tip)
+    lacking = {**dict.fromkeys(UNITS.keys() - metrics.keys(), reason), **known, **unjudged(tip)}
     return lacking | dict.fromkeys(("error.energy", "error.temperature"), NOT_MEASURED)

@@ -8,6 +8,7 @@ import numpy as np
 from optitip.arrays import FloatArray, IntArray
 from optitip.errors import Outcome
 from optitip.evaluate.outside import Outside
+from optitip.evaluate.turnable import Turnable
 from optitip.geometry.assembly import Assembly
 from optitip.metrics.accuracy import MetricError
 from optitip.metrics.goals import Limit, Sense
@@ -120,6 +121,7 @@ class Assessment:
     errors: Mapping[str, MetricError] = field(default_factory=dict)
     """numerical errors by metric, where they were measured"""
     assembly: Assembly | None = None
+    turnable: Turnable | None = None
     uncovered: tuple[str, ...] = ()
     """what no margin covers, with the key of the study that would"""
     warnings: tuple[str, ...] = ()

@@ -9,11 +9,13 @@ from optitip.evaluate.parts import KEPT, Parts, parts_of
 from optitip.evaluate.sources import material_of, outline_of, outline_size, thread_at
 from optitip.geometry.assembly import Assembly, Fittings, Stuff, put_together
 from optitip.geometry.chain import build_cavity
+from optitip.geometry.lap import LapKind, spigot_length
 from optitip.geometry.mesh import TipMesh, build_mesh
 from optitip.geometry.outline import Outline
 from optitip.geometry.tip import Cavity, TipDesign
 from optitip.geometry.topology import Resolution, Zone
 from optitip.inputs.defaults import Lengths, completed_lengths
+from optitip.inputs.strength_tables import Fixing
 from optitip.inputs.study_tables import StudyTables
 from optitip.properties.materials import Family, Material
 from optitip.solvers.assembly import Elements, integrate
@@ -100,7 +102,6 @@ def tip_design(tables: StudyTables, *, lengths: Lengths, soft: bool) -> TipDesig
 def fittings_of(tables: StudyTables, *, sample: Material, backing: Material | None) -> Fittings:
     """Return what beside the cavity decides how the tip is put together."""
     fixing = tables.tip.base.fixing
-    thread = None if fixing is None or fixing.thread is None else thread_at(fixing.thread, place=THREAD)
     rod = None if fixing is None or fixing.rod is None else thread_at(fixing.rod, place=ROD)
     return Fittings(
         opens=tables.tip.opens,
@@ -108,12 +109,21 @@ def fittings_of(tables: StudyTables, *, sample: Material, backing: Material | No
         seat=tables.sample.seat,
         wires=tables.sample.wires,
         probe=tables.sample.probe,
-        thread=None if thread is None else thread.minor,
+        spigot=0.0 if fixing is None else _spigot(fixing),
         rod=None if rod is None else rod.major,
         slab_growth=growth_of(sample),
         backing=Stuff.AIR if backing is None else _STUFF[backing.family],
         backing_growth=0.0 if backing is None else growth_of(backing),
     )
+
+
+def _spigot(fixing: Fixing) -> float:
+    """Return how long the shell's spigot in a base of its own is [m]."""
+    if fixing.thread is not None:
+        thread = thread_at(fixing.thread, place=THREAD)
+        return spigot_length(LapKind.THREAD, thread=thread, engagement=fixing.engagement)
+    kind = LapKind.PLAIN if fixing.screw is None else LapKind.SCREWS
+    return spigot_length(kind, thread=None, engagement=fixing.engagement)
 
 
 @lru_cache(maxsize=KEPT)

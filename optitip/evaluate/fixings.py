@@ -10,12 +10,12 @@ from optitip.arrays import FloatArray, IntArray
 from optitip.errors import Mistake, UserMistakes
 from optitip.evaluate.bent import Bent
 from optitip.evaluate.building import Tip
+from optitip.evaluate.laps import fixing_of, lap_at
 from optitip.evaluate.moments import Moments
 from optitip.evaluate.shell import Shell
 from optitip.evaluate.sources import material_of, thread_at
 from optitip.inputs.strength_tables import Fixing
 from optitip.inputs.study import Study
-from optitip.inputs.study_tables import StudyTables
 from optitip.metrics.fixing import (
     Fails,
     TieRod,
@@ -32,9 +32,6 @@ from optitip.metrics.margins import Margin
 from optitip.properties.materials import Elastic
 from optitip.properties.threads import Thread
 from optitip.solvers.elastic import StressFields
-
-SKIRT = 0.5
-"""of the wall at a hollow base's joint is the skirt, the rest its spigot: a choice"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -80,11 +77,6 @@ def fixing_margins(
             yield _held(tip, fixing, joint, when=when, folder=folder)
 
 
-def fixing_of(tables: StudyTables, name: str) -> Fixing | None:
-    """Return the fixing of a joint across the shell, "plug" or "base", if the study gives one."""
-    return {"plug": tables.tip.plug.fixing, "base": tables.tip.base.fixing}[name]
-
-
 def _pull_of_lining(tip: Tip, when: Moments) -> FloatArray:
     """Return how slab and backing pull the parts ahead off the base as it is held back (n_i,) [N].
 
@@ -121,31 +113,30 @@ def _yield(tip: Tip, nodes: IntArray, when: Moments) -> FloatArray:
 
 
 def _held(tip: Tip, fixing: Fixing, joint: _Joint, *, when: Moments, folder: Path) -> Margin:
-    """Return the margin of a thread or of screws that hold a part on."""
-    factor = tip.tables.strength.factor("fixing")
+    """Return the margin of a thread or of screws that hold a part on; the fore part has the spigot."""
+    lap = lap_at(tip, joint.name)
+    assert lap is not None  # a joint with a fixing has one
     if fixing.thread is not None:
         thread = thread_at(fixing.thread, place=f"tip.{joint.name}.fixing.thread")
-        solid = joint.name == "plug"
         strength = thread_strength(
             thread,
             length=fixing.engagement,
-            external_yield=joint.fore_yield if solid else joint.aft_yield,
-            internal_yield=joint.aft_yield if solid else joint.fore_yield,
-            bore=0.0 if solid else 2.0 * _bore(tip, joint),
-            outside=2.0 * joint.outer,
+            external_yield=joint.fore_yield,
+            internal_yield=joint.aft_yield,
+            bore=0.0 if lap.inner is None else 2.0 * lap.inner,
+            outside=2.0 * (lap.radius + lap.skirt_wall),
         )
         # a stud in the middle has the whole radius of its shoulder as its lever, a ring half of its own
-        about, radius = Fails.THREAD, 2.0 * joint.outer if solid else 0.5 * thread.major
+        about, radius = Fails.THREAD, 2.0 * joint.outer if lap.inner is None else 0.5 * thread.major
     else:
         screw = thread_at(fixing.screw or "", place=f"tip.{joint.name}.fixing.screw")
-        hollow = not tip.tables.tip.base.solid
         metal = elastic_of(fixing, name=joint.name, folder=folder)
         strength = screws_strength(
             screw,
             count=fixing.screws,
             screw_yield=metal.yield_at(_mean(tip, joint, when)),
             wall_yield=np.minimum(joint.fore_yield, joint.aft_yield),
-            wall_thickness=SKIRT * joint.wall if hollow else tip.cavity.design.thickness_aft,
+            wall_thickness=max(min(lap.spigot_wall, lap.skirt_wall), 0.0),
             edge=fixing.engagement,
         )
         about, radius = Fails.RETENTION, joint.outer
@@ -156,14 +147,8 @@ def _held(tip: Tip, fixing: Fixing, joint: _Joint, *, when: Moments, folder: Pat
         part=f"joint of the {joint.name}",
         axial=joint.axial,
         instants=when.instants,
-        factor=factor,
+        factor=tip.tables.strength.factor("fixing"),
     )
-
-
-def _bore(tip: Tip, joint: _Joint) -> float:
-    """Return the radius of the hole through the base at its joint [m]."""
-    base = tip.tables.tip.base
-    return (0.5 * base.bore if base.bore else 0.0) if base.solid else joint.inner
 
 
 def _mean(tip: Tip, joint: _Joint, when: Moments) -> FloatArray:

@@ -31,15 +31,15 @@ def flown_states(
     conditions: Conditions,
     histories: Sequence[History],
     weights: Weights,
-    outside: Mapping[str, float],
+    as_built: Mapping[str, float],
     folder: Path,
     searching: bool,
     ending: str = "",
 ) -> dict[str, StateResult]:
     """Return flow states of a built tip from their marches: stress, metrics; stations where not searching.
 
-    names: of the flow states; ``ending`` follows each in what is returned. ``outside`` are the metrics of the
-    outside, the same in all; ``folder`` is the study's.
+    names: of the flow states; ``ending`` follows each in what is returned. ``as_built`` are the metrics of
+    the tip itself, its outside and how it is turned, the same in all; ``folder`` is the study's.
     """
     heatings = [conditions.heatings[name] for name in names]
     strengths = judged(
@@ -62,7 +62,7 @@ def flown_states(
             history=history,
             strength=strength,
             weights=weights,
-            outside=outside,
+            as_built=as_built,
             searching=searching,
         )
         for name, heating, history, strength in zip(names, heatings, histories, strengths, strict=True)
@@ -79,7 +79,7 @@ def _state_of(
     history: History,
     strength: Judged,
     weights: Weights,
-    outside: Mapping[str, float],
+    as_built: Mapping[str, float],
     searching: bool,
 ) -> StateResult:
     slab = tip.nodes_of("slab")
@@ -109,7 +109,7 @@ def _state_of(
         **depth_metrics(tip, history),
         **{margin.name: margin.value for margin in strength.margins},
         **strength.metrics,
-        **outside,
+        **as_built,
         "balance.residual": history.balance,
     }
     return StateResult(

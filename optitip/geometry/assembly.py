@@ -32,8 +32,8 @@ class Fittings:
     """What beside the cavity decides how a tip is put together.
 
     slab_growth, backing_growth: linear strain [1] of what comes out hot, over its size at room temperature.
-    wires, probe: diameters [m], None for none. thread: clear diameter [m] through the thread of a base of its
-    own; rod: that of a tie rod, which lies on the axis.
+    wires, probe: diameters [m], None for none. spigot: how far [m] the shell's spigot reaches into a base of
+    its own; rod: the diameter of a tie rod, which lies on the axis.
     """
 
     opens: Opens = Opens.BASE
@@ -41,7 +41,7 @@ class Fittings:
     seat: Seat = Seat.CURVED
     wires: float | None = None
     probe: float | None = None
-    thread: float | None = None
+    spigot: float = 0.0
     rod: float | None = None
     slab_growth: float = 0.0
     backing: Stuff = Stuff.AIR
@@ -138,7 +138,7 @@ def put_together(cavity: Cavity, *, fittings: Fittings) -> Assembly:
     sampled = band_samples(cavity)
     seat_depth, seat_wall = _seat(cavity, sampled) if fittings.seat is Seat.FLAT else (None, None)
     hole = _hole(cavity, aft=sampled.aft)
-    mouth = _mouth(cavity, aft=sampled.aft, thread=fittings.thread) if cavity.design.base_separate else hole
+    mouth = _mouth(cavity, aft=sampled.aft) if cavity.design.base_separate else hole
     out = mouth if fittings.opens is Opens.BASE else _Way(radius=hole.radius, place="tip.opens")
     passing = _passing(cavity, sampled, fittings=fittings)
     for one in passing:
@@ -154,7 +154,7 @@ def put_together(cavity: Cavity, *, fittings: Fittings) -> Assembly:
         passes=cold,
         passes_hot=hot,
         opening_room=min(2.0 * mouth.radius - cold, 2.0 * out.radius - hot),
-        bar=_bar(cavity, sampled, kind=fittings.boring, mouth=mouth),
+        bar=_bar(cavity, sampled, fittings=fittings, mouth=mouth),
         wires_hole=_wires(cavity, sampled, fittings=fittings, hole=hole),
         probe=_probe(cavity, sampled, fittings=fittings, hole=hole),
         seat_depth=seat_depth,
@@ -189,12 +189,13 @@ def _seat(cavity: Cavity, sampled: BandSamples) -> tuple[float, float]:
     return float(depth[worst]), float(left[worst])
 
 
-def _mouth(cavity: Cavity, *, aft: FloatArray, thread: float | None = None) -> _Way:
-    """Return the way in with a base of its own left off: the narrowest of band, joint and its thread."""
+def _mouth(cavity: Cavity, *, aft: FloatArray) -> _Way:
+    """Return the way in with a base of its own left off: the narrower of band and joint.
+
+    The shell's spigot goes on behind the joint with the base's own bore, which is no narrower.
+    """
     place = "tip.band.thickness_aft" if cavity.design.solid_base else "tip.base.thickness"
     ways = [(float(aft[:, 0].min()), "tip.band.thickness_aft"), (float(cavity.base_corner[0]), place)]
-    if thread is not None:
-        ways.append((0.5 * thread, "tip.base.fixing.thread"))
     radius, place = min(ways)
     return _Way(radius=radius, place=place)
 
@@ -254,9 +255,10 @@ def _check_way(one: _Passing, *, way: _Way, outcome: Outcome) -> None:
     raise DesignFailure(outcome, place=way.place, detail=detail)
 
 
-def _bar(cavity: Cavity, sampled: BandSamples, *, kind: BoringBar, mouth: _Way) -> Bar:
+def _bar(cavity: Cavity, sampled: BandSamples, *, fittings: Fittings, mouth: _Way) -> Bar:
     """Return the bar that bores the cavity; DesignFailure where no bar of its kind reaches all of it."""
-    wall = _bored_wall(cavity, sampled, mouth=mouth)
+    kind = fittings.boring
+    wall = _bored_wall(cavity, sampled, spigot=fittings.spigot)
     bar = boring_bar(wall[:, 1], radius=wall[:, 0], kind=kind)
     if bar.overhang <= bar.limit:
         return bar
@@ -269,24 +271,39 @@ def _bar(cavity: Cavity, sampled: BandSamples, *, kind: BoringBar, mouth: _Way) 
     raise DesignFailure(Outcome.CANNOT_BE_TURNED, place=place, detail=detail)
 
 
-def _bored_wall(cavity: Cavity, sampled: BandSamples, *, mouth: _Way) -> FloatArray:
+def _bored_wall(cavity: Cavity, sampled: BandSamples, *, spigot: float) -> FloatArray:
     """Return the wall that is bored from aft (n, 2), fore face to open end; a base of its own is off.
 
-    A thread narrower than that is the last the bar has to pass.
+    The shell's spigot, so long, is bored with it: on as the base's own inside, or straight under a solid one.
     """
     points = [cavity.corner[None], sampled.band, cavity.base_corner[None]]
     if cavity.design.base_separate:
-        if cavity.joint_arc is not None and cavity.design.solid_base:
-            z, r, _slope = cavity.outline.at(cavity.joint_arc)
-            points.append(np.array([[float(r), float(z)]]))
-        if mouth.place == "tip.base.fixing.thread":
-            points.append(np.array([[mouth.radius, points[-1][-1, 1]]]))
+        points += _spigot(cavity, length=spigot)
     elif cavity.bore_corner is not None:
         points += [cavity.bore_corner[None], cavity.end[None]]
     else:
         arcs = np.linspace(cavity.base_arc, cavity.base_end_arc, 9)[1:-1]
         points += [cavity.base_points(arcs), cavity.end[None]]
     return np.concatenate(points)
+
+
+def _spigot(cavity: Cavity, *, length: float) -> list[FloatArray]:
+    """Return the inside of the shell's spigot behind the joint; without one the shell's own end."""
+    r, z = (float(x) for x in cavity.base_corner)
+    if not cavity.design.solid_base:
+        if length <= 0.0:
+            return []
+        share = min(length / max(float(cavity.end[1]) - z, length), 1.0)
+        arcs = (
+            cavity.base_arc + share * (cavity.base_end_arc - cavity.base_arc) * np.linspace(0.0, 1.0, 5)[1:]
+        )
+        return [cavity.base_points(arcs)]
+    if length > 0.0:
+        return [np.array([[r, z + length]])]
+    if cavity.joint_arc is None:
+        return []
+    z_out, r_out, _slope = cavity.outline.at(cavity.joint_arc)
+    return [np.array([[float(r_out), float(z_out)]])]
 
 
 def _wires(cavity: Cavity, sampled: BandSamples, *, fittings: Fittings, hole: _Way) -> float | None:

@@ -9,7 +9,12 @@ from optitip.inputs.tip_tables import BoringBar
 
 SHARE = 0.7  # of an opening's diameter that a bar may fill: room for chips, common practice, no source
 # overhang over diameter that a bar still cuts at: makers' advice, common practice
-STIFFEST = {BoringBar.STEEL: 4.0, BoringBar.CARBIDE: 6.0, BoringBar.DAMPED: 10.0}
+STIFFEST = {
+    BoringBar.STEEL: 4.0,
+    BoringBar.HEAVY_METAL: 5.5,
+    BoringBar.CARBIDE: 6.0,
+    BoringBar.DAMPED: 10.0,
+}
 UNDERCUT = 1e-6  # [m]
 
 
@@ -39,8 +44,8 @@ def boring_bar(axial: FloatArray, *, radius: FloatArray, kind: BoringBar) -> Bar
 
     axial, radius: ``(n,)`` [m] of the cavity's wall, fore face to open end, straight between.
     Valid for one bar from the open end; the fore face is drilled first.
-    Source: plain geometry; 0.7 and the limits 4, 6 and 10 of steel, carbide and damped bars are common
-    practice (makers' advice); the sum over steps is a rule of the house.
+    Source: plain geometry; 0.7 and the limits 4, 5.5 (5 to 6), 6 and 10 of steel, heavy metal, carbide and
+    damped bars are common practice (makers' advice); the sum over steps is a rule of the house.
 
     >>> bar = boring_bar(np.array([0.0, 0.1]), radius=np.array([0.02, 0.02]), kind=BoringBar.STEEL)
     >>> round(bar.aft, 6), round(bar.overhang, 6), bar.limit

@@ -78,8 +78,7 @@ def base_lap(cavity: Cavity, *, kind: LapKind, thread: Thread | None, engagement
     radius = plain if thread is None else 0.5 * thread.major
     share = min(max((radius - r_in) / (r_out - r_in), 0.0), 1.0)
     start = z_in + share * (z_out - z_in)
-    relief = 0.0 if thread is None else RELIEF * thread.pitch
-    engaged = {LapKind.THREAD: engagement, LapKind.SCREWS: 2.0 * engagement, LapKind.PLAIN: REGISTER}[kind]
+    relief, engaged = _relief(thread), _engaged(kind, engagement)
     end = start + 2.0 * relief + engaged
     z = np.linspace(start, end, STATIONS)
     inner = np.full(STATIONS, r_in) if cavity.design.solid_base else _base_bore(cavity, z)
@@ -110,7 +109,7 @@ def insert_lap(cavity: Cavity, *, thread: Thread, engagement: float) -> Lap:
     plane = cavity.design.plug_insert
     if plane is None:
         raise ValueError("a plug without an insert has no lap")
-    relief = RELIEF * thread.pitch
+    relief = _relief(thread)
     end = plane + 2.0 * relief + engagement
     outside = np.interp(np.linspace(plane, end, STATIONS), cavity.outline.axial, cavity.outline.radius)
     return Lap(
@@ -128,6 +127,19 @@ def insert_lap(cavity: Cavity, *, thread: Thread, engagement: float) -> Lap:
         skirt_wall=float(outside.min() - 0.5 * thread.major),
         room=cavity.design.plug_length - end,
     )
+
+
+def spigot_length(kind: LapKind, *, thread: Thread | None, engagement: float) -> float:
+    """Return how long a base's spigot is [m]: groove, thread or plain fit, and plain end."""
+    return 2.0 * _relief(thread) + _engaged(kind, engagement)
+
+
+def _relief(thread: Thread | None) -> float:
+    return 0.0 if thread is None else RELIEF * thread.pitch
+
+
+def _engaged(kind: LapKind, engagement: float) -> float:
+    return {LapKind.THREAD: engagement, LapKind.SCREWS: 2.0 * engagement, LapKind.PLAIN: REGISTER}[kind]
 
 
 def _base_bore(cavity: Cavity, z: FloatArray) -> FloatArray:

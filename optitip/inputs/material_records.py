@@ -132,6 +132,8 @@ _LatentHeat: TypeAlias = Annotated[float, BeforeValidator(_amount("J/kg", most=1
 _Fraction: TypeAlias = Annotated[float, BeforeValidator(_amount("1", most=1.0))]
 _Strain: TypeAlias = Annotated[float, BeforeValidator(_share_or_zero)]
 _Pressure: TypeAlias = Annotated[float, BeforeValidator(_amount("Pa", most=1e10))]
+_Wall: TypeAlias = Annotated[float, BeforeValidator(_amount("m", most=0.1))]
+_Exponent: TypeAlias = Annotated[float, BeforeValidator(_share_or_zero)]
 _Time: TypeAlias = Annotated[float, BeforeValidator(_amount("s", most=1e9))]
 _Constant: TypeAlias = Annotated[float, BeforeValidator(_amount("1", above=5.0, most=50.0))]
 _Poisson: TypeAlias = Annotated[float, BeforeValidator(_amount("1", most=0.499))]
@@ -238,6 +240,33 @@ class ExposureRecord(Sourced):
     constant: _Constant = 20.0
 
 
+class WallRecord(Sourced):
+    """The wall [m] below which a shop refuses to turn the material, and the one it asks for."""
+
+    thinnest: _Wall
+    advised: _Wall
+
+    @model_validator(mode="after")
+    def _rises(self) -> Self:
+        if self.thinnest > self.advised:
+            raise UnitError("thinnest is above advised", "Give the wall that is refused as thinnest")
+        return self
+
+
+class CuttingRecord(Sourced):
+    """Kienzle's specific cutting force [Pa] at a chip of 1 mm by 1 mm, and its exponent [1]."""
+
+    force: _Pressure
+    exponent: _Exponent
+
+
+class TurningRecord(_Table):
+    """What the lathe needs: the walls that stand it, and the force where somebody measured it."""
+
+    wall: WallRecord
+    cutting: CuttingRecord | None = None
+
+
 class PoissonRecord(Sourced):
     """Poisson's ratio [1]."""
 
@@ -291,6 +320,7 @@ class MaterialRecord(_Table):
     strength: StrengthRecord | None = None
     shrinkage: ShrinkageRecord | None = None
     exposure: ExposureRecord | None = None
+    turning: TurningRecord | None = None
 
     @model_validator(mode="after")
     def _is_measured_or_composed(self) -> Self:

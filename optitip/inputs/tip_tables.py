@@ -72,6 +72,7 @@ class BoringBar(Enum):
     """The stiffest bar there is to bore the cavity with."""
 
     STEEL = "steel"
+    HEAVY_METAL = "heavy metal"
     CARBIDE = "carbide"
     DAMPED = "damped"
 

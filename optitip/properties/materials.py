@@ -25,6 +25,7 @@ from optitip.inputs.material_records import (
 )
 from optitip.properties import food
 from optitip.properties.endurance import CrushingStrength, Exposure, Shrinkage
+from optitip.properties.machining import Machining, machining_of
 from optitip.properties.phases import (
     Melting,
     SpentHeat,
@@ -106,7 +107,7 @@ class Material:
     reference + integral of (k/k_ref) dT. ``valid`` [K] is the range the sources cover. ``melting`` is told
     once more by itself; ``boiling`` and ``decomposition``, of which a material has one at most, are not in
     the enthalpy. ``judged_by_depth``: an insulator, which may pass its service limit so far in. ``strength``,
-    ``shrinkage`` and ``exposure`` are there where the file has them.
+    ``shrinkage``, ``exposure`` and ``machining`` are there where the file has them.
     """
 
     name: str
@@ -134,6 +135,7 @@ class Material:
     strength: CrushingStrength | None = None
     shrinkage: Shrinkage | None = None
     exposure: Exposure | None = None
+    machining: Machining | None = None
 
     @property
     def spent_heat(self) -> SpentHeat | None:
@@ -229,6 +231,7 @@ def load_material(name: str, *, folder: str | Path | None = None) -> Material:
         strength=_strength(record),
         shrinkage=_shrinkage(record),
         exposure=_exposure(record),
+        machining=machining_of(record.turning),
     )
 
 

@@ -47,6 +47,8 @@ PHYSICS = {
     "heating/sunlight.py": EVERY_FUNCTION,
     "metrics/bending.py": EVERY_FUNCTION,
     "metrics/buckling.py": EVERY_FUNCTION,
+    "metrics/cutting.py": EVERY_FUNCTION,
+    "metrics/turning.py": {"arc_takes"},
     "metrics/exposure.py": {"life_share", "radial_growth"},
     "metrics/fixing.py": {
         "equivalent_force",

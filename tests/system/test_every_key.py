@@ -127,7 +127,7 @@ CASES = [
     (EGG, {**SOLID, **BARE, "tip.base.bore": "30 mm"}, "tip.base.separate", False),
     (EGG, BARE, "tip.base.separate", False),
     (EGG, {}, "tip.base.fit", "0.01 mm"),
-    (EGG, {}, "tip.base.fixing.thread", "M38x1.5"),
+    (EGG, {}, "tip.base.fixing.thread", "M40x1.5"),
     (EGG, {}, "tip.base.fixing.engagement", "0.5 mm"),
     (EGG, SCREWED, "tip.base.fixing.screw", "M4"),
     (EGG, SCREWED, "tip.base.fixing.screws", 6),

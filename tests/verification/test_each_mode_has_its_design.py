@@ -18,7 +18,11 @@ TELLS = {"margin.smallest", "margin.shakedown"}  # the second counts from the se
 FAILING = {
     "margin.yield": (
         EGG,
-        {"strength.landing_load": "1500 N", "tip.base.fixing": {"thread": "M38x1.5", "engagement": "10 mm"}},
+        {
+            "strength.landing_load": "1500 N",
+            "tip.base.thickness": "8 mm",
+            "tip.base.fixing": {"thread": "M38x1.5", "engagement": "10 mm"},
+        },
     ),
     "margin.strain": (EGG, {"strength.strain_range": 0.0005}),
     "margin.shakedown": (

@@ -36,8 +36,8 @@ def test_a_snatch_pulls_at_the_base_with_all_the_metal_ahead_of_its_joint():
 def test_a_hand_on_the_nose_point_pulls_one_side_of_the_thread():
     one = margin({"strength.hand_load": "200 N", "strength.snatch": "0 m/s2"}, "margin.thread")
     assert one.time in {"in the hand", "end of soak"}
-    # 2 M / r with M = F z: the joint lies at 121 mm, the thread's radius is 18 mm
-    assert one.figures[1][0] == pytest.approx(2.0 * 200.0 * one.axial / 0.018, rel=0.02)
+    # 2 M / r with M = F z: the joint lies at 121 mm, the thread's radius is 19.5 mm
+    assert one.figures[1][0] == pytest.approx(2.0 * 200.0 * one.axial / 0.0195, rel=0.02)
 
 
 def test_a_sealed_pocket_blows_at_the_base_with_its_pressure_over_the_cavity():

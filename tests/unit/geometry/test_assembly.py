@@ -284,25 +284,22 @@ def test_its_lines_are_figures_with_units_and_leave_out_what_is_not_there(bored,
     assert not {name for name in bare if "wires" in name or "probe" in name or "seat" in name}
 
 
-def test_a_thread_narrower_than_the_joint_is_the_way_in(straight, tube):
-    """A ring goes in by the bore of the thread; that can be narrower than the band."""
-    ring = replace(straight, slab_soft=False, base_separate=True, pocket_offset=0.0)
-    across = 2.0 * inside(tube)
-    assert together(ring, tube, thread=1.01 * across).opening == pytest.approx(across)
-    assert refused(ring, tube, thread=0.99 * across) == (IN, "tip.base.fixing.thread")
-    soft = together(replace(ring, slab_soft=True), tube, thread=0.8 * across)
-    assert (soft.opening, soft.opening_place) == (pytest.approx(0.8 * across), "tip.base.fixing.thread")
-    whole = replace(ring, base_separate=False)
-    assert together(whole, tube, thread=0.5 * across).opening == pytest.approx(across)
-
-
-def test_the_bar_has_to_pass_the_thread(straight, tube):
-    """Behind 0.8 R an undercut of 0.2 R leaves a bar of 3 x 0.8 R - R = 1.4 R, beside 1.12 R of its bore."""
+def test_the_shells_spigot_is_bored_with_it_and_adds_to_the_bars_overhang(straight, tube):
+    """A plain tube: the bar reaches as much farther as the spigot is long, its diameter stays 1.4 R."""
     soft = replace(straight, base_separate=True)
-    wide, narrow = (together(soft, tube, thread=share * 2.0 * inside(tube)) for share in (1.01, 0.8))
-    assert wide.bar.undercut == 0.0
-    assert narrow.bar.undercut == pytest.approx(0.2 * inside(tube))
-    assert narrow.bar.fore == pytest.approx(0.7 * 2.0 * 0.8 * inside(tube))
+    bare, long = together(soft, tube), together(soft, tube, spigot=0.012)
+    across = 1.4 * inside(tube)
+    assert long.bar.reach == pytest.approx(bare.bar.reach + 0.012, abs=1e-6)
+    assert long.bar.overhang == pytest.approx(bare.bar.overhang + 0.012 / across, rel=1e-3)
+    assert long.opening == bare.opening
+
+
+def test_behind_a_solid_base_the_spigot_keeps_the_bore_of_the_joint(straight, tube):
+    solid = replace(straight, base_thickness=None, base_separate=True, slab_thickness=None)
+    bare, long = together(solid, tube), together(solid, tube, spigot=0.010)
+    assert long.bar.reach > bare.bar.reach
+    assert long.bar.aft == pytest.approx(1.4 * inside(tube), rel=1e-3)
+    assert bare.bar.aft > long.bar.aft
 
 
 def test_a_tie_rod_on_the_axis_needs_the_core_of_the_lining_and_takes_it_from_the_wires(straight, tube):

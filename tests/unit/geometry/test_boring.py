@@ -18,10 +18,16 @@ def test_a_straight_hole_takes_a_bar_of_seven_tenths():
 
 
 @pytest.mark.parametrize(
-    ("kind", "limit"), [(BoringBar.STEEL, 4.0), (BoringBar.CARBIDE, 6.0), (BoringBar.DAMPED, 10.0)]
+    ("kind", "limit"),
+    [
+        (BoringBar.STEEL, 4.0),
+        (BoringBar.HEAVY_METAL, 5.5),
+        (BoringBar.CARBIDE, 6.0),
+        (BoringBar.DAMPED, 10.0),
+    ],
 )
 def test_each_kind_has_its_limit(kind, limit):
-    # common practice: makers' selection guides give 4, 6 and 10 diameters
+    # common practice: makers' selection guides give 4, 5 to 6, 6 and 10 diameters
     assert bar([0.0, 0.1], [0.02, 0.02], kind).limit == limit
 
 

@@ -34,9 +34,13 @@ def test_the_folder_holds_materials_and_nothing_else():
 def test_every_property_names_its_source(name):
     _, record = read_material(name)
     told = {property_name for property_name, _ in load_material(name).sources}
-    given = {key for key in record.model_fields_set if key not in {"title", "family", "cautions", "elastic"}}
-    elastic = {f"elastic.{key}" for key in ("poisson", "modulus", "expansion", "yield_strength")}
-    assert told == (given | elastic if record.elastic else given)
+    apart = {"title", "family", "cautions", "elastic", "turning"}
+    given = {key for key in record.model_fields_set if key not in apart}
+    if record.elastic is not None:
+        given |= {f"elastic.{key}" for key in ("poisson", "modulus", "expansion", "yield_strength")}
+    if record.turning is not None:
+        given |= {f"turning.{key}" for key in record.turning.model_fields_set}
+    assert told == given
 
 
 @EACH
