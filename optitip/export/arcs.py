@@ -211,7 +211,7 @@ def _pair(points: FloatArray, angle: FloatArray, i: int, j: int) -> tuple[list[S
     first, last = float(angle[i]), float(angle[j])
     between = points[i : j + 1]
     chord = math.atan2(end[1] - start[1], end[0] - start[0])
-    leave, arrive = _wrapped(chord - first), _wrapped(last - chord)
+    leave, arrive = wrapped(chord - first), wrapped(last - chord)
     if abs(leave - arrive) < _STRAIGHT:
         one = _arc(start, end, leave + arrive)
         return [one], float(one.distance(between).max())
@@ -222,8 +222,8 @@ def _pair(points: FloatArray, angle: FloatArray, i: int, j: int) -> tuple[list[S
     # |v|2 = 2 d v.(t1 + t2) + 2 d2 (1 - t1.t2), solved for d without cancellation
     d = (v @ v) / (along + math.sqrt(along**2 + 2.0 * (1.0 - t1 @ t2) * (v @ v)))
     joint = 0.5 * (start + end + d * (t1 - t2))
-    fore = _arc(start, joint, 2.0 * _wrapped(math.atan2(*(joint - start)[::-1]) - first))
-    aft = _arc(joint, end, 2.0 * _wrapped(last - math.atan2(*(end - joint)[::-1])))
+    fore = _arc(start, joint, 2.0 * wrapped(math.atan2(*(joint - start)[::-1]) - first))
+    aft = _arc(joint, end, 2.0 * wrapped(last - math.atan2(*(end - joint)[::-1])))
     middle = fore.end_direction
     is_aft = (between - joint) @ np.array([math.cos(middle), math.sin(middle)]) > 0.0
     error = np.where(is_aft, aft.distance(between), fore.distance(between))
@@ -238,7 +238,8 @@ def _arc(start: FloatArray, end: FloatArray, turn: float) -> Segment:
     )
 
 
-def _wrapped(angle: float) -> float:
+def wrapped(angle: float) -> float:
+    """Return an angle within half a turn either way [rad]."""
     return math.remainder(angle, 2.0 * math.pi)
 
 
@@ -257,7 +258,7 @@ def joined(segments: Iterable[Segment]) -> tuple[Segment, ...]:
 def _one_of(first: Segment, second: Segment) -> Segment | None:
     if (first.bulge == 0.0) != (second.bulge == 0.0):
         return None
-    if abs(_wrapped(second.start_direction - first.end_direction)) > _STRAIGHT:
+    if abs(wrapped(second.start_direction - first.end_direction)) > _STRAIGHT:
         return None
     turn = first.turn + second.turn
     if first.bulge == 0.0:
@@ -272,7 +273,7 @@ def largest_corner(segments: Sequence[Segment]) -> float:
     """Return the largest change of direction between neighbours [rad]."""
     return max(
         (
-            abs(_wrapped(after.start_direction - before.end_direction))
+            abs(wrapped(after.start_direction - before.end_direction))
             for before, after in itertools.pairwise(segments)
         ),
         default=0.0,

@@ -83,23 +83,9 @@ def cut_apart(
     parts = []
     for station, point in cuts:
         above_fore, above = split_at(above, station)
-        below_fore, below = _split_at_point(below, point)
+        below_fore, below = split_at_point(below, point)
         parts.append(half_section(above_fore, below_fore))
     return [*parts, half_section(above, below)]
-
-
-def _split_at_point(
-    segments: Sequence[Segment], point: Point
-) -> tuple[tuple[Segment, ...], tuple[Segment, ...]]:
-    """Return the segments before and after a point, which is an end of one or lies on a line."""
-    for number, one in enumerate(segments):
-        before, after = tuple(segments[:number]), tuple(segments[number + 1 :])
-        if math.dist(one.end, point) < _TOUCHING:
-            return (*before, one), after
-        detour = math.dist(one.start, point) + math.dist(point, one.end) - one.chord
-        if one.bulge == 0.0 and detour < _TOUCHING:
-            return (*before, Segment(start=one.start, end=point)), (Segment(start=point, end=one.end), *after)
-    raise ValueError(f"no line of the cavity passes through {point}")
 
 
 def split_at(segments: Sequence[Segment], station: float) -> tuple[tuple[Segment, ...], tuple[Segment, ...]]:
@@ -120,6 +106,33 @@ def split_at(segments: Sequence[Segment], station: float) -> tuple[tuple[Segment
             fore.append(first)
             aft.append(second)
     return tuple(fore), tuple(aft)
+
+
+def radius_at(segments: Sequence[Segment], station: float) -> float:
+    """Return the radius [m] of a curve at a station [m]; fore of its start, or aft of its end, that of those.
+
+    On a face square to the axis it is where the curve arrives; z must not fall along the curve.
+    """
+    if station <= segments[0].start[0]:
+        return segments[0].start[1]
+    for segment in segments:
+        if station <= segment.end[0]:
+            return _halves(segment, station)[0].end[1] if station < segment.end[0] else segment.end[1]
+    return segments[-1].end[1]
+
+
+def split_at_point(
+    segments: Sequence[Segment], point: Point
+) -> tuple[tuple[Segment, ...], tuple[Segment, ...]]:
+    """Return the segments before and after a point, which is an end of one or lies on a line."""
+    for number, one in enumerate(segments):
+        before, after = tuple(segments[:number]), tuple(segments[number + 1 :])
+        if math.dist(one.end, point) < _TOUCHING:
+            return (*before, one), after
+        detour = math.dist(one.start, point) + math.dist(point, one.end) - one.chord
+        if one.bulge == 0.0 and detour < _TOUCHING:
+            return (*before, Segment(start=one.start, end=point)), (Segment(start=point, end=one.end), *after)
+    raise ValueError(f"no line of the cavity passes through {point}")
 
 
 def _halves(segment: Segment, station: float) -> tuple[Segment, Segment]:

@@ -1,0 +1,88 @@
+"""How a lap is turned: the outside of a spigot, and the recess it goes into, as lines.
+
+Points are (z, r) in metres, fore to aft. Inside corners are rounded later.
+"""
+
+import itertools
+
+from optitip.errors import UserMistakes
+from optitip.export.arcs import Point, Segment
+from optitip.geometry.lap import Lap, LapKind
+
+GROOVE = 1e-4  # [m] in radius below the root, so that the thread's tool runs out: common practice, no source
+CLEAR = 1e-4  # [m] that edges keep from the arcs left in the corners they meet: common practice, no source
+_KEYS = {"plug": "tip.plug.fixing", "base": "tip.base.fixing"}
+
+
+def check_room(lap: Lap) -> None:
+    """Raise UserMistakes where a lap has no metal inside or outside its fit, or no length."""
+    named = {LapKind.THREAD: "thread", LapKind.SCREWS: "screw", LapKind.PLAIN: "rod"}[lap.kind]
+    place = f"{_KEYS[lap.joint]}.{named}"
+    what = "the thread" if lap.thread is not None else "the spigot"
+    if lap.spigot_wall <= 0.0:
+        problem = f"{what} is cut through from inside, by {_mm(-lap.spigot_wall)}"
+        raise UserMistakes.one(place, problem, "Thicken the wall at the joint, or move the fit outwards")
+    if lap.skirt_wall <= 0.0:
+        problem = f"{what} comes out through the outside, by {_mm(-lap.skirt_wall)}"
+        raise UserMistakes.one(place, problem, "Take a narrower thread, or move the joint aft")
+    if lap.room <= 0.0:
+        problem = f"the recess of {_mm(lap.length)} is longer than what it is cut into"
+        key = f"{_KEYS[lap.joint]}.engagement"
+        raise UserMistakes.one(key, problem, "Shorten it, or take a finer pitch")
+
+
+def seat_gap(lap: Lap, *, nose_radius: float) -> float:
+    """Return how far a spigot ends short of its recess' end [m], so that the joint's faces meet first.
+
+    The arc that the tool leaves in the recess' corner has room in it. Never over half of the plain end.
+    """
+    return min(nose_radius + CLEAR, 0.5 * (lap.relief if lap.thread is not None else lap.engaged))
+
+
+def spigot(lap: Lap, *, outside: float, nose_radius: float) -> tuple[Segment, ...]:
+    """Return the spigot's outside, from the shell's ``outside`` radius [m] in its shoulder to its end.
+
+    Groove behind the thread, thread over its crests between slopes of 45 degrees, plain end at root diameter.
+    """
+    end = lap.end - seat_gap(lap, nose_radius=nose_radius)
+    if lap.thread is None:
+        return _lines((lap.start, outside), (lap.start, lap.radius), (end, lap.radius))
+    groove = lap.root - min(GROOVE, 0.1 * lap.spigot_wall)
+    first, last = lap.start + lap.relief, lap.start + lap.relief + lap.engaged
+    return _lines(
+        (lap.start, outside),
+        (lap.start, groove),
+        (first - (lap.radius - groove), groove),
+        (first, lap.radius),
+        (last, lap.radius),
+        (last + (lap.radius - lap.root), lap.root),
+        (end, lap.root),
+    )
+
+
+def mouth_chamfer(lap: Lap, *, outside: float, nose_radius: float) -> float:
+    """Return the chamfer at the recess' mouth [m], at 45 degrees: past the thread, clear of the root's arc.
+
+    It takes half of the joint's face at most, and half of the recess.
+    """
+    wanted = max(lap.radius, lap.root + nose_radius) + CLEAR
+    return min(min(wanted, 0.5 * (lap.radius + outside)) - lap.recess, 0.5 * lap.length)
+
+
+def recess(lap: Lap, *, outside: float, bore: float, nose_radius: float) -> tuple[Segment, ...]:
+    """Return the recess, from its mouth's chamfer to its end and in to the ``bore`` behind it [m]."""
+    chamfer = mouth_chamfer(lap, outside=outside, nose_radius=nose_radius)
+    return _lines(
+        (lap.start, lap.recess + chamfer),
+        (lap.start + chamfer, lap.recess),
+        (lap.end, lap.recess),
+        (lap.end, bore),
+    )
+
+
+def _lines(*points: Point) -> tuple[Segment, ...]:
+    return tuple(Segment(start=a, end=b) for a, b in itertools.pairwise(points))
+
+
+def _mm(length: float) -> str:
+    return f"{length * 1e3:.3g} mm"

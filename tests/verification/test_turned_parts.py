@@ -1,0 +1,59 @@
+"""Random tips as turned: curves join and never lead fore, parts go together and have their metal."""
+
+import itertools
+import math
+
+import numpy as np
+import pytest
+from turned_tips import random_tips
+
+from optitip.evaluate.laps import laps_of
+from optitip.export.arcs import wrapped
+from optitip.export.turned import turned_parts
+from optitip.geometry.lap import LapKind
+
+COUNT = 120
+SHARE = np.linspace(0.0, 1.0, 33)
+
+
+@pytest.fixture(scope="module")
+def tips():
+    return [(tip, turned_parts(tip)) for tip in itertools.islice(random_tips(3), COUNT)]
+
+
+def curves(tips):
+    """Yield every part, each of its curves, and on which side of it the tool is: 1 left, -1 right."""
+    for _, parts in tips:
+        for part in parts:
+            yield part, part.outer, 1.0
+            yield part, part.inner, -1.0
+
+
+def test_the_random_tips_are_of_every_kind(tips):
+    kinds = {(lap.joint, lap.kind, tip.cavity.design.solid_base) for tip, _ in tips for lap in laps_of(tip)}
+    assert {("base", kind, solid) for kind in LapKind for solid in (True, False)} <= kinds
+    assert any(joint == "plug" for joint, _, _ in kinds)
+    assert {len(parts) for _, parts in tips} == {1, 2, 3}
+
+
+def test_curves_are_unbroken_and_never_lead_fore(tips):
+    for part, curve, _ in curves(tips):
+        for before, after in itertools.pairwise(curve):
+            assert math.dist(before.end, after.start) < 1e-12, part.name
+        z = np.concatenate([one.points(SHARE)[:, 0] for one in curve])
+        assert np.diff(z).min() > -1e-12
+
+
+def test_an_inside_corner_has_the_tools_radius_or_is_named(tips):
+    """Drilled and tapped holes on the axis are no turning tool's."""
+    found = 0
+    for part, curve, side in curves(tips):
+        for before, after in itertools.pairwise(curve):
+            turn = side * wrapped(after.start_direction - before.end_direction)
+            drilled = before.start[1] == 0.0 and before.start[0] == before.end[0]
+            assert turn < 2e-3 or before.end in part.sharp or drilled, (part.name, before, after)
+        for one in curve:
+            if side * one.bulge > 0.0 and one.start not in part.sharp:
+                assert one.radius >= part.nose_radius * (1.0 - 1e-9)
+                found += abs(one.radius / part.nose_radius - 1.0) < 1e-9
+    assert found > 2 * COUNT
