@@ -3,6 +3,7 @@
 import json
 from collections.abc import Mapping
 from dataclasses import asdict
+from types import MappingProxyType
 from typing import Any
 
 from optitip import __version__
@@ -16,9 +17,22 @@ from optitip.units import written
 SCHEMA = 2
 
 
-def as_json(assessment: Assessment) -> str:
-    """Return the assessment as one JSON document, SI throughout."""
-    return json.dumps(as_mapping(assessment), indent=1, allow_nan=False)
+NOT_ASKED: Mapping[str, Any] = MappingProxyType(
+    {
+        "tolerances": {"levers": None, "spreads": None, "reason": "not asked for: check --tolerances does"},
+        "as_made": {"metrics": None, "reason": "no part was measured: check --as-made reads one"},
+    }
+)
+"""What a check tells beside the assessment when it is asked"""
+
+
+def as_json(assessment: Assessment, *, beside: Mapping[str, Any] = NOT_ASKED) -> str:
+    """Return the assessment as one JSON document, SI throughout.
+
+    ``beside`` is what was asked for beside it, by the keys of ``NOT_ASKED``.
+    """
+    document = {**as_mapping(assessment), **NOT_ASKED, **beside}
+    return json.dumps(document, indent=1, allow_nan=False)
 
 
 def as_mapping(assessment: Assessment) -> dict[str, Any]:

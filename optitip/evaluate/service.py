@@ -89,11 +89,14 @@ def _part_peaks(tip: Tip, *, history: History, start: float) -> list[ServicePeak
 
 
 def _joint_peaks(tip: Tip, *, history: History, start: float) -> list[ServicePeak]:
-    """Return the hotter face of each joint with a limit: the study's, or the build's of the sample joint."""
+    """Return the hotter face of each joint with a limit: the study's, or the build's of the sample joint.
+
+    The build's counts beside a conductance of its own too: glue is as hot whatever was measured through it.
+    """
     given = tip.tables.strength.joint_limit
     build = tip.tables.sample.joint.build
     limits: dict[str, float | None] = dict.fromkeys(("plug", "base", "sample"), given)
-    if given is None and tip.tables.sample.joint.conductance is None:
+    if given is None:
         limits["sample"] = JOINT_RANGES[build].limit
     return [
         _peak(

@@ -1,13 +1,15 @@
 """An assessment as files: JSON, fields for a viewer, and pictures."""
 
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
 from optitip.evaluate.assessment import Assessment, StateResult
 from optitip.evaluate.exposed import exposed
 from optitip.evaluate.parts import PARTS, SHELL_PARTS
-from optitip.evaluate.record import as_json
+from optitip.evaluate.record import NOT_ASKED, as_json
 from optitip.evaluate.sources import flown
 from optitip.export.fields import Instant, write_fields
 from optitip.export.files import write_text
@@ -25,11 +27,19 @@ SHELL = [PART_NUMBERS[name] for name in SHELL_PARTS]
 
 
 def write_assessment(
-    assessment: Assessment, *, study: Study, folder: Path, system: System = System.METRIC
+    assessment: Assessment,
+    *,
+    study: Study,
+    folder: Path,
+    system: System = System.METRIC,
+    beside: Mapping[str, Any] = NOT_ASKED,
 ) -> list[str]:
-    """Write the assessment into ``folder`` and return the names of the files people open."""
+    """Write the assessment into ``folder`` and return the names of the files people open.
+
+    ``beside`` is what was asked for beside it, as ``as_json`` takes it.
+    """
     expected = assessment.expected
-    write_text(folder, "assessment.json", as_json(assessment))
+    write_text(folder, "assessment.json", as_json(assessment, beside=beside))
     section = _section(expected)
     index = write_fields(
         expected.fields.points,
