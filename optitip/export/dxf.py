@@ -65,8 +65,8 @@ def layer_of(profile: Profile) -> str:
     >>> layer_of(Profile(layer="slab", material="egg white", segments=(), metal=False))
     'SLAB_NOT_METAL'
     """
-    plain = safe_name(profile.layer).upper().replace("-", "_").replace(".", "_")
-    return plain if profile.metal else f"{plain}_NOT_METAL"
+    word = safe_name(profile.layer).upper().replace("-", "_").replace(".", "_")
+    return word if profile.metal else f"{word}_NOT_METAL"
 
 
 def _draw_profile(document: Drawing, profile: Profile) -> None:
@@ -107,10 +107,10 @@ def _write_title(document: Drawing, lines: Sequence[str], *, top: float, letter:
     for number, line in enumerate(lines):
         place = (0.0, top - 1.8 * letter * (number + 1))
         attributes = {"layer": "TITLE", "height": letter, "insert": place}
-        document.modelspace().add_text(_plain(line), dxfattribs=attributes)
+        document.modelspace().add_text(plain(line), dxfattribs=attributes)
 
 
-def _plain(text: str) -> str:
+def plain(text: str) -> str:
     """Return ``text`` without line breaks and without the codes that DXF reads inside a text."""
     printable = "".join(letter if letter.isprintable() else " " for letter in text)
     return printable.replace("\\", "/").replace("%%", "% %").replace("^", "^ ")

@@ -65,7 +65,8 @@ class TurnedPart:
     thread outside is drawn over its crests, one inside as it is bored. ``nose_radius`` [m] is that of the
     tool's edge, which inside corners have at least, but for those in ``sharp``, where no arc has room.
     ``density`` [kg/m3] is the metal's, ``chord_error`` [m] how far the curves are off the design's at most;
-    ``notes`` is what a drawing has to say in words.
+    ``notes`` is what a drawing has to say in words. ``walls`` are points of the bore at which the wall is
+    measured, square to the outside, within ``wall_tolerance`` [m] either way.
     """
 
     name: str
@@ -80,6 +81,8 @@ class TurnedPart:
     notes: tuple[str, ...] = ()
     density: float = math.nan
     chord_error: float = 0.0
+    walls: tuple[Point, ...] = ()
+    wall_tolerance: float | None = None
 
     @property
     def closed(self) -> tuple[Segment, ...]:

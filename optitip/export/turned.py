@@ -22,6 +22,7 @@ from optitip.geometry.shell import shell_profile
 from optitip.geometry.topology import Zone
 
 __all__ = ["AxialHole", "CrossHoles", "ThreadCut", "TurnedPart", "turned_parts"]
+MEASURED = (0.05, 0.5, 0.95)  # of the band, where its wall is measured: a choice
 _ZONES = {"insert": Zone.NOSE, "shell": Zone.PLUG, "base": Zone.BASE}
 
 Curve = tuple[Segment, ...]
@@ -89,7 +90,15 @@ def _part(piece: _Piece, *, tip: Tip, nose_radius: float, material: str, error: 
         sharp=(*outer.sharp, *inner.sharp),
         density=tip.materials[int(tip.cell_material[cells[0]])].density,
         chord_error=error,
+        walls=_walls(tip) if piece.name == "shell" else (),
+        wall_tolerance=tip.tables.turning.wall_tolerance,
     )
+
+
+def _walls(tip: Tip) -> tuple[Point, ...]:
+    start, end = tip.cavity.band_arc
+    points = tip.cavity.band_points(start + (end - start) * np.array(MEASURED))
+    return tuple((float(z), float(r)) for r, z in points)
 
 
 def _insert_off(piece: _Piece, *, plane: float, lap: Lap | None, nose_radius: float) -> list[_Piece]:
