@@ -101,6 +101,14 @@ thickness = "3 mm"
 # place = "base"                  # plug, band, base, sample or pocket
 # limit = "180 degC"
 
+# [turning]                       # the lathe: 'check' says whether the tip can be turned on it
+# nose_radius = "0.4 mm"          # of the tool's edge: no inside corner is tighter
+# smallest_bar = "5 mm"           # the thinnest boring bar there is
+# largest_stock = "160 mm"        # the thickest round bar that goes in
+# stock = "metric"                # or inch: the sizes of round bar
+# support = "none"                # core or mandrel: what stands behind the thin wall
+# wall_tolerance = "0.05 mm"      # either way
+
 # [vehicle]                       # as it flew, from the nose point: what the tip does to its static margin
 # mass = "11 kg"
 # centre_of_mass = "1.05 m"
@@ -110,6 +118,7 @@ thickness = "3 mm"
 
 # [limits]
 # "margin.smallest" = ">= 0"
+# "turning.smallest" = ">= 0"     # what can't be turned is no design
 
 # [sweep]                         # then: optitip sweep {name} --out runs/{name}
 # maximise = ["sample.energy_peak", "margin.smallest"]

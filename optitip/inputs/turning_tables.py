@@ -1,8 +1,12 @@
 """The table of a study file for the lathe: insert, cut, stock, what supports the wall, what varies; in SI."""
 
 from enum import Enum
+from typing import Self
+
+from pydantic import model_validator
 
 from optitip.inputs.fields import Length, LengthOrZero, Name, Table
+from optitip.units import UnitError, text
 
 
 class Support(Enum):
@@ -42,3 +46,15 @@ class Turning(Table):
     bore_depth_tolerance: LengthOrZero = 1e-4
     finish: Length = 1.6e-6
     drawn_by: Name | None = None
+
+    @model_validator(mode="after")
+    def _tool_and_bars_can_be(self) -> Self:
+        if self.feed > self.nose_radius:
+            problem = (
+                f"a feed of {text(self.feed, 'm')} is above the nose radius of {text(self.nose_radius, 'm')}"
+            )
+            raise UnitError(f"{problem}: it cuts a thread", "Feed less, or name a rounder tool")
+        if self.smallest_bar > self.largest_stock:
+            problem = f"smallest_bar {text(self.smallest_bar, 'm')} is above largest_stock"
+            raise UnitError(f"{problem} {text(self.largest_stock, 'm')}", "Put the one right that is wrong")
+        return self

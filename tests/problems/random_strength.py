@@ -1,8 +1,9 @@
-"""Random loads, factors, fits, fixings and things inside, over the whole range the keys allow."""
+"""Random loads, factors, fits, fixings, things inside and lathes, over the whole range the keys allow."""
 
 import numpy as np
 
 from optitip.inputs.strength_tables import Place
+from optitip.inputs.turning_tables import StockSeries, Support
 
 THREADS = ("M20x1.5", "M36x1.5", "M60x2", "1 1/8-12 UNF", "2.5-16 UN", "M5")
 SCREWS = ("M2", "M3", "M5", "#6-32 UNC", "#10-32 UNF")
@@ -49,6 +50,27 @@ def random_strength(draw):
     if draw.random() < 0.3:
         table["joint_limit"] = f"{draw.uniform(0.0, 300.0):.4g} degC"
     return table
+
+
+def random_turning(draw):
+    """Return a random table of the lathe."""
+    nose = 10.0 ** draw.uniform(-5.0, -2.0)
+    bar = 10.0 ** draw.uniform(-3.0, -1.0)
+    table = {
+        "nose_radius": f"{nose:.6g} m",
+        "feed": f"{0.99 * nose * 10.0 ** draw.uniform(-2.0, 0.0):.4g} m",
+        "depth_of_cut": f"{10.0 ** draw.uniform(-6.0, -2.0):.4g} m",
+        "smallest_bar": f"{bar:.6g} m",
+        "largest_stock": f"{1.01 * bar * 10.0 ** draw.uniform(0.0, 2.0):.4g} m",
+        "stock": one_of(draw, list(StockSeries)).value,
+        "support": one_of(draw, list(Support)).value,
+        "wall_tolerance": up_to(draw, 1e-3, "m"),
+        "slab_tolerance": up_to(draw, 1e-3, "m"),
+        "bore_depth_tolerance": up_to(draw, 1e-3, "m"),
+        "finish": f"{10.0 ** draw.uniform(-8.0, -4.0):.4g} m",
+    }
+    paired = {"nose_radius", "feed", "smallest_bar", "largest_stock"}
+    return {key: value for key, value in table.items() if key in paired or draw.random() < 0.8}
 
 
 def random_fixing(draw):

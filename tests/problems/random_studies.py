@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import tomli_w
-from random_strength import random_holding, random_strength
+from random_strength import random_holding, random_strength, random_turning
 
 from optitip.errors import UserMistakes
 from optitip.evaluate.sources import flown, turned_outline
@@ -51,12 +51,14 @@ def random_study(draw, *, folder, flights=FLIGHTS):
     """Return a random study, written into ``folder``: outline, flight and flow of several designs."""
     kind = one_of(draw, flights)
     diameter = log_uniform(draw, 0.025, 0.3)
+    aside = draw.spawn(1)[0]  # so that the rest is drawn as without these
     table = {
         "outline": _outline(draw, diameter=diameter),
         "flow": _flow(draw, from_table=kind == "heating table"),
         "tip": {"material": "6061-T6", "band": {"thickness": "1 mm"}},
         "sample": {"material": "egg white", "slab": {"thickness": "1 mm"}},
-        "strength": random_strength(draw.spawn(1)[0]),
+        "strength": random_strength(aside),
+        "turning": random_turning(aside),
     }
     folder.mkdir(parents=True, exist_ok=True)
     if kind == "heating table":

@@ -186,6 +186,14 @@ CASES = [
     (EGG, WEIGHED, "vehicle.replaced_mass", "0.2 kg"),
     (EGG, WEIGHED, "vehicle.replaced_centre_of_mass", "80 mm"),
     (EGG, WEIGHED, "vehicle.ballast_station", "20 mm"),
+    (EGG, {}, "turning.nose_radius", "1 mm"),
+    (EGG, {}, "turning.smallest_bar", "8 mm"),
+    (EGG, {}, "turning.largest_stock", "100 mm"),
+    (EGG, {}, "turning.stock", "inch"),
+    (EGG, {}, "turning.support", "core"),
+    (EGG, {}, "turning.depth_of_cut", "0.5 mm"),
+    (EGG, {}, "turning.feed", "0.2 mm"),
+    (EGG, {}, "turning.wall_tolerance", "0.02 mm"),
     (EGG, {}, "target", {"sample.energy_peak": ">= 1 kJ"}),
     (EGG, {}, "limits", {"band.temperature_peak": "<= 100 degC"}),
 ]
@@ -214,6 +222,8 @@ ELSEWHERE = {
     "outline.given.profile",
     "tip.plug.fixing.screw",  # an insert is held by its stud alone: a mistake says so
     *(f"tip.plug.fixing.{one}" for one in ("screws", "rod", "preload", "material")),
+    # what varies is asked for with check --tolerances; finish and name stand on the drawing alone
+    *("turning.slab_tolerance", "turning.bore_depth_tolerance", "turning.finish", "turning.drawn_by"),
     *("sweep.maximise", "sweep.minimise", "sweep.free", "sweep.choices", "sweep.evaluations", "sweep.seed"),
 }
 

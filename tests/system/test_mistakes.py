@@ -47,10 +47,46 @@ BAD_STUDIES = {
         "above 1500 W/m2",
     ),
     "two screws, which what bends turns about": (
-        'thread = "M36x1.5"',
+        'thread = "M39x1.5"',
         'screw = "M4"\nscrews = 2',
         "tip.base.fixing",
         "2 screws give way",
+    ),
+    "a feed above the tool's nose": (
+        "[sweep.free]",
+        '[turning]\nfeed = "0.5 mm"\n\n[sweep.free]',
+        "turning",
+        "a feed of 0.5 mm is above the nose radius of 0.4 mm",
+    ),
+    "a bar thicker than the lathe takes": (
+        "[sweep.free]",
+        '[turning]\nsmallest_bar = "20 cm"\n\n[sweep.free]',
+        "turning",
+        "above largest_stock 160 mm",
+    ),
+    "a nose radius of nought": (
+        "[sweep.free]",
+        '[turning]\nnose_radius = "0 mm"\n\n[sweep.free]',
+        "turning.nose_radius",
+        "is not above 0 mm",
+    ),
+    "an unknown support": (
+        "[sweep.free]",
+        '[turning]\nsupport = "wax"\n\n[sweep.free]',
+        "turning.support",
+        "'none', 'core' or 'mandrel'",
+    ),
+    "a series of bars nobody sells": (
+        "[sweep.free]",
+        '[turning]\nstock = "imperial"\n\n[sweep.free]',
+        "turning.stock",
+        "'metric' or 'inch'",
+    ),
+    "a key of the lathe that isn't one": (
+        "[sweep.free]",
+        '[turning]\nnose_radus = "0.4 mm"\n\n[sweep.free]',
+        "turning.nose_radus",
+        "unknown",
     ),
     "an unknown metric": ('"margin.smallest" = ">= 0"', '"margin.smalest" = ">= 0"', "limits", "no metric"),
 }
@@ -72,7 +108,7 @@ def test_a_bad_study_gets_place_problem_and_remedy(name, optitip, copied):
 
 
 def test_a_rigid_ring_cannot_pass_a_narrower_base(optitip, copied):
-    bare = ('[tip.base.fixing]\nthread = "M36x1.5"\nengagement = "6 mm"\n', "")
+    bare = ('[tip.base.fixing]\nthread = "M39x1.5"\nengagement = "6 mm"\n', "")
     study = copied("coastal-egg", bare, ("separate = true ", "separate = false"), ('"egg white"', '"PMMA"'))
     done = optitip("check", study)
     assert done.returncode == 2, done.stdout + done.stderr

@@ -4,7 +4,32 @@ import re
 
 from optitip.cli.new import STUDY, write_starter
 from optitip.evaluate.assess import assess
+from optitip.evaluate.building import build_tip
+from optitip.evaluate.turnable import turnable
+from optitip.geometry.mesh import DEFAULT_RESOLUTION
 from optitip.inputs.study import read_study
+
+
+def test_the_starter_can_be_turned_as_it_is_and_with_the_thread_that_it_proposes(tmp_path):
+    [thread] = re.findall(r'^# thread = "(.*?)"', STUDY, re.MULTILINE)
+    write_starter(tmp_path / "one")
+    study = read_study(tmp_path / "one")
+    for base in ({}, {"tip.base": {"separate": True, "fixing": {"thread": thread}}}):
+        tables = study.with_design(base).tables
+        lathe = turnable(build_tip(tables, folder=study.folder, resolution=DEFAULT_RESOLUTION))
+        assert [one.said() for one in lathe.findings if not one.kept] == []
+        assert lathe.unknown == lathe.advice == ()
+
+
+def test_the_defaults_that_the_starter_tells_of_the_lathe_are_those(tmp_path):
+    write_starter(tmp_path / "one")
+    block = STUDY.partition("[turning]")[2].partition("[vehicle]")[0]
+    given = dict(re.findall(r'^# (\w+) = "([^"]*)"', block, re.MULTILINE))
+    study = read_study(tmp_path / "one")
+    assert len(given) == 6
+    for key, value in given.items():
+        told = study.with_design({f"turning.{key}": value}).tables.turning
+        assert getattr(told, key) == getattr(study.tables.turning, key)
 
 
 def test_the_thread_that_the_starter_proposes_holds_its_base(tmp_path):
