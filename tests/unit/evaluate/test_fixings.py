@@ -7,8 +7,12 @@ import pytest
 
 from optitip.errors import UserMistakes
 from optitip.evaluate.assess import assess, check
+from optitip.evaluate.building import build_tip
+from optitip.evaluate.laps import laps_of
+from optitip.geometry.mesh import DEFAULT_RESOLUTION
 from optitip.inputs.study import read_study
 from optitip.properties.materials import load_material
+from optitip.properties.threads import thread_of
 
 EGG = read_study(Path(__file__).parents[3] / "studies" / "coastal-egg")
 QUIET = {"strength.hand_load": "0 N", "strength.gust": "0 m/s", "strength.lateral_acceleration": "0 m/s2"}
@@ -158,3 +162,55 @@ def test_a_press_fit_too_tight_for_its_ring_is_not_let_by():
     assert tight.time.startswith("parts apart")
     assert tight.axial == pytest.approx(0.121, abs=4e-3)
     assert snug.value > 2.0
+
+
+def built(study, design):
+    tables = study.with_design(design).tables
+    return build_tip(tables, folder=study.folder, resolution=DEFAULT_RESOLUTION)
+
+
+def test_the_fore_part_carries_the_external_thread():
+    """A base of 7075 is twice as strong: what strips is the shell's own 6061, at the crests' roots."""
+    design = {
+        **QUIET,
+        "strength.snatch": "2000 g0",
+        "tip.base.material": "7075-T6",
+        "tip.base.fixing": {"thread": "M39x1.5", "engagement": "0.3 mm"},
+    }
+    one = margin(design, "margin.thread")
+    assert "the external thread strips" in one.said()
+    strips = 0.577 * thread_of("M39x1.5").external_shear_area(0.3e-3)
+    cold, warm = (float(load_material("6061-T6").elastic.yield_at(T)) for T in (291.0, 420.0))
+    assert warm < one.figures[0][0] / strips <= cold
+    # the other way about the internal one would be the shell's; with a weak base it is the base's that gives
+    weak = margin({**design, "tip.material": "7075-T6", "tip.base.material": "6061-T6"}, "margin.thread")
+    assert "the internal thread strips" in weak.said()
+
+
+def test_a_thread_tears_by_the_ring_between_its_root_and_the_spigots_own_bore():
+    """M39x1.5: pi/4 (37.16^2 - 35.56^2) mm2 of 6061; the bore at the spigot's end, not at the joint."""
+    design = {**QUIET, "tip.base.fixing": {"thread": "M39x1.5", "engagement": "6 mm"}}
+    one = margin({**design, "strength.snatch": "2000 g0"}, "margin.thread")
+    assert "the part with the external thread tears" in one.said()
+    [lap] = laps_of(built(EGG, design))
+    area = 0.25 * np.pi * ((39.0e-3 - 1.226869 * 1.5e-3) ** 2 - (2.0 * lap.inner) ** 2)
+    stress = one.figures[0][0] / area
+    cold, warm = (float(load_material("6061-T6").elastic.yield_at(T)) for T in (291.0, 420.0))
+    assert warm < stress <= cold
+    assert lap.inner > 17.5e-3
+
+
+@pytest.mark.parametrize(
+    "base", [{"thickness": "6 mm"}, {"solid": True}], ids=["a hollow base", "a solid base"]
+)
+def test_screws_bear_on_the_thinner_of_spigot_and_skirt(base):
+    """n S d t of the thinner wall of the lap: half a wall, hollow or solid, less where the bore opens."""
+    fixing = {"screw": "M5", "screws": 3, "material": "Ti-6Al-4V", "engagement": "12 mm"}
+    design = {**QUIET, "strength.snatch": "2000 g0", "tip.base": {**base, "separate": True, "fixing": fixing}}
+    one = margin(design, "margin.retention")
+    assert "the wall is crushed" in one.said()
+    [lap] = laps_of(built(EGG, design))
+    thinner = min(lap.spigot_wall, lap.skirt_wall)
+    stress = one.figures[0][0] / (3.0 * 5e-3 * thinner)
+    cold, warm = (float(load_material("6061-T6").elastic.yield_at(T)) for T in (291.0, 420.0))
+    assert warm < stress <= cold
