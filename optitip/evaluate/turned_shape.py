@@ -151,7 +151,9 @@ def stocks_of(tip: Tip, metals: Metals, *, laps: Mapping[str, Lap]) -> tuple[Sto
     """Return what each part is sawn from, fore to aft, spigots with the parts that carry them."""
     cavity, outline = tip.cavity, tip.outline
     insert, joint = cavity.design.plug_insert, cavity.joint_arc
-    ends = [outline.turned_length] if joint is None else [float(outline.at(joint)[0]), outline.turned_length]
+    ends = [outline.turned_length]
+    if joint is not None:
+        ends.insert(0, float(np.interp(joint, outline.arc_length, outline.axial)))
     names = [("shell", metals.shell)] if joint is None else [("shell", metals.shell), ("base", metals.base)]
     starts = [0.0, *ends[:-1]]
     if joint is not None:

@@ -15,6 +15,8 @@ from optitip.properties.threads import Thread
 RELIEF = 2.5  # pitches, the groove behind a thread: between DIN 76-1's short and regular, from memory
 REGISTER = 3e-3  # [m] of plain spigot that keeps parts under a tie rod in line: common practice, no source
 STATIONS = 65
+_EVENLY = np.linspace(0.0, 1.0, STATIONS)
+_FINELY = np.linspace(0.0, 1.0, 4 * STATIONS)
 
 
 class LapKind(Enum):
@@ -80,7 +82,7 @@ def base_lap(cavity: Cavity, *, kind: LapKind, thread: Thread | None, engagement
     start = z_in + share * (z_out - z_in)
     relief, engaged = _relief(thread), _engaged(kind, engagement)
     end = start + 2.0 * relief + engaged
-    z = np.linspace(start, end, STATIONS)
+    z = start + (end - start) * _EVENLY
     inner = np.full(STATIONS, r_in) if cavity.design.solid_base else _base_bore(cavity, z)
     root = radius if thread is None else 0.5 * thread.root
     outside = np.interp(z, cavity.outline.axial, cavity.outline.radius)
@@ -111,7 +113,7 @@ def insert_lap(cavity: Cavity, *, thread: Thread, engagement: float) -> Lap:
         raise ValueError("a plug without an insert has no lap")
     relief = _relief(thread)
     end = plane + 2.0 * relief + engagement
-    outside = np.interp(np.linspace(plane, end, STATIONS), cavity.outline.axial, cavity.outline.radius)
+    outside = np.interp(plane + (end - plane) * _EVENLY, cavity.outline.axial, cavity.outline.radius)
     return Lap(
         joint="plug",
         kind=LapKind.THREAD,
@@ -144,6 +146,6 @@ def _engaged(kind: LapKind, engagement: float) -> float:
 
 def _base_bore(cavity: Cavity, z: FloatArray) -> FloatArray:
     """Return the radius of a hollow base's inside at stations (n,)."""
-    arcs = np.linspace(cavity.base_arc, cavity.base_end_arc, 4 * STATIONS)
+    arcs = cavity.base_arc + (cavity.base_end_arc - cavity.base_arc) * _FINELY
     r, along = cavity.base_points(arcs).T
     return np.asarray(np.interp(z, along, r))

@@ -1,7 +1,9 @@
 """The round bar a part is turned from: how thick, how it is called, how long to saw it off."""
 
 import math
+from bisect import bisect_left
 from dataclasses import dataclass
+from operator import attrgetter
 
 from optitip.inputs.turning_tables import StockSeries
 
@@ -51,14 +53,11 @@ def bar_over(diameter: float, *, series: StockSeries) -> Bar:
     ('45 mm bar', '1 7/8 in bar')
     """
     needed = diameter + CLEANED
-    if series is StockSeries.METRIC:
-        sizes = [(1e-3 * size, f"{size} mm bar") for size in METRIC]
-    else:
-        sizes = [(0.125 * INCH * size, f"{_eighths(size)} in bar") for size in EIGHTHS]
-    for size, name in sizes:
-        if size >= needed - 1e-9:
-            return Bar(diameter=size, name=name)
-    return Bar(diameter=needed, name=f"a forging or casting {1e3 * needed:.0f} mm thick")
+    bars = _BARS[series]
+    first = bisect_left(bars, needed - 1e-9, key=attrgetter("diameter"))
+    if first == len(bars):
+        return Bar(diameter=needed, name=f"a forging or casting {1e3 * needed:.0f} mm thick")
+    return bars[first]
 
 
 def stock_of(part: str, *, material: str, diameter: float, length: float, series: StockSeries) -> Stock:
@@ -75,9 +74,18 @@ def stock_of(part: str, *, material: str, diameter: float, length: float, series
 
 
 def _eighths(count: int) -> str:
+    """Return a number of eighths as it is written on a shelf."""
     whole, rest = divmod(count, 8)
     if rest == 0:
         return str(whole)
     common = math.gcd(rest, 8)
     fraction = f"{rest // common}/{8 // common}"
     return f"{whole} {fraction}" if whole else fraction
+
+
+_BARS = {
+    StockSeries.METRIC: [Bar(diameter=1e-3 * size, name=f"{size} mm bar") for size in METRIC],
+    StockSeries.INCH: [
+        Bar(diameter=0.125 * INCH * size, name=f"{_eighths(size)} in bar") for size in EIGHTHS
+    ],
+}

@@ -60,6 +60,15 @@ def test_a_wall_that_is_nearly_flat_is_a_long_plate_held_along_two_sides():
     assert found == pytest.approx(0.01695 * length**2 / stiff, rel=0.04)
 
 
+def test_evened_out_round_the_circle_it_is_a_ring_load_on_a_long_cylinder():
+    """w = Q R^2 b/(2 E t), b^4 = 3 (1 - nu^2)/(R t)^2, Q = P/(2 pi R) (Timoshenko's Shells, from memory)."""
+    wall = {"poisson": 0.33, "radius": 0.02, "thickness": 1e-3, "length": 0.08}
+    angles = 2.0 * math.pi * (np.arange(360) + 0.5) / 360.0
+    mean = np.mean([wall_compliance(70e9, around=angle, **wall) for angle in angles])
+    decay = (3.0 * (1.0 - 0.33**2)) ** 0.25 / math.sqrt(0.02 * 1e-3)
+    assert mean == pytest.approx(0.02 * decay / (4.0 * math.pi * 70e9 * 1e-3), rel=0.02)
+
+
 def test_a_long_pipe_gives_way_as_the_handbook_says():
     """y = P/(E t) 0.48 (L/R)^1/2 (R/t)^1.22, L/R from 1 to 18 (Roark, table of shells, from memory)."""
     for across, along in ((15.0, 4.0), (30.0, 8.0), (20.0, 12.0)):
