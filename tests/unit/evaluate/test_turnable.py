@@ -70,16 +70,17 @@ def test_the_bars_of_shell_base_and_insert_hold_their_parts_with_their_spigots()
 
 def test_the_taper_has_the_arcs_of_both_its_corners():
     """By the angles of the cavity's own points: r tan(turn/2) of the face's corner and the band's kink."""
-    design = {"turning.nose_radius": "0.8 mm", "tip.plug.fillet": "0.8 mm", "tip.fore_taper": "1.6 mm"}
+    design = {"turning.nose_radius": "2 mm", "tip.plug.fillet": "2.4 mm", "tip.fore_taper": "0.6 mm"}
     tip = built(EGG, design)
     corner, fore = tip.cavity.corner, tip.cavity.band_fore
     taper = np.arctan2(fore[0] - corner[0], fore[1] - corner[1])
     band = tip.cavity.band_points(tip.cavity.band_arc[0] + np.array([0.0, 1e-5]))
     after = np.arctan2(*(band[1] - band[0]))
-    taken = 0.8e-3 * (math.tan(0.5 * (0.5 * math.pi - taper)) + math.tan(0.5 * (taper - after)))
+    face, kink = 2.4e-3 * math.tan(0.5 * (0.5 * math.pi - taper)), 2e-3 * math.tan(0.5 * (taper - after))
     room = float(np.hypot(*(fore - corner)))
     one = figure(design, "turning.corner")
-    assert one.value == pytest.approx(min(0.0, room / taken - 1.0), abs=1e-3)
+    assert one.place == "tip.fore_taper"
+    assert one.value == pytest.approx(room / (face + kink) - 1.0, rel=1e-3)
 
 
 def test_the_push_of_the_finishing_tool_on_the_shipped_wall():
