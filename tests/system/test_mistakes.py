@@ -109,7 +109,9 @@ def test_a_bad_study_gets_place_problem_and_remedy(name, optitip, copied):
 
 def test_a_rigid_ring_cannot_pass_a_narrower_base(optitip, copied):
     bare = ('[tip.base.fixing]\nthread = "M39x1.5"\nengagement = "6 mm"\n', "")
-    study = copied("coastal-egg", bare, ("separate = true ", "separate = false"), ('"egg white"', '"PMMA"'))
+    chosen = ('"tip.base.fixing.thread" = [', '# "tip.base.fixing.thread" = [')
+    whole = ("separate = true ", "separate = false")
+    study = copied("coastal-egg", bare, chosen, whole, ('"egg white"', '"PMMA"'))
     done = optitip("check", study)
     assert done.returncode == 2, done.stdout + done.stderr
     assert "can't pass the opening" in done.stderr
