@@ -125,8 +125,8 @@ def answer_lines(assessment: Assessment, *, tables: StudyTables, units: System) 
         *_wait_lines(assessment, tables, units),
         _kept_line(assessment, tables, units),
         _limiting_line(assessment, units),
-        *_judged(assessment.targets, "Target", units),
-        *_judged(assessment.limits, "Limit", units),
+        *judged_lines(assessment.targets, "Target", units),
+        *judged_lines(assessment.limits, "Limit", units),
         *([] if assessment.outside is None else outside_lines(assessment.outside, units)),
     ]
     if len(assessment.states) == 1:
@@ -199,7 +199,8 @@ def _base_line(swing: BaseSwing, units: System) -> str:
     )
 
 
-def _judged(results: Iterable[LimitResult], word: str, units: System) -> list[str]:
+def judged_lines(results: Iterable[LimitResult], word: str, units: System) -> list[str]:
+    """Return a line for each limit or target: whether the worst flow state holds it."""
     lines = []
     for one in results:
         name, unit = one.limit.metric, UNITS[one.limit.metric]
