@@ -10,6 +10,7 @@ import numpy as np
 
 from optitip.export.arcs import Segment
 from optitip.export.files import write_text
+from optitip.export.part import TurnedPart
 from optitip.export.profile import split_at
 
 HEADER = (
@@ -20,6 +21,7 @@ HEADER = (
     "outside arc radius to here (+ bulges outwards) [mm]",
     "bore arc radius to here (+ bulges outwards) [mm]",
 )
+PART_HEADER = ("z from fore end [mm]", *HEADER[1:], "z from the tip's nose point [mm]")
 _PER_METRE = 1e3
 _SAME = 1e-9
 _ONE_ROW = 2e-6
@@ -44,6 +46,30 @@ def write_coordinates(
     return write_text(folder, name, stream.getvalue())
 
 
+def write_part_coordinates(part: TurnedPart, *, folder: Path, step: float | None = None) -> Path:
+    """Write ``<part>-coordinates.csv``: the table of a part from its own two ends, and return its path."""
+    stream = io.StringIO()
+    table = csv.writer(stream, lineterminator="\n")
+    table.writerow(PART_HEADER)
+    for z, *rest in coordinate_rows(*faced(part), step=step):
+        cells = (z - part.start * _PER_METRE, *rest, z)
+        table.writerow(["" if value is None else f"{_rounded(value):.4f}" for value in cells])
+    return write_text(folder, f"{part.name}-coordinates.csv", stream.getvalue())
+
+
+def faced(part: TurnedPart) -> tuple[tuple[Segment, ...], tuple[Segment, ...]]:
+    """Return outside and bore of a part with the leaning faces of its joints, each from end to end.
+
+    A joint that leans aft is of the outside at the fore end and of the bore at the aft end.
+    """
+    outer, inner = part.outer, part.inner
+    if inner[0].start[0] < outer[0].start[0] - _SAME:
+        outer = (Segment(start=inner[0].start, end=outer[0].start), *outer)
+    if inner[-1].end[0] < outer[-1].end[0] - _SAME:
+        inner = (*inner, Segment(start=inner[-1].end, end=outer[-1].end))
+    return outer, inner
+
+
 def coordinate_rows(
     outer: Sequence[Segment], inner: Sequence[Segment], *, step: float | None = None
 ) -> list[Row]:
@@ -55,14 +81,14 @@ def coordinate_rows(
     """
     if step is not None and not step > 0.0:
         raise ValueError("the step must be above zero")
-    end = outer[-1].end[0]
+    begin, end = min(outer[0].start[0], inner[0].start[0]), outer[-1].end[0]
     faces = [one.end[0] for one in (*outer, *inner) if one.end[0] - one.start[0] < _SAME]
     if step is None:
         stations = [inner[0].start[0], *(one.end[0] for one in (*outer, *inner))]
     else:
-        stations = np.arange(0.0, end, step).tolist()
+        stations = np.arange(begin, end, step).tolist()
     rows: list[Row] = []
-    for station in _apart([0.0, end, *faces, *stations]):
+    for station in _apart([begin, end, *faces, *stations]):
         rows.append(_row(outer, inner, station=station, end=end, aft=False))
         if any(abs(station - face) < _SAME for face in faces):
             rows.append(_row(outer, inner, station=station, end=end, aft=True))

@@ -5,6 +5,7 @@ Millimetres; x is the station aft of the nose point of the whole tip, y the radi
 
 import io
 import math
+import textwrap
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from ezdxf.layouts.layout import Modelspace
 from ezdxf.units import MM
 
 from optitip.export.arcs import Point, Segment
+from optitip.export.compensation import compensation_note
 from optitip.export.dimensions import Dimension, DimensionKind, DimensionUnits, dimensions_of
 from optitip.export.dxf import CAUTION, Title, plain
 from optitip.export.files import write_text
@@ -24,6 +26,7 @@ STYLE = "TURNED"
 _PER_METRE = 1e3
 # AutoCAD colour numbers: black or white, red, green, blue, grey
 LAYERS = {"PROFILE": 7, "CENTRE_LINE": 8, "THREAD": 3, "HOLES": 5, "DIMENSIONS": 1, "NOTES": 8}
+WIDE = 110  # letters in a line of notes
 _ON_LAYER = {"layer": "DIMENSIONS"}
 _ROW = 2.4  # letters between rows of dimensions
 
@@ -105,6 +108,7 @@ def note_lines(
         f"Inside corners {edge} where no radius is given; dimensions go to where their sides would meet",
         "Break outside edges 0.1 to 0.3 mm. Threads drawn over crests outside, as bored inside",
         f"Curves within {part.chord_error * 1e6:.1f} um of the design's; see the coordinate table",
+        *textwrap.wrap(compensation_note(part), WIDE),
         *part.notes,
         *title.notes,
         f"{CAUTION}. optitip {title.version}",
