@@ -21,15 +21,25 @@ SMALLEST = "margin.smallest"
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Stations:
-    """Heating and wall along the outline at one instant; arrays (n_s,)."""
+    """Heating and wall along the outline at one instant; arrays (n_s,).
+
+    ``axial`` and ``radius`` [m] are the outline's; ``thickness`` [m] is that of the wall over the cavity, the
+    shortest way in, and not a number where the part is solid. ``wall`` [K] is its outside and ``inside`` what
+    looks into the cavity; ``highest`` [K] the outside's peak of the whole flight. Where a joint comes out
+    there are two stations, fore and aft of it.
+    """
 
     instant: str
     time: float
     arc_length: FloatArray
     axial: FloatArray
+    radius: FloatArray
+    thickness: FloatArray
     film: FloatArray
     recovery: FloatArray
     wall: FloatArray
+    inside: FloatArray
+    highest: FloatArray
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -136,6 +136,8 @@ def _state(state: StateResult) -> Mapping[str, Any]:
                 "film": one.film.tolist(),
                 "recovery": one.recovery.tolist(),
                 "wall": one.wall.tolist(),
+                "inside": one.inside.tolist(),
+                "highest": one.highest.tolist(),
             }
             for one in state.stations
         ],

@@ -5,6 +5,7 @@ from pathlib import Path
 
 import numpy as np
 
+from optitip.arrays import FloatArray
 from optitip.evaluate.assessment import Fields, StateResult, Stations, StressAt
 from optitip.evaluate.bent import bent_nodes
 from optitip.evaluate.building import Tip
@@ -15,6 +16,7 @@ from optitip.evaluate.shell import Shell
 from optitip.evaluate.strength import Judged, judged
 from optitip.evaluate.warming import along
 from optitip.evaluate.weights import Weights
+from optitip.geometry.sides import nearest_edge
 from optitip.heating.table import Heating
 from optitip.metrics.sample import sample_metrics, set_fraction, trace_sample
 from optitip.metrics.shell import part_metrics
@@ -155,9 +157,12 @@ def _stations(
     if conditions.flight is not None:
         moments = {"burnout": conditions.flight.events["burnout"], **moments}
     nodes, arc = tip.mesh.outer, tip.mesh.outer_arc
+    thickness = _wall_over_cavity(tip)
     result = []
     for name, time in moments.items():
-        wall = history.temperature_at(np.array([time]), nodes=nodes)[0]
+        wall, inside = (
+            history.temperature_at(np.array([time]), nodes=side)[0] for side in (nodes, tip.mesh.rows[:, -1])
+        )
         row = min(int(np.searchsorted(heating.time, time)), len(heating.time) - 1)
         film = along(arc, heating.arc_length, heating.film[row][None])[0]
         recovery = along(arc, heating.arc_length, heating.recovery[row][None, :, None])[0, :, 0]
@@ -167,9 +172,20 @@ def _stations(
                 time=time,
                 arc_length=arc,
                 axial=tip.mesh.points[nodes, 1],
+                radius=tip.mesh.points[nodes, 0],
+                thickness=thickness,
                 film=np.array([np.interp(t, heating.wall, h) for t, h in zip(wall, film, strict=True)]),
                 recovery=recovery,
                 wall=wall,
+                inside=inside,
+                highest=history.highest[nodes],
             )
         )
     return tuple(result)
+
+
+def _wall_over_cavity(tip: Tip) -> FloatArray:
+    """Return the wall's thickness at the outline's nodes [m], not a number where the part is solid."""
+    mesh = tip.mesh
+    thickness = nearest_edge(mesh.points[mesh.outer], points=mesh.points, edges=mesh.inner_edges)
+    return np.where(np.isin(mesh.rows[:, -1], mesh.inner_edges), thickness, np.nan)

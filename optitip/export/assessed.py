@@ -8,20 +8,19 @@ import numpy as np
 
 from optitip.evaluate.assessment import Assessment, StateResult
 from optitip.evaluate.exposed import exposed
-from optitip.evaluate.parts import PARTS, SHELL_PARTS
+from optitip.evaluate.parts import SHELL_PARTS
 from optitip.evaluate.record import NOT_ASKED, as_json
 from optitip.evaluate.sources import flown
-from optitip.export.fields import Instant, write_fields
 from optitip.export.files import write_text
 from optitip.export.heated import picture_transition
 from optitip.export.limit_plots import picture_limits
+from optitip.export.part_fields import PART_NUMBERS, section_of_state, write_part_fields
 from optitip.export.plots import plot_energy, plot_flight, plot_sample
 from optitip.export.section_plots import Strip, plot_section
-from optitip.export.traces import FlightTrace, SampleTrace, Section
+from optitip.export.stations import write_stations
+from optitip.export.traces import FlightTrace, SampleTrace
 from optitip.inputs.study import Study
 from optitip.units import System
-
-PART_NUMBERS = {name: number for number, name in enumerate(("plug", "band", "base", "slab", "backing"))}
 
 SHELL = [PART_NUMBERS[name] for name in SHELL_PARTS]
 
@@ -40,18 +39,9 @@ def write_assessment(
     """
     expected = assessment.expected
     write_text(folder, "assessment.json", as_json(assessment, beside=beside))
-    section = _section(expected)
-    index = write_fields(
-        expected.fields.points,
-        cells=expected.fields.cells,
-        parts=section.parts,
-        part_names=section.part_names,
-        instants=[
-            Instant(time=float(time), points={"temperature [K]": row})
-            for time, row in zip(expected.fields.time, expected.fields.temperature, strict=True)
-        ],
-        folder=folder,
-    )
+    section = section_of_state(expected)
+    indices = write_part_fields(assessment, folder=folder)
+    stations = write_stations(assessment, folder=folder, system=system)
     flight = flown(study)
     events = {} if flight is None else {word: t for word, t in flight.events.items() if word != "end"}
     traces = [_trace(state) for state in assessment.states.values()]
@@ -81,7 +71,8 @@ def write_assessment(
         )
     transition = picture_transition(exposed(study), study=study, folder=folder, system=system)
     pictures += [] if transition is None else [transition]
-    return ["assessment.json", index.name, *(picture.name for picture in pictures)]
+    tables = [path.name for path in (*indices, stations)]
+    return ["assessment.json", *tables, *(picture.name for picture in pictures)]
 
 
 def _of_expected(assessment: Assessment) -> str:
@@ -89,16 +80,6 @@ def _of_expected(assessment: Assessment) -> str:
     if len(assessment.states) == 1:
         return assessment.title
     return f"{assessment.title}; expected flow state, {assessment.expected_state}"
-
-
-def _section(state: StateResult) -> Section:
-    number_of_zone = {int(zone): PART_NUMBERS[name] for zone, name in PARTS.items()}
-    return Section(
-        points=state.fields.points,
-        cells=state.fields.cells,
-        parts=np.array([number_of_zone[int(zone)] for zone in state.fields.zone]),
-        part_names={number: name for name, number in PART_NUMBERS.items()},
-    )
 
 
 def _trace(state: StateResult) -> SampleTrace:

@@ -49,6 +49,24 @@ def row_edges(nodes: IntArray) -> IntArray:
     return np.stack([nodes[:-1], nodes[1:]], axis=1)
 
 
+def nearest_edge(places: FloatArray, *, points: FloatArray, edges: IntArray) -> FloatArray:
+    """Return how far places (n, 2) [m] are from the nearest of ``edges`` (m, 2) between ``points`` [m].
+
+    The foot of the perpendicular, or the end that is nearer where that falls outside the edge.
+    Source: plain geometry.
+
+    >>> wall = np.array([[1.0, 0.0], [1.0, 3.0]])
+    >>> nearest_edge(np.array([[3.0, 1.0], [4.0, 7.0]]), points=wall, edges=np.array([[0, 1]])).tolist()
+    [2.0, 5.0]
+    """
+    first, second = points[edges[:, 0]], points[edges[:, 1]]
+    along = second - first
+    to = places[:, None, :] - first
+    share = np.clip((to * along).sum(axis=-1) / np.maximum((along**2).sum(axis=-1), 1e-300), 0.0, 1.0)
+    gap = to - share[..., None] * along
+    return np.asarray(np.hypot(gap[..., 0], gap[..., 1]).min(axis=1))
+
+
 def cell_volumes(points: FloatArray, cells: IntArray) -> FloatArray:
     """Return the volumes (n_cells,) [m3] the straight-sided cells sweep about the axis, full circle.
 

@@ -146,6 +146,8 @@ def test_the_balance_of_a_thicker_part_is_explained_by_its_wall(egg, made):
     assert found.design == {}  # a mass is no input of the model
     as_it_is = made(egg, f'"tip.band.thickness" = "1.35 mm"\nmass = "{heavier!r} kg"\n').masses[0]
     assert as_it_is.wall == pytest.approx(0.0, abs=1e-9)
+    beyond = made(egg, f'"tip.band.thickness" = "1.34 mm"\nmass = "{heavier!r} kg"\n').masses[0]
+    assert beyond.wall == pytest.approx(1e-5, rel=2e-3)  # what a wall weighs is that of the part as made
 
 
 def test_the_slab_on_the_balance_is_told_beside_the_predicted(egg, made):
