@@ -1,6 +1,6 @@
 """A sheet of paper for the shop, in millimetres from its lower left corner: strokes, letters, their boxes.
 
-Black on white. Line widths and letters are of the series 0.25 / 0.5 mm and 1.8 / 2.5 / 3.5 / 5 mm
+Black on white. Line widths and letters are of the series 0.18 / 0.25 / 0.5 mm and 1.8 / 2.5 / 3.5 / 5 mm
 (ISO 128-2, ISO 3098-1), margins 20 mm on the filing side and 10 mm elsewhere (ISO 5457); all from memory.
 """
 
@@ -20,7 +20,7 @@ from optitip.arrays import FloatArray
 from optitip.export.arcs import Segment
 
 FONT = "DejaVu Sans"
-THIN, THICK = 0.25, 0.5
+HAIR, THIN, THICK = 0.18, 0.25, 0.5
 SMALL, PLAIN, LARGE, HEADING = 1.8, 2.5, 3.5, 5.0
 FILING_MARGIN, MARGIN = 20.0, 10.0
 POINTS_PER_MM = 72.0 / 25.4
@@ -29,6 +29,7 @@ _LARGEST_PIECE = math.pi / 4.0  # a cubic stands for so much of a circle within 
 _MEASURED = 100.0  # [pt] size at which letters are measured
 
 Place = tuple[float, float]
+Box = tuple[float, float, float, float]  # left, foot, right, top [mm]
 
 
 class Paper(Enum):
@@ -71,12 +72,13 @@ class Level(Enum):
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
 class Stroke:
-    """A path on the paper [mm], ``width`` [mm] thick, or filled."""
+    """A path on the paper [mm], ``width`` [mm] thick, or filled; only what is inside ``clip`` is drawn."""
 
     path: Path
     width: float = THIN
     dashes: Dashes = Dashes.NONE
     filled: bool = False
+    clip: Box | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,17 +129,18 @@ class View:
 
 
 class Sheet:
-    """One sheet that is drawn on; strokes and texts lie in the order they came."""
+    """One sheet that is drawn on; strokes lie in the order they came, inside ``clip`` while that is set."""
 
     def __init__(self, *, paper: Paper, landscape: bool = False, title: str = "") -> None:
         width, height = paper.size
         self.paper, self.title = paper, title
         self.width, self.height = (height, width) if landscape else (width, height)
+        self.clip: Box | None = None
         self.strokes: list[Stroke] = []
         self.texts: list[Lettering] = []
 
     @property
-    def frame(self) -> tuple[float, float, float, float]:
+    def frame(self) -> Box:
         """Return left, foot, right and top of the frame [mm]."""
         return FILING_MARGIN, MARGIN, self.width - MARGIN, self.height - MARGIN
 
@@ -153,7 +156,7 @@ class Sheet:
         """Draw straight lines through points [mm]."""
         vertices = np.array([*points], dtype=np.float64)
         path = Path(np.vstack([vertices, vertices[:1]]), closed=True) if closed else Path(vertices)
-        self.strokes.append(Stroke(path=path, width=width, dashes=dashes, filled=filled))
+        self.strokes.append(Stroke(path=path, width=width, dashes=dashes, filled=filled, clip=self.clip))
 
     def line(self, start: Place, end: Place, *, width: float = THIN, dashes: Dashes = Dashes.NONE) -> None:
         """Draw a straight line."""
@@ -184,12 +187,26 @@ class Sheet:
                 points = [cubic[-1]] if segment.bulge == 0.0 else cubic[1:]
                 vertices += [view.at(point, below=below) for point in points]
                 codes += [int(Path.LINETO)] if segment.bulge == 0.0 else 3 * [int(Path.CURVE4)]
-        self.strokes.append(Stroke(path=Path(np.array(vertices), codes), width=width, dashes=dashes))
+        path = Path(np.array(vertices), codes)
+        self.strokes.append(Stroke(path=path, width=width, dashes=dashes, clip=self.clip))
 
-    def hatch(self, outline: FloatArray, *, spacing: float, angle: float = 45.0, shift: float = 0.0) -> None:
-        """Hatch the inside of a closed broken line (n, 2) [mm], its first point not repeated."""
-        for start, end in hatch_lines(outline, spacing=spacing, angle=angle, shift=shift):
-            self.line(start, end, width=0.18)
+    def hatch(
+        self,
+        outline: FloatArray,
+        *,
+        spacing: float,
+        angle: float = 45.0,
+        gaps: Sequence[Box] = (),
+    ) -> None:
+        """Hatch a closed broken line (n, 2) [mm], its first point not repeated, but for rectangles in it.
+
+        Each gap is left, foot, right and top [mm].
+        """
+        lines = hatch_lines(outline, spacing=spacing, angle=angle)
+        for gap in gaps:
+            lines = [piece for line in lines for piece in _without(line, gap)]
+        for start, end in lines:
+            self.line(start, end, width=HAIR)
 
     def arrow(self, tip: Place, *, direction: float, length: float = 2.5) -> None:
         """Draw a filled arrow head that points along ``direction`` [rad] to ``tip``."""
@@ -208,7 +225,7 @@ class Sheet:
 
     def circle(self, place: Place, *, radius: float, width: float = THIN) -> None:
         """Draw a circle [mm]."""
-        self.strokes.append(Stroke(path=Path.circle(place, radius), width=width))
+        self.strokes.append(Stroke(path=Path.circle(place, radius), width=width, clip=self.clip))
 
     def text(
         self,
@@ -317,9 +334,7 @@ def broken_line(segments: Sequence[Segment], *, view: View, below: bool = False)
     return np.array(points)
 
 
-def hatch_lines(
-    outline: FloatArray, *, spacing: float, angle: float = 45.0, shift: float = 0.0
-) -> list[tuple[Place, Place]]:
+def hatch_lines(outline: FloatArray, *, spacing: float, angle: float = 45.0) -> list[tuple[Place, Place]]:
     """Return the lines that hatch a closed broken line (n, 2), ``spacing`` apart, ``angle`` [deg] to x.
 
     >>> square = np.array([[0.0, 0.0], [1.0, 0.0], [1.0, 1.0], [0.0, 1.0]])
@@ -329,10 +344,10 @@ def hatch_lines(
     cos, sin = math.cos(math.radians(angle)), math.sin(math.radians(angle))
     along, across = outline @ np.array([cos, sin]), outline @ np.array([-sin, cos])
     lines = []
-    first = math.ceil((across.min() - shift) / spacing - 0.5)
-    last = math.floor((across.max() - shift) / spacing - 0.5)
+    first = math.ceil(across.min() / spacing - 0.5)
+    last = math.floor(across.max() / spacing - 0.5)
     for number in range(first, last + 1):
-        level = (number + 0.5) * spacing + shift
+        level = (number + 0.5) * spacing
         low, high = across, np.roll(across, -1)
         crossing = (low <= level) != (high <= level)
         share = (level - low[crossing]) / (high[crossing] - low[crossing])
@@ -342,6 +357,27 @@ def hatch_lines(
             for a, b in zip(ends[::2], ends[1::2], strict=True)
         ]
     return lines
+
+
+def _without(line: tuple[Place, Place], gap: Box) -> list[tuple[Place, Place]]:
+    """Return what is left of a line outside a rectangle."""
+    start, step = np.array(line[0]), np.subtract(line[1], line[0])
+    low, high = 0.0, 1.0
+    for axis in (0, 1):
+        if abs(step[axis]) < 1e-12:
+            if not gap[axis] < start[axis] < gap[axis + 2]:
+                return [line]
+            continue
+        ends = sorted((gap[axis + side] - start[axis]) / step[axis] for side in (0, 2))
+        low, high = max(low, ends[0]), min(high, ends[1])
+    if high <= low:
+        return [line]
+
+    def at(share: float) -> Place:
+        x, y = start + share * step
+        return float(x), float(y)
+
+    return [(at(a), at(b)) for a, b in ((0.0, low), (high, 1.0)) if b - a > 1e-9]
 
 
 def _cubics(segment: Segment) -> list[FloatArray]:

@@ -9,7 +9,7 @@ from matplotlib import rc_context
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
-from matplotlib.patches import PathPatch
+from matplotlib.patches import PathPatch, Rectangle
 from matplotlib.text import Text
 
 from optitip.export.files import write_bytes
@@ -72,7 +72,10 @@ def _drawn(sheet: Sheet) -> Figure:
     axes.set_xlim(0.0, sheet.width)
     axes.set_ylim(0.0, sheet.height)
     for stroke in sheet.strokes:
-        axes.add_patch(_patch(stroke))
+        patch = axes.add_patch(_patch(stroke))
+        if stroke.clip is not None:
+            left, foot, right, top = stroke.clip
+            patch.set_clip_path(Rectangle((left, foot), right - left, top - foot, transform=axes.transData))
     for one in sheet.texts:
         axes.add_artist(_letters(one))
     return figure
@@ -85,7 +88,8 @@ def _patch(stroke: Stroke) -> PathPatch:
         dashes = (0.0, tuple(length / stroke.width for length in stroke.dashes.value))
     return PathPatch(
         stroke.path, linewidth=stroke.width * POINTS_PER_MM, edgecolor="black", linestyle=dashes,
-        facecolor="black" if stroke.filled else "none", capstyle="butt", joinstyle="round", clip_on=False,
+        facecolor="black" if stroke.filled else "none", capstyle="butt", joinstyle="round",
+        clip_on=stroke.clip is not None,
     )  # fmt: skip
 
 

@@ -3,31 +3,14 @@ import re
 
 import numpy as np
 import pypdfium2
-import pypdfium2.raw as pdfium
 import pytest
 from matplotlib.transforms import Affine2D
+from paper import MM, strokes_on, words_on
 
 from optitip.export.arcs import Segment
 from optitip.export.sheet import Level, Paper, Sheet, Side, View, broken_line, hatch_lines
 from optitip.export.sheet_checks import blemishes
 from optitip.export.sheet_files import pdf_bytes, svg_bytes, write_sheets
-
-MM = 72.0 / 25.4
-
-
-def vertices(page):
-    """Return every point of every path on a page [mm], as the file has them, its white ground left out."""
-    points = []
-    for item in page.get_objects(filter=[pdfium.FPDF_PAGEOBJ_PATH]):
-        if item.get_bounds()[2] - item.get_bounds()[0] > page.get_width() - 1.0:
-            continue
-        matrix = item.get_matrix()
-        for number in range(pdfium.FPDFPath_CountSegments(item.raw)):
-            segment = pdfium.FPDFPath_GetPathSegment(item.raw, number)
-            x, y = pdfium.c_float(), pdfium.c_float()
-            pdfium.FPDFPathSegment_GetPoint(segment, x, y)
-            points.append(matrix.on_point(x.value, y.value))
-    return np.array(points) / MM
 
 
 @pytest.mark.parametrize(
@@ -50,7 +33,7 @@ def test_a_page_has_the_size_of_its_paper(paper, landscape, size):
 def test_a_line_of_70_mm_is_70_mm_in_the_file():
     sheet = Sheet(paper=Paper.A4)
     sheet.line((30.0, 40.0), (100.0, 40.0))
-    points = vertices(pypdfium2.PdfDocument(pdf_bytes([sheet]))[0])
+    (points,) = strokes_on(pypdfium2.PdfDocument(pdf_bytes([sheet]))[0])
     assert np.ptp(points[:, 0]) == pytest.approx(70.0, abs=1e-3)
     assert points[:, 0].min() == pytest.approx(30.0, abs=1e-3)
 
@@ -96,8 +79,7 @@ def test_texts_stay_texts_and_a_dollar_begins_no_formula():
     words = "cost $5_a$ <b> & \\alpha ⌀ 60 ±0.05 100 % \n x"
     sheet.text(words, (40.0, 100.0))
     expected = words.replace("\n", " ")
-    read = pypdfium2.PdfDocument(pdf_bytes([sheet]))[0].get_textpage().get_text_range()
-    assert " ".join(read.split()) == " ".join(expected.split())
+    assert words_on(pypdfium2.PdfDocument(pdf_bytes([sheet]))[0]) == " ".join(expected.split())
     assert "cost $5_a$ &lt;b&gt; &amp; \\alpha ⌀ 60 ±0.05 100 %" in svg_bytes(sheet).decode()
 
 
