@@ -89,7 +89,7 @@ def assembly_sheets(
     together = top - under - needed - table - _BAR - _OVER >= _LEAST
     sheets = [first]
     if together:
-        _write(first, steps, cautions, place=(low, under + needed), width=width)
+        _write(first, steps, cautions, place=(low, under + needed - 2.5), width=width)
         under += needed
     else:
         sheets.append(_steps_sheet(steps, cautions, paper=paper))
@@ -104,7 +104,7 @@ def assembly_sheets(
 
 
 def _words_height(steps: Sequence[str], cautions: Sequence[str], *, width: float) -> float:
-    return sum(notes_height(notes, width=width) + 5.5 for notes in (steps, cautions))
+    return sum(notes_height(notes, width=width) + 6.5 for notes in (steps, cautions))
 
 
 def _write(
@@ -165,7 +165,7 @@ def _draw_section(
     points = _lining(sheet, drawn) | _held_and_led(sheet, drawn, rod=rod)
     points |= {part.name: _in_metal(part) for part in parts}
     top_of_tip = view.y + 1e3 * scale * radius
-    _balloons(sheet, drawn, points=points, level=max(top_of_tip + 12.0, top - 9.0))
+    _balloons(sheet, drawn, points=points, level=min(top_of_tip + 20.0, top - 8.0))
     return scale
 
 
@@ -174,7 +174,7 @@ def _lining(sheet: Sheet, drawn: _Drawn) -> dict[str, Point]:
     points = {}
     keys = {one.key for one in drawn.items}
     for one in lining_section(drawn.tip).profiles:
-        if one.layer.lower() not in keys:
+        if one.metal or one.layer.lower() not in keys:
             continue
         for below in (False, True) if one.share == 1.0 else (False,):
             sheet.curve(one.segments, view=drawn.view, below=below, width=0.35)
@@ -203,8 +203,12 @@ def _held_and_led(sheet: Sheet, drawn: _Drawn, *, rod: float) -> dict[str, Point
     fixing = tip.tables.tip.base.fixing
     if rod > 0.0 and fixing is not None:
         face = tip.cavity.design.plug_length
-        aft = end + 3.4 * rod
-        _box(sheet, drawn.view, (face - fixing.engagement, -rod), (aft, rod))
+        _box(sheet, drawn.view, (face - fixing.engagement, -rod), (end + 4.0 * rod, rod))
+        opening = drawn.parts[-1].inner[-1].end[1]
+        if opening > 1.8 * rod:
+            # the nut needs a washer that spans the base's opening
+            _box(sheet, drawn.view, (end, -1.1 * opening), (end + 0.5 * rod, 1.1 * opening))
+            end += 0.5 * rod
         _box(sheet, drawn.view, (end, -1.8 * rod), (end + 1.6 * rod, 1.8 * rod))
         points |= {"rod": (0.5 * (face + end), 0.4 * rod), "nut": (end + 0.8 * rod, 1.3 * rod)}
     for part in drawn.parts:
@@ -278,7 +282,7 @@ def _rows(
         [
             Field(name="study", words=facts.study, share=8.4),
             Field(name="sheet of", words="assembly", share=4.0),
-            Field(name="mass of what is listed with one", words=text(total, "kg", system), share=5.0),
+            Field(name="mass of items that list one", words=text(total, "kg", system), share=5.0),
             Field(name="scale", words=scale_text(scale), share=2.0),
             Field(name="sheet", words=count, share=2.2),
         ],

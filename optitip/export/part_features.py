@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optitip.export.arcs import Point, Segment
-from optitip.export.profile import split_at
 
 SAME = 2e-6  # [m] closer ones are one
 _SQUARE = 1e-7
@@ -50,7 +49,7 @@ def features_of(curve: Sequence[Segment]) -> Features:
     >>> made.stations, made.diameters
     ((0.0, 0.02, 0.05), ((0.01, 0.01), (0.035, 0.015)))
     """
-    sharp, rounds = _without_rounds([one for one in curve if not on_axis(one)])
+    sharp, rounds = without_rounds([one for one in curve if not on_axis(one)])
     segments, chamfers = _without_chamfers(sharp)
     runs = _runs(segments)
     cylinders = tuple(run[0] for run in runs if _is_cylinder(run))
@@ -97,17 +96,32 @@ def radius_on(curve: Sequence[Segment], station: float, *, ahead: bool = False) 
         return (one.start if ahead or one.end[0] - one.start[0] > 1e-9 else one.end)[1]
     if one.end[0] - station < 1e-9:
         return one.end[1]
-    return split_at((one,), station)[0][-1].end[1]
+    return _radius_within(one, station)
 
 
-def _without_rounds(curve: Sequence[Segment]) -> tuple[list[Segment], list[Corner]]:
-    """Return the curve with rounds taken out and their neighbours run on to where they would meet."""
+def _radius_within(one: Segment, station: float) -> float:
+    """Return r = r0 + (z - z0)(sin a + sin a0)/(cos a + cos a0), with sin a = sin a0 + (z - z0)/R.
+
+    a is the heading; of an arc that z never falls on. Flat arcs keep their digits, a line is R without end.
+    """
+    curvature = 0.0 if one.bulge == 0.0 else math.copysign(1.0 / one.radius, one.bulge)
+    along = station - one.start[0]
+    before = math.sin(one.start_direction)
+    here = min(max(before + curvature * along, -1.0), 1.0)
+    cosines = math.cos(one.start_direction) + math.sqrt(1.0 - here * here)
+    return one.start[1] + along * (here + before) / cosines
+
+
+def without_rounds(
+    curve: Sequence[Segment], *, largest: float = _LARGEST_ROUND
+) -> tuple[list[Segment], list[Corner]]:
+    """Return the curve without rounds up to ``largest`` [m], their neighbours run on to where they meet."""
     kept: list[Segment] = []
     rounds: list[Corner] = []
     waiting = list(curve)
     while waiting:
         one = waiting.pop(0)
-        if kept and waiting and _is_round(one, kept[-1], waiting[0]):
+        if kept and waiting and _is_round(one, kept[-1], waiting[0], largest=largest):
             sharp = _meeting(one.start, one.start_direction, one.end, one.end_direction)
             if sharp is not None:
                 rounds.append(Corner(point=_middle(one), size=one.radius))
@@ -147,8 +161,8 @@ def _middle(one: Segment) -> Point:
     return z, r
 
 
-def _is_round(one: Segment, before: Segment, after: Segment) -> bool:
-    if one.bulge == 0.0 or abs(one.turn) < _ROUND_TURN or one.radius > _LARGEST_ROUND:
+def _is_round(one: Segment, before: Segment, after: Segment, *, largest: float) -> bool:
+    if one.bulge == 0.0 or abs(one.turn) < _ROUND_TURN or one.radius > largest:
         return False
     return all(
         beside.bulge * one.bulge <= 0.0 or beside.radius > _TIGHTER * one.radius for beside in (before, after)
