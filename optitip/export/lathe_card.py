@@ -1,0 +1,134 @@
+"""The lathe card of a part: one page for the machine, with set-ups, step-off table, blanks for readings."""
+
+import math
+from collections.abc import Sequence
+
+from optitip.evaluate.building import Tip
+from optitip.export.part_view import draw_part
+from optitip.export.setups import Reading, cautions_of_turning, readings_of, setups_of
+from optitip.export.sheet import PLAIN, SMALL, THIN, Paper, Place, Sheet, Side, View
+from optitip.export.sheet_blocks import (
+    INCH,
+    ROW_HEIGHT,
+    Column,
+    Field,
+    centre_line,
+    draw_notes,
+    draw_table,
+    heading,
+    title_block,
+)
+from optitip.export.sheet_facts import SheetFacts
+from optitip.export.step_off import StepRow, step_rows
+from optitip.export.turned import TurnedPart
+from optitip.units import System
+
+_EDGE = 3.0
+_TOP = 12.0
+_BLOCK = 2 * ROW_HEIGHT
+_SKETCH = 34.0
+_COLUMNS = (("Z from A", 17.0), ("Z from fore", 18.0), ("outside ⌀", 17.0), ("bore ⌀", 16.0), ("metal", 13.0))
+_LARGEST_ROW = 4.6
+
+
+def lathe_card(
+    part: TurnedPart,
+    *,
+    tip: Tip,
+    facts: SheetFacts,
+    compensation: str = "",
+    paper: Paper = Paper.A4,
+    system: System = System.METRIC,
+) -> Sheet:
+    """Return the card of a part, one page upright.
+
+    ``compensation`` is the note on the tool's nose radius. In US customary use the table is in inches alone,
+    as its dials are.
+    """
+    sheet = Sheet(paper=paper if paper is not Paper.A3 else Paper.A4, title=f"card, {part.name}")
+    sheet.frame_in()
+    left, foot, right, top = sheet.frame
+    words = f"Lathe card: {part.name}, {facts.material}"
+    heading(sheet, words, place=(left + _EDGE, top - 7.5), room=right - left - 2.0 * _EDGE)
+    wide = sum(width for _, width in _COLUMNS)
+    edge = right - _EDGE - wide
+    rows = step_rows(part)
+    under = foot + _BLOCK + _EDGE
+    _step_table(sheet, rows, place=(edge, top - _TOP), foot=under, system=system)
+    width = edge - left - 2.0 * _EDGE
+    y = top - _TOP
+    y = _sketch(sheet, part, left=left + _EDGE, top=y, width=width)
+    steps = setups_of(part, tip=tip, facts=facts, system=system)
+    y = draw_notes(sheet, (left + _EDGE, y), notes=steps, width=width, head="Set-ups, in order") - 2.0
+    notes = [*cautions_of_turning(part, system=system), *([compensation] if compensation else [])]
+    y = draw_notes(sheet, (left + _EDGE, y), notes=notes, width=width, head="Beware") - 2.0
+    _reading_table(
+        sheet,
+        readings_of(part, tip=tip, facts=facts, system=system),
+        place=(left + _EDGE, y),
+        width=width,
+    )
+    title_block(sheet, _block(part, facts, system=system))
+    return sheet
+
+
+def _step_table(sheet: Sheet, rows: Sequence[StepRow], *, place: Place, foot: float, system: System) -> None:
+    unit = "inch" if system is System.US else "mm"
+    sheet.text(f"Step-off table, {unit}", (place[0], place[1] - SMALL), height=SMALL, bold=True)
+    columns = [Column(head=head, width=width) for head, width in _COLUMNS]
+    texts = [_row_text(row, system) for row in rows]
+    pitch = min(_LARGEST_ROW, (place[1] - 4.0 - foot - 1.0) / (len(texts) + 1))
+    corner, height = (place[0], place[1] - 4.0), min(SMALL, 0.55 * pitch)
+    draw_table(sheet, corner, columns=columns, rows=texts, row=pitch, height=height)
+
+
+def _row_text(row: StepRow, system: System) -> tuple[str, ...]:
+    figures = (row.from_aft, row.from_fore, row.outside, row.bore, row.metal)
+    if system is System.US:
+        return tuple(f"{abs(1e3 * one / INCH):.4f}" for one in figures)
+    return tuple(f"{abs(1e3 * one):.{digits}f}" for one, digits in zip(figures, (2, 2, 3, 3, 3), strict=True))
+
+
+def _sketch(sheet: Sheet, part: TurnedPart, *, left: float, top: float, width: float) -> float:
+    """Draw the part small, with datum A and the way Z counts; return the foot [mm]."""
+    length = part.end - part.start
+    radius = max(max(one.start[1], one.end[1]) for one in part.outer)
+    scale = min((width - 14.0) / (1e3 * length), (_SKETCH - 6.0) / (2e3 * radius))
+    view = View(scale=scale, x=left + 3.0, y=top - 0.5 * _SKETCH, start=part.start)
+    draw_part(sheet, part, view=view, spacing=1.4)
+    fore, aft = view.at((part.start, 0.0)), view.at((part.end, 0.0))
+    centre_line(sheet, (fore[0] - 2.0, fore[1]), (aft[0] + 2.0, aft[1]))
+    sheet.text("A", (aft[0] + 3.5, aft[1] + 1.2), height=PLAIN)
+    sheet.line((aft[0] + 9.0, aft[1] - 2.0), (aft[0] + 2.0, aft[1] - 2.0), width=THIN)
+    sheet.arrow((aft[0] + 2.0, aft[1] - 2.0), direction=math.pi, length=1.8)
+    sheet.text("Z", (aft[0] + 6.0, aft[1] - 5.0), height=SMALL)
+    return top - _SKETCH - 1.0
+
+
+def _reading_table(sheet: Sheet, readings: Sequence[Reading], *, place: Place, width: float) -> float:
+    left = {"measure", "as-made key"}
+    shares = {"measure": 0.32, "as-made key": 0.26, "should be": 0.13, "may be off": 0.13, "reading": 0.16}
+    columns = [
+        Column(head=head, width=share * width, side=Side.LEFT if head in left else Side.RIGHT)
+        for head, share in shares.items()
+    ]
+    rows = [(one.what, one.key, one.nominal, one.off, "") for one in readings]
+    return draw_table(sheet, place, columns=columns, rows=rows, row=5.4, height=1.6)
+
+
+def _block(part: TurnedPart, facts: SheetFacts, *, system: System) -> list[list[Field]]:
+    unit = "inch" if system is System.US else "mm"
+    return [
+        [
+            Field(name="study", words=facts.study, share=9.0),
+            Field(name="part", words=part.name, share=4.0),
+            Field(name="table in", words=unit, share=2.0),
+            Field(name="general tolerances", words=facts.tolerance, share=4.0),
+        ],
+        [
+            Field(name="revision: study / design", words=facts.revision, share=9.0),
+            Field(name="drawn by", words=facts.drawn_by, share=4.0),
+            Field(name="turned by", words="", share=3.0),
+            Field(name="date", words="", share=3.0),
+        ],
+    ]
