@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 
 from optitip.evaluate.building import Tip
+from optitip.export.part_features import SAME
 from optitip.export.part_view import draw_part
 from optitip.export.setups import Reading, cautions_of_turning, readings_of, setups_of
 from optitip.export.sheet import PLAIN, SMALL, THIN, Paper, Place, Sheet, Side, View
@@ -16,6 +17,8 @@ from optitip.export.sheet_blocks import (
     draw_notes,
     draw_table,
     heading,
+    notes_height,
+    table_height,
     title_block,
 )
 from optitip.export.sheet_facts import SheetFacts
@@ -27,8 +30,8 @@ _EDGE = 3.0
 _TOP = 12.0
 _BLOCK = 2 * ROW_HEIGHT
 _SKETCH = 34.0
-_COLUMNS = (("Z from A", 17.0), ("Z from fore", 18.0), ("outside ⌀", 17.0), ("bore ⌀", 16.0), ("metal", 13.0))
-_LARGEST_ROW = 4.6
+_LARGEST_ROW, _READING = 4.4, 5.2
+_SMALLEST = 1.3  # [mm] letters
 
 
 def lathe_card(
@@ -45,38 +48,54 @@ def lathe_card(
     ``compensation`` is the note on the tool's nose radius. In US customary use the table is in inches alone,
     as its dials are.
     """
-    sheet = Sheet(paper=paper if paper is not Paper.A3 else Paper.A4, title=f"card, {part.name}")
+    sheet = Sheet(paper=Paper.A4 if paper is Paper.A3 else paper, title=f"card, {part.name}")
     sheet.frame_in()
     left, foot, right, top = sheet.frame
+    low, high, y = left + _EDGE, right - _EDGE, top - _TOP
     words = f"Lathe card: {part.name}, {facts.material}"
-    heading(sheet, words, place=(left + _EDGE, top - 7.5), room=right - left - 2.0 * _EDGE)
-    wide = sum(width for _, width in _COLUMNS)
-    edge = right - _EDGE - wide
-    rows = step_rows(part)
-    under = foot + _BLOCK + _EDGE
-    _step_table(sheet, rows, place=(edge, top - _TOP), foot=under, system=system)
-    width = edge - left - 2.0 * _EDGE
-    y = top - _TOP
-    y = _sketch(sheet, part, left=left + _EDGE, top=y, width=width)
+    heading(sheet, words, place=(low, top - 7.5), room=high - low)
+    readings = readings_of(part, tip=tip, facts=facts, system=system)
+    under = foot + _BLOCK + 2.0
+    above = under + table_height(len(readings), row=_READING) + 2.0
+    _reading_table(sheet, readings, place=(low, above - 2.0), width=high - low)
+    wide = sum(width for _, width in _columns(part))
+    _step_table(sheet, part, place=(high - wide, y), foot=above, system=system)
     steps = setups_of(part, tip=tip, facts=facts, system=system)
-    y = draw_notes(sheet, (left + _EDGE, y), notes=steps, width=width, head="Set-ups, in order") - 2.0
-    notes = [*cautions_of_turning(part, system=system), *([compensation] if compensation else [])]
-    y = draw_notes(sheet, (left + _EDGE, y), notes=notes, width=width, head="Beware") - 2.0
-    _reading_table(
-        sheet,
-        readings_of(part, tip=tip, facts=facts, system=system),
-        place=(left + _EDGE, y),
-        width=width,
-    )
+    beware = [*cautions_of_turning(part, system=system), *([compensation] if compensation else [])]
+    width = high - wide - low - _EDGE
+    y = _sketch(sheet, part, left=low, top=y, width=width)
+    _instructions(sheet, steps, beware, place=(low, y), width=width, room=y - above)
     title_block(sheet, _block(part, facts, system=system))
     return sheet
 
 
-def _step_table(sheet: Sheet, rows: Sequence[StepRow], *, place: Place, foot: float, system: System) -> None:
+def _instructions(
+    sheet: Sheet, steps: Sequence[str], beware: Sequence[str], *, place: Place, width: float, room: float
+) -> None:
+    """Write the set-ups and cautions, in smaller letters where they would else run into what is below."""
+    height = SMALL
+    while height > _SMALLEST and _height(steps, beware, width=width, height=height) > room:
+        height -= 0.1
+    x, y = place
+    y = draw_notes(sheet, (x, y), notes=steps, width=width, height=height, head="Set-ups, in order")
+    draw_notes(sheet, (x, y - 2.0), notes=beware, width=width, height=height, head="Beware")
+
+
+def _height(steps: Sequence[str], beware: Sequence[str], *, width: float, height: float) -> float:
+    heads = 2.0 + 5.6 * height
+    return heads + sum(notes_height(notes, width=width, height=height) for notes in (steps, beware))
+
+
+def _columns(part: TurnedPart) -> tuple[tuple[str, float], ...]:
+    fore = "Z from nose" if part.outer[0].start[1] < SAME else "Z from fore"
+    return (("Z from A", 17.0), (fore, 18.5), ("outside ⌀", 17.0), ("bore ⌀", 16.0), ("metal", 13.0))
+
+
+def _step_table(sheet: Sheet, part: TurnedPart, *, place: Place, foot: float, system: System) -> None:
     unit = "inch" if system is System.US else "mm"
     sheet.text(f"Step-off table, {unit}", (place[0], place[1] - SMALL), height=SMALL, bold=True)
-    columns = [Column(head=head, width=width) for head, width in _COLUMNS]
-    texts = [_row_text(row, system) for row in rows]
+    columns = [Column(head=head, width=width) for head, width in _columns(part)]
+    texts = [_row_text(row, system) for row in step_rows(part)]
     pitch = min(_LARGEST_ROW, (place[1] - 4.0 - foot - 1.0) / (len(texts) + 1))
     corner, height = (place[0], place[1] - 4.0), min(SMALL, 0.55 * pitch)
     draw_table(sheet, corner, columns=columns, rows=texts, row=pitch, height=height)
@@ -105,15 +124,15 @@ def _sketch(sheet: Sheet, part: TurnedPart, *, left: float, top: float, width: f
     return top - _SKETCH - 1.0
 
 
-def _reading_table(sheet: Sheet, readings: Sequence[Reading], *, place: Place, width: float) -> float:
+def _reading_table(sheet: Sheet, readings: Sequence[Reading], *, place: Place, width: float) -> None:
     left = {"measure", "as-made key"}
-    shares = {"measure": 0.32, "as-made key": 0.26, "should be": 0.13, "may be off": 0.13, "reading": 0.16}
+    shares = {"measure": 0.31, "as-made key": 0.22, "should be": 0.15, "may be off": 0.15, "reading": 0.17}
     columns = [
         Column(head=head, width=share * width, side=Side.LEFT if head in left else Side.RIGHT)
         for head, share in shares.items()
     ]
     rows = [(one.what, one.key, one.nominal, one.off, "") for one in readings]
-    return draw_table(sheet, place, columns=columns, rows=rows, row=5.4, height=1.6)
+    draw_table(sheet, place, columns=columns, rows=rows, row=_READING)
 
 
 def _block(part: TurnedPart, facts: SheetFacts, *, system: System) -> list[list[Field]]:

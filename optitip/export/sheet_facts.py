@@ -1,6 +1,17 @@
 """What a part's sheets say in words beside its shape: material, stock, tolerances, notes."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+
+import numpy as np
+
+from optitip.evaluate.building import Tip
+from optitip.export.turned import TurnedPart
+from optitip.units import System, text
+
+CAUTION = (
+    "CHECK BEFORE METAL IS CUT: the shape is reckoned; hold it against the vehicle and the part in hand."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,3 +43,51 @@ class SheetFacts:
     walls: tuple[Wall, ...] = ()
     notes: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
+
+
+def facts_of(
+    part: TurnedPart,
+    *,
+    tip: Tip,
+    study: str,
+    design: str,
+    fingerprint: str,
+    stock: str = "",
+    notes: Sequence[str] = (),
+    system: System = System.METRIC,
+) -> SheetFacts:
+    """Return what a part's sheets say, as its study has it; ``stock`` and ``notes`` come from the rules."""
+    turning = tip.tables.turning
+    return SheetFacts(
+        study=study,
+        design=design,
+        revision=f"{fingerprint} / {design}",
+        material=part.material,
+        mass=text(part.mass, "kg", system),
+        coating=_coating(tip, system),
+        finish=f"Ra {1e6 * turning.finish:.3g} µm",
+        stock=stock,
+        drawn_by=turning.drawn_by or "",
+        walls=_walls(part, tip=tip),
+        notes=tuple(notes),
+        cautions=(CAUTION,),
+    )
+
+
+def _coating(tip: Tip, system: System) -> str:
+    layer = tip.tables.tip.coating
+    if layer is None:
+        return "none"
+    thickness = text(layer.thickness, "m", system, digits=3)
+    return f"{thickness} after turning, emissivity {layer.emissivity:g}"
+
+
+def _walls(part: TurnedPart, *, tip: Tip) -> tuple[Wall, ...]:
+    """Return the band's wall at both of its ends, of the part that has it."""
+    arcs = np.array(tip.cavity.band_arc)
+    stations, thickness = tip.outline.at(arcs)[0], tip.cavity.wall_thickness(arcs)
+    return tuple(
+        Wall(station=float(z), thickness=float(t), tolerance=tip.tables.turning.wall_tolerance)
+        for z, t in zip(stations, thickness, strict=True)
+        if part.outer[0].start[0] <= z <= part.outer[-1].end[0]
+    )
