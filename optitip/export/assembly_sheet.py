@@ -26,7 +26,6 @@ from optitip.export.sheet import (
 )
 from optitip.export.sheet_blocks import (
     ROW_HEIGHT,
-    SCALES,
     Column,
     Field,
     bar_length,
@@ -34,6 +33,7 @@ from optitip.export.sheet_blocks import (
     check_bar,
     draw_notes,
     draw_table,
+    largest_scale,
     notes_height,
     scale_text,
     spread,
@@ -148,8 +148,7 @@ def _draw_section(
     length = parts[-1].end - parts[0].start
     radius = max(max(one.start[1], one.end[1]) for part in parts for one in part.outer)
     room = right - left - 2.0 * _EDGE - 24.0, top - foot - _OVER - 3.0
-    fitting = [one for one in SCALES if 1e3 * one * length <= room[0] and 2e3 * one * radius <= room[1]]
-    scale = fitting[0] if fitting else SCALES[-1]
+    scale = largest_scale(width=length, height=2.0 * radius, room=room)
     view = View(
         scale=scale,
         x=0.5 * (left + right) - 500.0 * scale * length,

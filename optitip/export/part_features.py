@@ -141,6 +141,11 @@ def _without_chamfers(curve: Sequence[Segment]) -> tuple[list[Segment], list[Cor
     waiting = list(curve)
     while waiting:
         one = waiting.pop(0)
+        if not kept and waiting and _is_chamfer(one) and _is_cylinder([waiting[0]]):
+            # at a bore's mouth
+            chamfers.append(Corner(point=_middle(one), size=abs(one.end[0] - one.start[0])))
+            waiting[0] = replace(waiting[0], start=(one.start[0], waiting[0].start[1]))
+            continue
         if not (kept and waiting and _is_chamfer(one)):
             kept.append(one)
             continue

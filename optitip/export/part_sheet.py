@@ -12,13 +12,13 @@ from optitip.export.sheet import PLAIN, SMALL, Level, Paper, Sheet, Side, View, 
 from optitip.export.sheet_blocks import (
     BLOCK_WIDTH,
     ROW_HEIGHT,
-    SCALES,
     Callout,
     Field,
     bar_length,
     check_bar,
     draw_callouts,
     draw_notes,
+    largest_scale,
     notes_height,
     scale_text,
     title_block,
@@ -85,12 +85,7 @@ def _plan(part: TurnedPart, words: Words, *, notes: Sequence[str], sheet: Sheet)
     lower = foot + 2.0 + (max(BLOCK, height + 2.0) if beside else BLOCK + height + 3.0) + _BAR
     room = (right - left - _FORE_ROOM - _AFT_ROOM - 2.0 * _EDGE, top - lower - words.around)
     across = 2.0 * max(max(one.start[1], one.end[1]) for one in part.outer)
-    fitting = [
-        scale
-        for scale in SCALES
-        if 1e3 * scale * (part.end - part.start) <= room[0] and 1e3 * scale * across <= room[1]
-    ]
-    scale = fitting[0] if fitting else SCALES[-1]
+    scale = largest_scale(width=part.end - part.start, height=across, room=room)
     return _Plan(
         words=words,
         landscape=beside,

@@ -7,9 +7,9 @@ import numpy as np
 
 from optitip.export.arcs import Segment
 from optitip.export.part_features import on_axis, radius_on
-from optitip.export.sheet import HAIR, THICK, THIN, Dashes, Sheet, View, broken_line
+from optitip.export.sheet import HAIR, THICK, THIN, Box, Dashes, Sheet, View, broken_line
 from optitip.export.sheet_blocks import centre_line, datum
-from optitip.export.turned import CrossHoles, ThreadCut, TurnedPart
+from optitip.export.turned import AxialHole, CrossHoles, ThreadCut, TurnedPart
 
 _EDGE = 0.35
 _KINK = 0.01  # [rad]
@@ -30,6 +30,7 @@ def draw_part(
     ``core`` [m] is the radius of what lies on the axis and hides the edges behind it.
     """
     gaps = [_gap(part, one, view=view, below=below) for one in part.holes for below in _halves(one)]
+    gaps += [_along(one, view=view) for one in part.axial_holes]
     for below in (False, True):
         outline = broken_line(part.closed, view=view, below=below)
         sheet.hatch(outline, spacing=spacing, angle=angle, gaps=gaps)
@@ -39,6 +40,8 @@ def draw_part(
         for cut in part.threads:
             _thread(sheet, cut, view=view, below=below)
     _edges_behind(sheet, part, view=view, core=core)
+    for one in part.axial_holes:
+        _drilled(sheet, one, view=view)
     for holes in part.holes:
         for below in _halves(holes):
             _hole(sheet, part, holes, view=view, below=below)
@@ -68,9 +71,7 @@ def _wall(part: TurnedPart, station: float) -> tuple[float, float]:
     return radius_on(part.inner, station), radius_on(part.outer, station)
 
 
-def _gap(
-    part: TurnedPart, holes: CrossHoles, *, view: View, below: bool
-) -> tuple[float, float, float, float]:
+def _gap(part: TurnedPart, holes: CrossHoles, *, view: View, below: bool) -> Box:
     inside, outside = _wall(part, holes.axial)
     half = 0.5 * holes.diameter
     ends = [
@@ -78,6 +79,23 @@ def _gap(
     ]
     x, y = zip(*ends, strict=True)
     return min(x), min(y) - 1.0, max(x), max(y) + 1.0
+
+
+def _along(hole: AxialHole, *, view: View) -> Box:
+    """Return where a hole along the axis lies on the paper, above the axis if off it."""
+    half = 0.5 * hole.diameter
+    left, foot = view.at((hole.start, hole.off_axis - half))
+    right, top = view.at((hole.end, hole.off_axis + half))
+    return left, foot, right, top
+
+
+def _drilled(sheet: Sheet, hole: AxialHole, *, view: View) -> None:
+    left, foot, right, top = _along(hole, view=view)
+    for y in (foot, top):
+        sheet.line((left, y), (right, y), width=THICK)
+    if hole.off_axis > 0.0:
+        y = 0.5 * (foot + top)
+        sheet.line((left - 2.0, y), (right + 2.0, y), dashes=Dashes.CENTRE)
 
 
 def _hole(sheet: Sheet, part: TurnedPart, holes: CrossHoles, *, view: View, below: bool) -> None:

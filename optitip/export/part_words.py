@@ -42,7 +42,7 @@ class Words:
     @property
     def row(self) -> float:
         """Return from one row of lengths to the next [mm]."""
-        return 2.5 * self.height
+        return 2.35 * self.height
 
     @property
     def room_above(self) -> float:
@@ -120,8 +120,7 @@ def _labels(found: Features, part: TurnedPart, *, system: System, external: bool
         if cut is None:
             labels.append(Label(words=f"⌀{long(2.0 * r)}", z=z, r=r))
         else:
-            bored = "" if external else f" (bored ⌀{long(2.0 * r)})"
-            labels.append(Label(words=thread_words(cut) + bored, z=z, r=r))
+            labels.append(Label(words=thread_words(cut), z=z, r=r))
     for one in found.rounds:
         if abs(one.size - part.nose_radius) > _SAME_RADIUS:
             labels.append(Label(words=f"R{long(one.size)}", z=one.point[0], r=one.point[1]))
