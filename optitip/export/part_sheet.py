@@ -12,13 +12,13 @@ from optitip.export.sheet import PLAIN, SMALL, Level, Paper, Sheet, Side, View, 
 from optitip.export.sheet_blocks import (
     BLOCK_WIDTH,
     ROW_HEIGHT,
+    SCALES,
     Callout,
     Field,
     bar_length,
     check_bar,
     draw_callouts,
     draw_notes,
-    largest_scale,
     notes_height,
     scale_text,
     title_block,
@@ -29,7 +29,8 @@ from optitip.units import System
 
 BLOCK = 4 * ROW_HEIGHT
 _BAR = 9.0
-_FORE_ROOM, _AFT_ROOM = 8.0, 18.0
+_FORE_ROOM, _DATUMS = 8.0, 18.0
+_SLACK = 2.0  # [mm] a length is taken shorter when asked whether its words fit
 _EDGE = 3.0  # [mm] that texts keep from the frame
 _EXTENDS = 1.0  # [mm] a line runs past what it measures
 _OUTSIDE_ARROWS = 6.5  # [mm] shorter lengths have their arrows outside
@@ -83,17 +84,30 @@ def _plan(part: TurnedPart, words: Words, *, notes: Sequence[str], sheet: Sheet)
     width = right - left - 2.0 * _EDGE - (BLOCK_WIDTH if beside else 0.0)
     height = notes_height(notes, width=width)
     lower = foot + 2.0 + (max(BLOCK, height + 2.0) if beside else BLOCK + height + 3.0) + _BAR
-    room = (right - left - _FORE_ROOM - _AFT_ROOM - 2.0 * _EDGE, top - lower - words.around)
     across = 2.0 * max(max(one.start[1], one.end[1]) for one in part.outer)
-    scale = largest_scale(width=part.end - part.start, height=across, room=room)
+    high = top - lower - words.around
+    for scale in SCALES:
+        wide = 1e3 * scale * (part.end - part.start) + _FORE_ROOM + _aft_room(words, scale=scale)
+        if wide <= right - left - 2.0 * _EDGE and 1e3 * scale * across <= high:
+            break
     return _Plan(
         words=words,
         landscape=beside,
         scale=scale,
         foot=lower,
         notes_width=width,
-        slack=room[1] - 1e3 * scale * across,
+        slack=high - 1e3 * scale * across,
     )
+
+
+def _aft_room(words: Words, *, scale: float) -> float:
+    """Return the width aft of the part [mm] that datums need, and lengths too short for their words."""
+    room = _DATUMS
+    for station in words.stations:
+        width = measured(words.long(words.end - station), height=words.height)[0]
+        if width + 1.0 > 1e3 * scale * (words.end - station) - _SLACK:
+            room = max(room, width + 6.0)
+    return room
 
 
 def _tables_fit(sheet: Sheet, tables: Sequence[ArcTable], part: TurnedPart, *, plan: _Plan) -> bool:
@@ -101,7 +115,8 @@ def _tables_fit(sheet: Sheet, tables: Sequence[ArcTable], part: TurnedPart, *, p
     left, _, right, top = sheet.frame
     width = right - left - 2.0 * _EDGE
     if plan.landscape:
-        used = 1e3 * plan.scale * (part.end - part.start) + _FORE_ROOM + _AFT_ROOM
+        used = 1e3 * plan.scale * (part.end - part.start) + _FORE_ROOM
+        used += _aft_room(plan.words, scale=plan.scale)
         high = sum(one.height for one in tables) + GAP * len(tables)
         return used + max(one.width for one in tables) + GAP <= width and high <= top - plan.foot
     wide = sum(one.width for one in tables) + GAP * (len(tables) - 1)
@@ -126,7 +141,8 @@ def _draw(sheet: Sheet, part: TurnedPart, *, plan: _Plan, tables: Sequence[ArcTa
         slack -= max(one.height for one in tables) + GAP
     long = 1e3 * plan.scale * (part.end - part.start)
     radius = 1e3 * plan.scale * max(max(one.start[1], one.end[1]) for one in part.outer)
-    x = low + _FORE_ROOM + 0.5 * (high - low - _FORE_ROOM - _AFT_ROOM - long)
+    aft = _aft_room(words, scale=plan.scale)
+    x = low + _FORE_ROOM + 0.5 * (high - low - _FORE_ROOM - aft - long)
     y = top - words.room_above - radius - 2.0 - min(0.5 * slack, 25.0)
     view = View(scale=plan.scale, x=x, y=y, start=part.start)
     draw_part(sheet, part, view=view)

@@ -203,18 +203,17 @@ def draw_table(
     foot = top - row * len(body) - 1.0
     sheet.rectangle(left, foot, left + width, top)
     sheet.line((left, top - row - 0.5), (left + width, top - row - 0.5), width=THIN)
-    x = left
-    for number, column in enumerate(columns):
-        if number:
-            sheet.line((x, foot), (x, top))
-        for count, texts in enumerate(body):
+    edges = [left + sum(one.width for one in columns[:number]) for number in range(len(columns))]
+    for x in edges[1:]:
+        sheet.line((x, foot), (x, top))
+    for count, texts in enumerate(body):
+        y = top - row * (count + 0.5) - (0.25 if count == 0 else 0.75)
+        for x, column, words in zip(edges, columns, texts, strict=True):
             at = x + _PAD + column.side.value * (column.width - 2.0 * _PAD)
-            y = top - row * (count + 0.5) - (0.25 if count == 0 else 0.75)
-            words = texts[number]
-            own = fitting_height(words, room=column.width - 1.6, height=height, least=1.2)
-            words = shortened(words, room=column.width - 1.6, height=own)
-            sheet.text(words, (at, y), height=own, side=column.side, level=Level.MIDDLE)
-        x += column.width
+            room = column.width - 1.6
+            own = fitting_height(words, room=room, height=height, least=1.2)
+            cut = shortened(words, room=room, height=own)
+            sheet.text(cut, (at, y), height=own, side=column.side, level=Level.MIDDLE)
     return foot
 
 

@@ -1,6 +1,6 @@
 """What is wrong with a drawn sheet: texts on each other, out of the frame, under a thick line."""
 
-import itertools
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,20 +21,31 @@ class Blemish:
 
 def blemishes(sheet: Sheet) -> list[Blemish]:
     """Return every pair of texts that overlap, every text out of the frame or crossed by a thick line."""
-    boxes = [one.corners for one in sheet.texts]
+    if not sheet.texts:
+        return []
+    boxes = np.array([one.corners for one in sheet.texts])
     found = [
-        Blemish(problem="on each other", words=(first.words, second.words))
-        for (first, a), (second, b) in itertools.combinations(zip(sheet.texts, boxes, strict=True), 2)
-        if _overlap(a, b)
+        Blemish(problem="on each other", words=(sheet.texts[i].words, sheet.texts[j].words))
+        for i, j in _near(boxes)
+        if _overlap(boxes[i], boxes[j])
     ]
     left, foot, right, top = sheet.frame
+    ink = _thick_ink(sheet.strokes)
     for one, box in zip(sheet.texts, boxes, strict=True):
         low, high = box.min(axis=0), box.max(axis=0)
         if low[0] < left or low[1] < foot or high[0] > right or high[1] > top:
             found.append(Blemish(problem="out of the frame", words=(one.words,)))
-        if any(_crosses(stroke, one, box) for stroke in sheet.strokes):
+        if _has_inside(one, box, ink):
             found.append(Blemish(problem="under a thick line", words=(one.words,)))
     return found
+
+
+def _near(boxes: FloatArray) -> list[tuple[int, int]]:
+    """Return the pairs of boxes whose upright rectangles meet."""
+    low, high = boxes.min(axis=1), boxes.max(axis=1)
+    apart = np.any(low[:, None] > high[None], axis=2)
+    pairs = np.argwhere(~(apart | apart.T))
+    return [(int(i), int(j)) for i, j in pairs if i < j]
 
 
 def _overlap(a: FloatArray, b: FloatArray) -> bool:
@@ -52,23 +63,23 @@ def _overlap(a: FloatArray, b: FloatArray) -> bool:
     return True
 
 
-def _crosses(stroke: Stroke, one: Lettering, box: FloatArray) -> bool:
-    if stroke.width < THICK or stroke.dashes is not Dashes.NONE or stroke.filled:
-        return False
-    extent = stroke.path.get_extents()
-    if extent.x0 > box[:, 0].max() or extent.x1 < box[:, 0].min():
-        return False
-    along, across = box[1] - box[0], box[3] - box[0]
+def _thick_ink(strokes: Sequence[Stroke]) -> FloatArray:
+    """Return points (n, 2) along all thick lines [mm], a third of a millimetre apart."""
+    points = [np.empty((0, 2))]
+    for stroke in strokes:
+        if stroke.width < THICK or stroke.dashes is not Dashes.NONE or stroke.filled:
+            continue
+        for flat in stroke.path.to_polygons(closed_only=False):
+            piece = np.asarray(flat, dtype=np.float64)
+            length = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(piece, axis=0).T))])
+            along = np.linspace(0.0, length[-1], max(2, int(length[-1] / 0.3)))
+            points.append(np.column_stack([np.interp(along, length, column) for column in piece.T]))
+    return np.vstack(points)
+
+
+def _has_inside(one: Lettering, box: FloatArray, points: FloatArray) -> bool:
+    """Return whether any of the points (n, 2) lies inside a text's box."""
     size = np.array([one.width, one.depth + one.rise])
-    for flat in stroke.path.to_polygons(closed_only=False):
-        piece = np.asarray(flat, dtype=np.float64)
-        steps = np.diff(piece, axis=0)
-        count = np.maximum(2, np.ceil(np.hypot(steps[:, 0], steps[:, 1]) / 0.3).astype(int))
-        points = np.vstack(
-            [start + np.linspace(0.0, 1.0, n)[:, None] * step
-             for start, step, n in zip(piece, steps, count, strict=False)]
-        )  # fmt: skip
-        inside = (points - box[0]) @ np.column_stack([along / size[0], across / size[1]])
-        if np.any(np.all((inside > 0.0) & (inside < size), axis=1)):
-            return True
-    return False
+    axes = np.column_stack([box[1] - box[0], box[3] - box[0]]) / size
+    inside = (points - box[0]) @ axes
+    return bool(np.any(np.all((inside > 0.0) & (inside < size), axis=1)))

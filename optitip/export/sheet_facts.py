@@ -1,12 +1,15 @@
 """What a part's sheets say in words beside its shape: material, stock, tolerances, notes."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from optitip.evaluate.building import Tip
+from optitip.evaluate.turnable import Turnable
 from optitip.export.turned import TurnedPart
+from optitip.inputs.turning_tables import Support
+from optitip.metrics.stock import Stock
 from optitip.units import System, text
 
 CAUTION = (
@@ -49,15 +52,22 @@ def facts_of(
     part: TurnedPart,
     *,
     tip: Tip,
+    turned: Turnable,
     study: str,
     design: str,
     fingerprint: str,
-    stock: str = "",
     notes: Sequence[str] = (),
     system: System = System.METRIC,
 ) -> SheetFacts:
-    """Return what a part's sheets say, as its study has it; ``stock`` and ``notes`` come from the rules."""
+    """Return what a part's sheets say, as its study has it; ``turned`` is what the lathe's rules found of it.
+
+    ``notes`` come after those of the rules: what the tolerances do to the answer, for one.
+    """
     turning = tip.tables.turning
+    stock = [one for one in turned.stock if one.part == part.name]
+    refused = [
+        f"A rule of the lathe is broken: {one.said(system)}" for one in turned.findings if not one.kept
+    ]
     return SheetFacts(
         study=study,
         design=design,
@@ -66,12 +76,30 @@ def facts_of(
         mass=text(part.mass, "kg", system),
         coating=_coating(tip, system),
         finish=f"Ra {1e6 * turning.finish:.3g} µm",
-        stock=stock,
+        stock=stock_text(stock[0], system=system) if stock else "",
         drawn_by=turning.drawn_by or "",
         walls=_walls(part, tip=tip),
-        notes=tuple(notes),
-        cautions=(CAUTION,),
+        notes=(*_advice(part, turned, system), *notes),
+        cautions=(*refused, CAUTION),
     )
+
+
+def stock_text(stock: Stock, *, system: System = System.METRIC) -> str:
+    """Return what a part is sawn from, in words."""
+    long, grip = (text(one, "m", system, digits=3) for one in (stock.length, stock.grip))
+    return f"{stock.bar.name}, {long} long ({grip} of it in the chuck)"
+
+
+def _advice(part: TurnedPart, turned: Turnable, system: System) -> Iterator[str]:
+    """Yield what the lathe's rules advise about the part that has the band."""
+    if part.name != "shell":
+        return
+    for one in turned.advice:
+        yield one.said(system)
+    if turned.push is not None and turned.support is Support.NONE:
+        force = text(turned.push.passive, "N", system, digits=2)
+        way = text(turned.push.deflection, "m", system, digits=2)
+        yield f"The finishing tool pushes the wall with about {force}, and it gives way by {way}."
 
 
 def _coating(tip: Tip, system: System) -> str:
