@@ -81,6 +81,13 @@ def tolerance_lines(told: Tolerances, units: System) -> list[str]:
         f"{shown(0.0, lever.unit, units)[1]}: {end.outcome.problem} ({end.detail})."
         for lever, end in told.failed
     ]
+    lines += [
+        f"Can't be turned: the {lever.name} at {_values(lever, end.values, units)} "
+        f"{shown(0.0, lever.unit, units)[1]}. {one.said(units)}"
+        for lever in told.levers
+        for end in lever.ends
+        for one in end.unturned
+    ]
     lines += [f"No lever: the {name}, for {why}." for name, why in told.still.items()]
     return lines
 

@@ -16,6 +16,7 @@ from optitip.evaluate.assessment import SMALLEST, Assessment
 from optitip.evaluate.drawn import AFT, FORE, drawn_lengths, with_the_rest_held
 from optitip.inputs.study import Study
 from optitip.metrics.registry import UNITS
+from optitip.metrics.turning import Finding
 from optitip.metrics.values import Design
 from optitip.properties.joints import JOINT_RANGES
 from optitip.units import System, shown, text, written
@@ -36,13 +37,17 @@ class Source(Enum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeverEnd:
-    """One end of a lever: what it is set to (SI) and what a check then says; none without an answer."""
+    """One end of a lever: what it is set to (SI) and what a check then says; none without an answer.
+
+    ``unturned`` are the rules of the lathe that it breaks and the drawing keeps.
+    """
 
     values: tuple[float, ...]
     design: Design
     outcome: Outcome = Outcome.ANSWERED
     detail: str = ""
     figures: Mapping[str, float] | None = None
+    unturned: tuple[Finding, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,9 +125,10 @@ def tolerances(study: Study) -> Tolerances:
     nominal, *answers = assess_many(study, designs=[{}, *designs], searching=False)
     if nominal.outcome is not Outcome.ANSWERED:
         nominal = check(study)
-    told = iter(answers)
+    told, kept = iter(answers), _kept_rules(nominal)
     levers = tuple(
-        replace(one, ends=(_told(one.ends[0], next(told)), _told(one.ends[1], next(told)))) for one in planned
+        replace(one, ends=(_told(one.ends[0], next(told), kept), _told(one.ends[1], next(told), kept)))
+        for one in planned
     )
     drawn = _figures(nominal)
     return Tolerances(
@@ -194,9 +200,22 @@ def _still(study: Study) -> dict[str, str]:
     return {name: why for name, (still, why) in given.items() if still}
 
 
-def _told(end: LeverEnd, answer: Assessment) -> LeverEnd:
+def _told(end: LeverEnd, answer: Assessment, kept: frozenset[str]) -> LeverEnd:
     figures = _figures(answer) if answer.outcome is Outcome.ANSWERED else None
-    return replace(end, outcome=answer.outcome, detail=answer.detail, figures=figures)
+    findings = () if answer.turnable is None else answer.turnable.findings
+    return replace(
+        end,
+        outcome=answer.outcome,
+        detail=answer.detail,
+        figures=figures,
+        unturned=tuple(one for one in findings if not one.kept and one.name in kept),
+    )
+
+
+def _kept_rules(answer: Assessment) -> frozenset[str]:
+    """Return the rules of the lathe that the drawing keeps: those it breaks itself are told by the check."""
+    findings = () if answer.turnable is None else answer.turnable.findings
+    return frozenset(one.name for one in findings if one.kept)
 
 
 def _figures(answer: Assessment) -> dict[str, float]:
@@ -269,6 +288,7 @@ def as_mapping(told: Tolerances) -> dict[str, Any]:
                         "values": list(end.values),
                         "outcome": end.outcome.name.lower(),
                         "detail": end.detail,
+                        "unturned": [one.said() for one in end.unturned],
                         "metrics": None if end.figures is None else dict(end.figures),
                     }
                     for end in lever.ends

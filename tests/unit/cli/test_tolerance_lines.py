@@ -5,6 +5,7 @@ from rich.console import Console
 from optitip.cli.tolerance_lines import show_tolerances
 from optitip.errors import Outcome
 from optitip.evaluate.tolerances import COLDEST, ENERGY, Lever, LeverEnd, Source, Tolerances, spread
+from optitip.metrics.turning import Finding
 from optitip.units import System
 
 
@@ -42,3 +43,21 @@ def test_an_end_without_an_answer_is_a_dash_and_a_line():
     assert re.search(r"\[mm\] +3.2 +- +-", said)
     plain = " ".join(said.split())
     assert "NOT in the spread: the slab at 3.2 mm: the slab is thicker than the cavity is wide" in plain
+
+
+def test_a_rule_of_the_lathe_that_an_end_breaks_is_a_line_in_the_units_asked_for():
+    rule = Finding(
+        name="turning.wall",
+        value=-1e-4,
+        place="tip.band.thickness",
+        words="the wall is {0}",
+        figures=((0.0004, "m"),),
+        remedy="Thicken it",
+    )
+    figures = {ENERGY: 990.0, COLDEST: 321.0}
+    thin = LeverEnd(values=(0.0004,), design={}, figures=figures, unturned=(rule,))
+    thick = LeverEnd(values=(0.0006,), design={}, figures=figures)
+    wall = Lever(name="wall", source=Source.WALL, unit="m", drawn=(0.0005,), ends=(thin, thick))
+    plain = " ".join(_printed(_told(wall)).split())
+    assert "Can't be turned: the wall at 0.4 mm. tip.band.thickness: the wall is 0.4 mm. Thicken it." in plain
+    assert "the wall is 0.0157 inch" in " ".join(_printed(_told(wall), System.US).split())

@@ -251,3 +251,24 @@ def test_the_root_of_squares_lies_within_the_worst_case(told):
     for name in FIGURES:
         one = told.spreads[name]
         assert one.worst[0] <= one.root[0] <= one.nominal <= one.root[1] <= one.worst[1]
+
+
+def test_an_end_that_cannot_be_turned_where_the_drawing_can_is_told(egg):
+    # 0.65 mm of 6061 is turned; 0.25 mm less is below the 0.5 mm that a shop refuses
+    thin = egg.with_design({"tip.band.thickness": "0.65 mm", "turning.wall_tolerance": "0.25 mm"})
+    told = tolerances(thin)
+    less, more = lever(told, "wall").ends
+    assert "turning.wall" in {one.name for one in less.unturned}
+    assert more.unturned == ()
+    assert less.figures is not None  # it still has an answer, which counts
+    written = next(one for one in as_mapping(told)["levers"] if one["name"] == "wall")
+    assert written["ends"][0]["unturned"][0].startswith("tip.band.thickness")
+    assert written["ends"][1]["unturned"] == []
+
+
+def test_what_the_drawing_breaks_itself_is_not_told_of_its_levers(egg):
+    thinner = egg.with_design({"tip.band.thickness": "0.4 mm", "turning.wall_tolerance": "0.02 mm"})
+    told = tolerances(thinner)
+    assert not any(
+        one.name == "turning.wall" for each in told.levers for end in each.ends for one in end.unturned
+    )
