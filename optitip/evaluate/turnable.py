@@ -173,7 +173,8 @@ def _bars_and_corners(tip: Tip, *, stock: tuple[Stock, ...]) -> Iterator[_Judged
 def _push(tip: Tip, metal: Material) -> Push | None:
     """Return what the finishing tool does to the band; None where its material tells no cutting force.
 
-    Of a wall as thin as the band's thinnest all along, held round at the cavity's fore face and at the base.
+    Of a wall as thin as the band's thinnest all along, held round at the cavity's fore face and at the base;
+    how the whole part bends off its chuck isn't in it.
     """
     if metal.machining is None or metal.machining.cutting is None or metal.elastic is None:
         return None
