@@ -9,7 +9,7 @@ from optitip.evaluate.parts import KEPT, Parts, parts_of
 from optitip.evaluate.sources import material_of, outline_of, outline_size, thread_at
 from optitip.geometry.assembly import Assembly, Fittings, Stuff, put_together
 from optitip.geometry.chain import build_cavity
-from optitip.geometry.lap import LapKind, spigot_length
+from optitip.geometry.lap import LapKind, Spigot
 from optitip.geometry.mesh import TipMesh, build_mesh
 from optitip.geometry.outline import Outline
 from optitip.geometry.tip import Cavity, TipDesign
@@ -109,7 +109,7 @@ def fittings_of(tables: StudyTables, *, sample: Material, backing: Material | No
         seat=tables.sample.seat,
         wires=tables.sample.wires,
         probe=tables.sample.probe,
-        spigot=0.0 if fixing is None else _spigot(fixing),
+        spigot=None if fixing is None else _spigot(fixing),
         rod=None if rod is None else rod.major,
         slab_growth=growth_of(sample),
         backing=Stuff.AIR if backing is None else _STUFF[backing.family],
@@ -117,13 +117,13 @@ def fittings_of(tables: StudyTables, *, sample: Material, backing: Material | No
     )
 
 
-def _spigot(fixing: Fixing) -> float:
-    """Return how long the shell's spigot in a base of its own is [m]."""
+def _spigot(fixing: Fixing) -> Spigot:
+    """Return what holds a base of its own as geometry takes it."""
     if fixing.thread is not None:
         thread = thread_at(fixing.thread, place=THREAD)
-        return spigot_length(LapKind.THREAD, thread=thread, engagement=fixing.engagement)
+        return Spigot(kind=LapKind.THREAD, thread=thread, engagement=fixing.engagement)
     kind = LapKind.PLAIN if fixing.screw is None else LapKind.SCREWS
-    return spigot_length(kind, thread=None, engagement=fixing.engagement)
+    return Spigot(kind=kind, thread=None, engagement=fixing.engagement)
 
 
 @lru_cache(maxsize=KEPT)

@@ -2,7 +2,7 @@
 
 from optitip.evaluate.building import Tip
 from optitip.evaluate.sources import thread_at
-from optitip.geometry.lap import Lap, LapKind, base_lap, insert_lap
+from optitip.geometry.lap import Lap, insert_lap
 from optitip.inputs.strength_tables import Fixing
 from optitip.inputs.study_tables import StudyTables
 
@@ -19,13 +19,10 @@ def laps_of(tip: Tip) -> tuple[Lap, ...]:
 
 def lap_at(tip: Tip, name: str) -> Lap | None:
     """Return the lap of a joint across the shell, "plug" or "base"; None where its fixing isn't given."""
+    if name == "base":
+        return tip.assembly.lap
     fixing = fixing_of(tip.tables, name)
-    if fixing is None:
+    if fixing is None or fixing.thread is None:
         return None
-    if fixing.thread is not None:
-        thread = thread_at(fixing.thread, place=f"tip.{name}.fixing.thread")
-        if name == "plug":
-            return insert_lap(tip.cavity, thread=thread, engagement=fixing.engagement)
-        return base_lap(tip.cavity, kind=LapKind.THREAD, thread=thread, engagement=fixing.engagement)
-    kind = LapKind.PLAIN if fixing.screw is None else LapKind.SCREWS
-    return base_lap(tip.cavity, kind=kind, thread=None, engagement=fixing.engagement)
+    thread = thread_at(fixing.thread, place="tip.plug.fixing.thread")
+    return insert_lap(tip.cavity, thread=thread, engagement=fixing.engagement)

@@ -10,6 +10,7 @@ from optitip.arrays import FloatArray
 from optitip.errors import DesignFailure, Outcome
 from optitip.geometry.boring import Bar, boring_bar
 from optitip.geometry.fitting import TOLERANCE, BandSamples, band_samples
+from optitip.geometry.lap import Lap, Spigot, base_lap
 from optitip.geometry.probing import Path, straight_path
 from optitip.geometry.tip import Cavity
 from optitip.inputs.tip_tables import BoringBar, Opens, Seat
@@ -32,8 +33,8 @@ class Fittings:
     """What beside the cavity decides how a tip is put together.
 
     slab_growth, backing_growth: linear strain [1] of what comes out hot, over its size at room temperature.
-    wires, probe: diameters [m], None for none. spigot: how far [m] the shell's spigot reaches into a base of
-    its own; rod: the diameter of a tie rod, which lies on the axis.
+    wires, probe: diameters [m], None for none. spigot: what holds a base of its own, None where nobody says;
+    rod: the diameter of a tie rod, which lies on the axis.
     """
 
     opens: Opens = Opens.BASE
@@ -41,7 +42,7 @@ class Fittings:
     seat: Seat = Seat.CURVED
     wires: float | None = None
     probe: float | None = None
-    spigot: float = 0.0
+    spigot: Spigot | None = None
     rod: float | None = None
     slab_growth: float = 0.0
     backing: Stuff = Stuff.AIR
@@ -66,7 +67,8 @@ class Assembly:
     passes_hot: the round hole that slab and backing need, at room temperature and hot; opening_room: what is
     left of the tighter way, in while cold, out while they are hot and the shell has cooled. Below 0 they come
     out no sooner than cooled. wires_hole: the narrowest the wires have. seat_depth: what a flat takes
-    from the wall; seat_wall: what it leaves at least. probe: the straight way in. None where there is none.
+    from the wall; seat_wall: what it leaves at least. probe: the straight way in. lap: of a base whose fixing
+    is known. None where there is none.
     """
 
     base_comes_off: bool
@@ -81,6 +83,7 @@ class Assembly:
     probe: Path | None
     seat_depth: float | None
     seat_wall: float | None
+    lap: Lap | None = None
 
     @property
     def bar_overhang(self) -> float:
@@ -145,6 +148,7 @@ def put_together(cavity: Cavity, *, fittings: Fittings) -> Assembly:
         _check_way(one, way=mouth, outcome=Outcome.SLAB_CANNOT_GO_IN)
         _check_way(one, way=out, outcome=Outcome.SLAB_CANNOT_COME_OUT)
     _check_rod(cavity, sampled, fittings=fittings)
+    lap = None if fittings.spigot is None else _lap(cavity, fittings.spigot)
     cold, hot = (max((getattr(one, key) for one in passing), default=0.0) for key in ("cold", "hot"))
     return Assembly(
         base_comes_off=cavity.design.base_separate and fittings.opens is Opens.BASE,
@@ -154,12 +158,17 @@ def put_together(cavity: Cavity, *, fittings: Fittings) -> Assembly:
         passes=cold,
         passes_hot=hot,
         opening_room=min(2.0 * mouth.radius - cold, 2.0 * out.radius - hot),
-        bar=_bar(cavity, sampled, fittings=fittings, mouth=mouth),
+        bar=_bar(cavity, sampled, kind=fittings.boring, mouth=mouth, lap=lap),
         wires_hole=_wires(cavity, sampled, fittings=fittings, hole=hole),
         probe=_probe(cavity, sampled, fittings=fittings, hole=hole),
         seat_depth=seat_depth,
         seat_wall=seat_wall,
+        lap=lap,
     )
+
+
+def _lap(cavity: Cavity, spigot: Spigot) -> Lap:
+    return base_lap(cavity, kind=spigot.kind, thread=spigot.thread, engagement=spigot.engagement)
 
 
 def seat_depth(radius: FloatArray, *, share: float) -> FloatArray:
@@ -255,10 +264,9 @@ def _check_way(one: _Passing, *, way: _Way, outcome: Outcome) -> None:
     raise DesignFailure(outcome, place=way.place, detail=detail)
 
 
-def _bar(cavity: Cavity, sampled: BandSamples, *, fittings: Fittings, mouth: _Way) -> Bar:
+def _bar(cavity: Cavity, sampled: BandSamples, *, kind: BoringBar, mouth: _Way, lap: Lap | None) -> Bar:
     """Return the bar that bores the cavity; DesignFailure where no bar of its kind reaches all of it."""
-    kind = fittings.boring
-    wall = _bored_wall(cavity, sampled, spigot=fittings.spigot)
+    wall = _bored_wall(cavity, sampled, lap=lap)
     bar = boring_bar(wall[:, 1], radius=wall[:, 0], kind=kind)
     if bar.overhang <= bar.limit:
         return bar
@@ -271,14 +279,14 @@ def _bar(cavity: Cavity, sampled: BandSamples, *, fittings: Fittings, mouth: _Wa
     raise DesignFailure(Outcome.CANNOT_BE_TURNED, place=place, detail=detail)
 
 
-def _bored_wall(cavity: Cavity, sampled: BandSamples, *, spigot: float) -> FloatArray:
+def _bored_wall(cavity: Cavity, sampled: BandSamples, *, lap: Lap | None) -> FloatArray:
     """Return the wall that is bored from aft (n, 2), fore face to open end; a base of its own is off.
 
-    The shell's spigot, so long, is bored with it: on as the base's own inside, or straight under a solid one.
+    The shell's spigot is bored with it: on as the base's own inside, or straight under a solid one.
     """
     points = [cavity.corner[None], sampled.band, cavity.base_corner[None]]
     if cavity.design.base_separate:
-        points += _spigot(cavity, length=spigot)
+        points += _spigot(cavity, lap=lap)
     elif cavity.bore_corner is not None:
         points += [cavity.bore_corner[None], cavity.end[None]]
     else:
@@ -287,19 +295,19 @@ def _bored_wall(cavity: Cavity, sampled: BandSamples, *, spigot: float) -> Float
     return np.concatenate(points)
 
 
-def _spigot(cavity: Cavity, *, length: float) -> list[FloatArray]:
+def _spigot(cavity: Cavity, *, lap: Lap | None) -> list[FloatArray]:
     """Return the inside of the shell's spigot behind the joint; without one the shell's own end."""
     r, z = (float(x) for x in cavity.base_corner)
     if not cavity.design.solid_base:
-        if length <= 0.0:
+        if lap is None:
             return []
-        share = min(length / max(float(cavity.end[1]) - z, length), 1.0)
+        share = min((lap.end - z) / (float(cavity.end[1]) - z), 1.0)
         arcs = (
             cavity.base_arc + share * (cavity.base_end_arc - cavity.base_arc) * np.linspace(0.0, 1.0, 5)[1:]
         )
         return [cavity.base_points(arcs)]
-    if length > 0.0:
-        return [np.array([[r, z + length]])]
+    if lap is not None:
+        return [np.array([[r, lap.end]])]
     if cavity.joint_arc is None:
         return []
     z_out, r_out, _slope = cavity.outline.at(cavity.joint_arc)

@@ -28,6 +28,15 @@ class LapKind(Enum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Spigot:
+    """What a base of its own is held by: the kind of its lap, its thread, its engagement [m]."""
+
+    kind: LapKind
+    thread: Thread | None
+    engagement: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Lap:
     """One overlap, as it is turned.
 
@@ -129,11 +138,6 @@ def insert_lap(cavity: Cavity, *, thread: Thread, engagement: float) -> Lap:
         skirt_wall=float(outside.min() - 0.5 * thread.major),
         room=cavity.design.plug_length - end,
     )
-
-
-def spigot_length(kind: LapKind, *, thread: Thread | None, engagement: float) -> float:
-    """Return how long a base's spigot is [m]: groove, thread or plain fit, and plain end."""
-    return 2.0 * _relief(thread) + _engaged(kind, engagement)
 
 
 def _relief(thread: Thread | None) -> float:

@@ -100,10 +100,10 @@ def test_what_can_not_be_put_together_is_an_outcome_before_a_mesh_is_made():
 )
 def test_what_holds_the_base_gives_the_shell_its_spigot(fixing, spigot, rod):
     """A thread's own length and 2.5 pitches either end; both sides of screws; 3 mm under a rod's clamp."""
-    tables = EGG.with_design({"tip.base.fixing": fixing}).tables
-    found = fittings_of(tables, sample=load_material("potato"), backing=None)
-    assert found.spigot == pytest.approx(spigot)
-    assert found.rod == (None if rod is None else pytest.approx(rod))
+    tip = built(EGG, {"tip.base.fixing": fixing})
+    assert tip.assembly.lap.length == pytest.approx(spigot)
+    fittings = fittings_of(tip.tables, sample=load_material("potato"), backing=None)
+    assert fittings.rod == (None if rod is None else pytest.approx(rod))
 
 
 def test_a_threaded_base_leaves_the_sample_the_bore_of_the_shells_own_spigot():

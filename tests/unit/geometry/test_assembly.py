@@ -16,6 +16,7 @@ from optitip.geometry.assembly import (
     seat_depth,
 )
 from optitip.geometry.chain import build_cavity
+from optitip.geometry.lap import LapKind, Spigot
 from optitip.geometry.measured import smooth_profile
 from optitip.geometry.outline import family_outline, smoothed_outline
 from optitip.inputs.study_tables import OutlineFamily
@@ -287,7 +288,8 @@ def test_its_lines_are_figures_with_units_and_leave_out_what_is_not_there(bored,
 def test_the_shells_spigot_is_bored_with_it_and_adds_to_the_bars_overhang(straight, tube):
     """A plain tube: the bar reaches as much farther as the spigot is long, its diameter stays 1.4 R."""
     soft = replace(straight, base_separate=True)
-    bare, long = together(soft, tube), together(soft, tube, spigot=0.012)
+    screwed = Spigot(kind=LapKind.SCREWS, thread=None, engagement=0.006)
+    bare, long = together(soft, tube), together(soft, tube, spigot=screwed)
     across = 1.4 * inside(tube)
     assert long.bar.reach == pytest.approx(bare.bar.reach + 0.012, abs=1e-6)
     assert long.bar.overhang == pytest.approx(bare.bar.overhang + 0.012 / across, rel=1e-3)
@@ -296,7 +298,10 @@ def test_the_shells_spigot_is_bored_with_it_and_adds_to_the_bars_overhang(straig
 
 def test_behind_a_solid_base_the_spigot_keeps_the_bore_of_the_joint(straight, tube):
     solid = replace(straight, base_thickness=None, base_separate=True, slab_thickness=None)
-    bare, long = together(solid, tube), together(solid, tube, spigot=0.010)
+    screwed = Spigot(kind=LapKind.SCREWS, thread=None, engagement=0.005)
+    bare, long = together(solid, tube), together(solid, tube, spigot=screwed)
+    assert bare.lap is None
+    assert long.bar.reach == pytest.approx(long.lap.end - 0.3, abs=1e-6)
     assert long.bar.reach > bare.bar.reach
     assert long.bar.aft == pytest.approx(1.4 * inside(tube), rel=1e-3)
     assert bare.bar.aft > long.bar.aft

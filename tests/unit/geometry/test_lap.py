@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from optitip.geometry.chain import build_cavity
-from optitip.geometry.lap import REGISTER, LapKind, base_lap, insert_lap, spigot_length
+from optitip.geometry.lap import REGISTER, LapKind, base_lap, insert_lap
 from optitip.geometry.measured import smooth_profile
 from optitip.geometry.outline import smoothed_outline
 from optitip.properties.threads import thread_of
@@ -61,7 +61,6 @@ def test_a_plain_spigot_takes_half_the_wall(parts, tube, kind, engagement, lengt
     assert one.spigot_wall == pytest.approx(0.003, abs=2e-5)
     assert one.skirt_wall == pytest.approx(0.003, abs=2e-5)
     assert one.length == pytest.approx(length)
-    assert spigot_length(kind, thread=None, engagement=engagement) == pytest.approx(length)
 
 
 def test_in_a_solid_base_the_spigot_has_the_cavitys_radius_and_half_the_bands_wall(parts, tube):
