@@ -67,6 +67,12 @@ def measured_lines(made: AsMade, units: System) -> Iterator[str]:
             f"{count}, {how}; {_length(wall.residual, units)} {shown(0.0, 'm', units)[1]} off it (root mean "
             f"square), {_length(wall.worst, units)} at most."
         )
+    beyond = [
+        f"{what} ({_off(off, units)} of {_length(allowed, units)} {shown(0.0, 'm', units)[1]})"
+        for what, off, allowed in made.beyond
+    ]
+    if beyond:
+        yield f"Beyond its tolerance: {'; '.join(beyond)}."
     if made.outside:
         yield "The outside stays as drawn in the prediction; a bore read beside it gives the wall."
     for one in made.masses:

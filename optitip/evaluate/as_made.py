@@ -1,6 +1,6 @@
 """The prediction redone with the part as measured: wall by least squares, lengths by key, a check by mass."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -16,7 +16,7 @@ from optitip.evaluate.gauged import Gauged, gauged, mistakes_of_lengths, mistake
 from optitip.evaluate.record import as_mapping
 from optitip.evaluate.weights import weights_of
 from optitip.geometry.mesh import DEFAULT_RESOLUTION
-from optitip.inputs.as_made import Measured
+from optitip.inputs.as_made import MEASURABLE, Measured
 from optitip.inputs.study import Study, value_at
 from optitip.metrics.values import Design
 
@@ -67,6 +67,7 @@ class AsMade:
     """A measured part and what it does: ``lengths`` [m] are (key, drawn, measured), in the drawing's order.
 
     outside: readings of the outside diameter, as (place, drawn, measured) [m]; the model keeps the drawn one.
+    beyond: what is off by more than the study's tolerance, as (what, off, tolerance) [m].
     """
 
     file: str
@@ -74,6 +75,7 @@ class AsMade:
     outside: tuple[tuple[str, float, float], ...]
     wall: WallFit | None
     masses: tuple[MassCheck, ...]
+    beyond: tuple[tuple[str, float, float], ...]
     design: Design
     study: Study
     assessment: Assessment
@@ -105,11 +107,27 @@ def as_made(study: Study, *, measured: Measured) -> AsMade:
         lengths=tuple((key, drawn[key], measured.lengths[key]) for key in drawn if key in measured.lengths),
         outside=found.outside,
         wall=wall,
+        beyond=tuple(_beyond(study, values, drawn=drawn)),
         masses=_masses(study, measured, values={**drawn, **values}, made=made),
         design=design,
         study=made,
         assessment=check(made),
     )
+
+
+def _beyond(
+    study: Study, values: Mapping[str, float], *, drawn: Mapping[str, float]
+) -> Iterator[tuple[str, float, float]]:
+    turning = study.tables.turning
+    for key, allowed in (
+        (FORE, turning.wall_tolerance),
+        (AFT, turning.wall_tolerance),
+        ("sample.slab.thickness", turning.slab_tolerance),
+        ("tip.plug.length", turning.bore_depth_tolerance),
+    ):
+        off = values.get(key, drawn[key]) - drawn[key]
+        if abs(off) > allowed + SAME:
+            yield MEASURABLE[key], off, allowed
 
 
 def _built(study: Study) -> Tip:
@@ -202,6 +220,7 @@ def as_made_mapping(made: AsMade) -> dict[str, Any]:
             {"place": place, "as_drawn": drawn, "measured": read} for place, drawn, read in made.outside
         ],
         "wall": None if made.wall is None else asdict(made.wall),
+        "beyond": [{"what": what, "off": off, "tolerance": most} for what, off, most in made.beyond],
         "masses": [asdict(one) for one in made.masses],
         **{key: answer[key] for key in ("design", "outcome", "metrics", "targets", "limits", "warnings")},
     }

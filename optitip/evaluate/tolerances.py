@@ -79,8 +79,9 @@ class Lever:
 class Spread:
     """One figure with all levers together: ``worst`` is the sum of all sides, ``root`` that of their squares.
 
-    The worst case has every lever at its worse end at once; the root of the sum of squares is what levers
-    that are independent of each other, each at its end, would come to.
+    The worst case has every lever at its worse end at once, as if none minded the others: the design marched
+    there lies within a few per cent of the spread. The root of the sum of squares is what levers that are
+    independent of each other, each at its end, would come to.
     """
 
     nominal: float

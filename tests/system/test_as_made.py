@@ -15,6 +15,7 @@ def test_drawn_and_made_stand_side_by_side(optitip, tmp_path):
     assert "As made, limit margin.smallest >= 0: held" in plain
     assert "As made, target sample.temperature_coldest_peak >= 45 degC: NOT held" in plain
     assert "thicker all along would explain it" in plain
+    assert "Beyond its tolerance: wall of the band at its fore end (+0.150 of 0.050 mm)" in plain
     assert all(len(line) <= 80 for line in said.splitlines())
 
 

@@ -218,6 +218,15 @@ def test_a_reading_that_cannot_be_is_one_clear_line(egg, made, reading, said):
     assert said in found[0]
 
 
+def test_what_is_beyond_its_tolerance_is_told(egg, made):
+    # the table's defaults: 0.05 mm of wall, 0.2 mm of slab, 0.1 mm of depth
+    text = '"tip.band.thickness" = "{}"\n"sample.slab.thickness" = "{}"\n"tip.plug.length" = "48.1 mm"\n'
+    assert made(egg, text.format("1.25 mm", "2.8 mm")).beyond == ()
+    over = made(egg, text.format("1.14 mm", "3.3 mm"))
+    assert [off for _, off, _ in over.beyond] == pytest.approx([-6e-5, -6e-5, 3e-4])
+    assert [allowed for _, _, allowed in over.beyond] == pytest.approx([5e-5, 5e-5, 2e-4])
+
+
 def test_limits_and_targets_are_judged_on_the_part_as_made(egg, made):
     found = made(egg, '"tip.band.thickness" = "1.25 mm"\n').assessment
     assert [one.limit.metric for one in found.limits] == ["margin.smallest"]

@@ -272,3 +272,26 @@ def test_what_the_drawing_breaks_itself_is_not_told_of_its_levers(egg):
     assert not any(
         one.name == "turning.wall" for each in told.levers for end in each.ends for one in end.unturned
     )
+
+
+@pytest.mark.parametrize("name", ["coastal-egg", "heated-rig", "polymer-coupon"])
+def test_the_design_with_every_lever_at_its_worse_end_lies_where_the_sum_says(name):
+    # nothing is added here: the corner is built and marched
+    study = read_study(STUDIES / name)
+    told = tolerances(study)
+    for side, worse in ((0, min), (1, max)):
+        lengths, joint = {}, {}
+        for one in told.levers:
+            end = worse(one.ends, key=lambda end: end.figures[ENERGY])
+            if one.name == "joint":
+                joint = dict(end.design)
+            elif one.name != "taper":  # the wall's ends together move each of these studies farther
+                keys = {
+                    "wall": (FORE, AFT),
+                    "slab": ("sample.slab.thickness",),
+                    "depth": ("tip.plug.length",),
+                }
+                lengths |= zip(keys[one.name], end.values, strict=True)
+        corner = assess(study, design=with_the_rest_held(study, lengths) | joint, searching=True)
+        found, one = corner.metrics[ENERGY].expected, told.spreads[ENERGY]
+        assert found == pytest.approx(one.worst[side], abs=0.04 * (one.worst[1] - one.worst[0]))
