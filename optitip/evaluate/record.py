@@ -9,6 +9,7 @@ from typing import Any
 from optitip import __version__
 from optitip.evaluate.assess import NOT_MEASURED
 from optitip.evaluate.assessment import Assessment, LimitResult, StateResult
+from optitip.geometry.assembly import Assembly
 from optitip.metrics.accuracy import MetricError
 from optitip.metrics.margins import Margin
 from optitip.metrics.registry import MEANINGS, UNITS
@@ -54,10 +55,15 @@ def as_mapping(assessment: Assessment) -> dict[str, Any]:
         "limits": [_limit(limit) for limit in assessment.limits],
         "states": {name: _state(state) for name, state in assessment.states.items()},
         "outside": None if assessment.outside is None else asdict(assessment.outside),
-        "assembly": None if assessment.assembly is None else asdict(assessment.assembly),
+        "assembly": None if assessment.assembly is None else _assembly(assessment.assembly),
         "uncovered": list(assessment.uncovered),
         "warnings": list(assessment.warnings),
     }
+
+
+def _assembly(one: Assembly) -> dict[str, Any]:
+    """Return how it goes together; the lap of a thread is the drawing's and the lathe's."""
+    return {key: value for key, value in asdict(one).items() if key != "lap"}
 
 
 def _metric(assessment: Assessment, name: str) -> dict[str, Any]:
