@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 
 from optitip.evaluate.building import Tip
+from optitip.export.compensation import compensation_note
 from optitip.export.part_features import SAME
 from optitip.export.part_view import draw_part
 from optitip.export.setups import Reading, cautions_of_turning, readings_of, setups_of
@@ -39,14 +40,12 @@ def lathe_card(
     *,
     tip: Tip,
     facts: SheetFacts,
-    compensation: str = "",
     paper: Paper = Paper.A4,
     system: System = System.METRIC,
 ) -> Sheet:
     """Return the card of a part, one page upright.
 
-    ``compensation`` is the note on the tool's nose radius. In US customary use the table is in inches alone,
-    as its dials are.
+    In US customary use the table is in inches alone, as its dials are. A3 is too large for a machine: A4.
     """
     sheet = Sheet(paper=Paper.A4 if paper is Paper.A3 else paper, title=f"card, {part.name}")
     sheet.frame_in()
@@ -61,7 +60,7 @@ def lathe_card(
     wide = sum(width for _, width in _columns(part))
     _step_table(sheet, part, place=(high - wide, y), foot=above, system=system)
     steps = setups_of(part, tip=tip, facts=facts, system=system)
-    beware = [*cautions_of_turning(part, system=system), *([compensation] if compensation else [])]
+    beware = [*cautions_of_turning(part, system=system), compensation_note(part)]
     width = high - wide - low - _EDGE
     y = _sketch(sheet, part, left=low, top=y, width=width)
     _instructions(sheet, steps, beware, place=(low, y), width=width, room=y - above)

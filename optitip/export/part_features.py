@@ -14,7 +14,8 @@ from optitip.export.arcs import Point, Segment
 SAME = 2e-6  # [m] closer ones are one
 _SQUARE = 1e-7
 _TANGENT = 2e-3  # [rad]
-_ROUND_TURN = 0.12  # [rad] an arc that turns less belongs to a curve
+_ROUND_TURN = 0.12  # [rad] an arc that turns less belongs to a curve, unless it is as tight as a tool's edge
+_TIGHT = 1.5e-3
 _LARGEST_ROUND = 6e-3
 _LARGEST_CHAMFER = 3e-3
 _TIGHTER = 4.0  # times: a round against the curve beside it
@@ -167,7 +168,8 @@ def _middle(one: Segment) -> Point:
 
 
 def _is_round(one: Segment, before: Segment, after: Segment, *, largest: float) -> bool:
-    if one.bulge == 0.0 or abs(one.turn) < _ROUND_TURN or one.radius > largest:
+    flat = abs(one.turn) < _ROUND_TURN and one.radius > _TIGHT
+    if one.bulge == 0.0 or flat or one.radius > largest:
         return False
     return all(
         beside.bulge * one.bulge <= 0.0 or beside.radius > _TIGHTER * one.radius for beside in (before, after)

@@ -60,7 +60,7 @@ def part_sheets(
     tried = [
         _plan(part, words, notes=notes, sheet=Sheet(paper=paper, landscape=across))
         for height in (PLAIN, SMALL)
-        for words in [words_of(part, facts=facts, system=system, height=height)]
+        for words in [words_of(part, system=system, height=height)]
         for across in (False, True)
     ]
     plan = max(tried, key=lambda one: (one.scale, one.words.height, not one.landscape))

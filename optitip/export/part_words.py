@@ -6,12 +6,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from optitip.export.arcs import Segment
+from optitip.export.dimensions import Dimension, DimensionKind, dimensions_of, thread_note
 from optitip.export.part_features import Features, apart, features_of, radius_on
 from optitip.export.sheet import measured
 from optitip.export.sheet_blocks import length_text
-from optitip.export.sheet_facts import SheetFacts, Wall
+from optitip.export.sheet_facts import SheetFacts
 from optitip.export.turned import CrossHoles, ThreadCut, TurnedPart
-from optitip.properties.threads import Family
 from optitip.units import System
 
 ABOVE = 4.0  # [mm] from the part to where leaders bend
@@ -69,7 +69,7 @@ class Words:
         return length_text(length, system=self.system)
 
 
-def words_of(part: TurnedPart, *, facts: SheetFacts, system: System, height: float) -> Words:
+def words_of(part: TurnedPart, *, system: System, height: float) -> Words:
     """Return what is written round the section of a part."""
     outside, inside = features_of(part.outer), features_of(part.inner)
     holes = [one.axial for one in part.holes]
@@ -79,7 +79,7 @@ def words_of(part: TurnedPart, *, facts: SheetFacts, system: System, height: flo
     above = [
         *sphere,
         *_labels(outside, part, system=system, external=True),
-        *(_wall(one, part, system) for one in facts.walls),
+        *(_wall(one, system) for one in walls_of(part)),
         *(_holes(one, part, system) for one in part.holes),
     ]
     return Words(
@@ -92,13 +92,9 @@ def words_of(part: TurnedPart, *, facts: SheetFacts, system: System, height: flo
     )
 
 
-def thread_words(cut: ThreadCut) -> str:
-    """Return a thread's callout with the tolerance of medium fit: 6g in 6H, 2A in 2B."""
-    designation = cut.thread.designation
-    if cut.thread.family is Family.METRIC:
-        return designation if "-" in designation else f"{designation}-{'6g' if cut.external else '6H'}"
-    kept = designation.rstrip("AB123").rstrip(" -")
-    return f"{kept}-{'2A' if cut.external else '2B'}"
+def walls_of(part: TurnedPart) -> tuple[Dimension, ...]:
+    """Return the walls that have a tolerance of their own."""
+    return tuple(one for one in dimensions_of(part) if one.kind is DimensionKind.WALL)
 
 
 def _sphere(outer: Sequence[Segment], system: System) -> list[Label]:
@@ -120,7 +116,7 @@ def _labels(found: Features, part: TurnedPart, *, system: System, external: bool
         if cut is None:
             labels.append(Label(words=f"⌀{long(2.0 * r)}", z=z, r=r))
         else:
-            labels.append(Label(words=thread_words(cut), z=z, r=r))
+            labels.append(Label(words=thread_note(cut.thread, external=cut.external), z=z, r=r))
     for one in found.rounds:
         if abs(one.size - part.nose_radius) > _SAME_RADIUS:
             labels.append(Label(words=f"R{long(one.size)}", z=one.point[0], r=one.point[1]))
@@ -135,10 +131,10 @@ def _is_of(cut: ThreadCut, radius: float) -> bool:
     return bool(abs(0.5 * drawn - radius) < 1e-5)
 
 
-def _wall(wall: Wall, part: TurnedPart, system: System) -> Label:
-    thickness, off = (length_text(x, system=system) for x in (wall.thickness, wall.tolerance))
-    words = f"wall {thickness} ±{off}"
-    return Label(words=words, z=wall.station, r=radius_on(part.outer, wall.station))
+def _wall(wall: Dimension, system: System) -> Label:
+    thickness, off = (length_text(x, system=system) for x in (wall.value, wall.tolerance or 0.0))
+    z, r = wall.end
+    return Label(words=f"wall {thickness} ±{off}", z=z, r=r)
 
 
 def _holes(holes: CrossHoles, part: TurnedPart, system: System) -> Label:
@@ -171,7 +167,7 @@ def notes_of(part: TurnedPart, *, facts: SheetFacts, system: System) -> tuple[st
             f"Break outer edges 0.2 mm. Inside corners R{radius} (tool's edge) where no other radius stands; "
             "stations and diameters there are those of the sharp corner."
         )
-    if facts.walls:
+    if part.walls:
         standing.append("Walls have a tolerance of their own, which goes before the general one.")
     if any(one.count > 1 for one in part.holes):
         standing.append("Holes across lie on one circle, evenly all round.")
@@ -179,4 +175,7 @@ def notes_of(part: TurnedPart, *, facts: SheetFacts, system: System) -> tuple[st
 
 
 def _sentence(note: str) -> str:
-    return note[:1].upper() + note[1:] + ("" if note.endswith((".", "!")) else ".")
+    key, *_ = note.split()
+    # a study's key stays as it is written
+    first = note[:1] if "." in key[:-1] else note[:1].upper()
+    return first + note[1:] + ("" if note.endswith((".", "!")) else ".")

@@ -8,8 +8,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from optitip.evaluate.building import Tip
+from optitip.export.dimensions import thread_note
 from optitip.export.part_features import SAME, radius_on
-from optitip.export.part_words import thread_words
+from optitip.export.part_words import walls_of
 from optitip.export.sheet_blocks import length_text
 from optitip.export.sheet_facts import SheetFacts
 from optitip.export.step_off import step_rows
@@ -115,7 +116,8 @@ def _fitted(shop: _Shop, *, external: bool) -> Iterator[str]:
             continue
         where = f"{shop.long(shop.part.end - cut.end)} to {shop.long(shop.part.end - cut.start)} from A"
         what = "spigot" if external else "recess"
-        yield f"Turn the {what} and cut {thread_words(cut)}, full from {where}; try it with its mate."
+        thread = thread_note(cut.thread, external=external)
+        yield f"Turn the {what} and cut {thread}, full from {where}; try it with its mate."
     if not shop.part.threads and external and shop.tip.tables.tip.base.fixing is not None:
         yield "Turn the spigot to slide in its mate without play; mark both parts' place."
 
@@ -195,10 +197,10 @@ def readings_of(part: TurnedPart, *, tip: Tip, facts: SheetFacts, system: System
         ("wall, band's fore end", "tip.band.thickness"),
         ("wall, band's aft end", "tip.band.thickness_aft"),
     )
-    for (name, key), wall in zip(named, facts.walls, strict=False):
-        where = f"{name}, Z {long(part.end - wall.station)}"
-        off = f"±{long(wall.tolerance)}"
-        readings.append(Reading(what=where, key=key, nominal=long(wall.thickness), off=off))
+    for (name, key), wall in zip(named, walls_of(part), strict=False):
+        where = f"{name}, Z {long(part.end - wall.end[0])}"
+        off = f"±{long(wall.tolerance or 0.0)}"
+        readings.append(Reading(what=where, key=key, nominal=long(wall.value), off=off))
     if part.name == "shell":
         face = tip.cavity.design.plug_length
         off = f"±{long(tip.tables.turning.bore_depth_tolerance)}"

@@ -3,8 +3,6 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from optitip.evaluate.building import Tip
 from optitip.evaluate.turnable import Turnable
 from optitip.export.turned import TurnedPart
@@ -18,19 +16,10 @@ CAUTION = (
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Wall:
-    """A wall with a tolerance of its own: thickness normal to the outside under ``station``, and +- [m]."""
-
-    station: float
-    thickness: float
-    tolerance: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class SheetFacts:
     """The texts of a sheet; an empty one is left for a hand to fill in.
 
-    ``revision`` is the study's fingerprint with the design's name. ``walls`` are those of this part.
+    ``revision`` is the study's fingerprint with the design's name.
     """
 
     study: str
@@ -43,7 +32,6 @@ class SheetFacts:
     tolerance: str = "ISO 2768-m"
     stock: str = ""
     drawn_by: str = ""
-    walls: tuple[Wall, ...] = ()
     notes: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
 
@@ -78,7 +66,6 @@ def facts_of(
         finish=f"Ra {1e6 * turning.finish:.3g} µm",
         stock=stock_text(stock[0], system=system) if stock else "",
         drawn_by=turning.drawn_by or "",
-        walls=_walls(part, tip=tip),
         notes=(*_advice(part, turned, system), *notes),
         cautions=(*refused, CAUTION),
     )
@@ -108,14 +95,3 @@ def _coating(tip: Tip, system: System) -> str:
         return "none"
     thickness = text(layer.thickness, "m", system, digits=3)
     return f"{thickness} after turning, emissivity {layer.emissivity:g}"
-
-
-def _walls(part: TurnedPart, *, tip: Tip) -> tuple[Wall, ...]:
-    """Return the band's wall at both of its ends, of the part that has it."""
-    arcs = np.array(tip.cavity.band_arc)
-    stations, thickness = tip.outline.at(arcs)[0], tip.cavity.wall_thickness(arcs)
-    return tuple(
-        Wall(station=float(z), thickness=float(t), tolerance=tip.tables.turning.wall_tolerance)
-        for z, t in zip(stations, thickness, strict=True)
-        if part.outer[0].start[0] <= z <= part.outer[-1].end[0]
-    )

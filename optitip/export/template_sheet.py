@@ -161,8 +161,10 @@ def _draw(sheet: Sheet, outer: Sequence[Segment], figures: _Figures, *, origin: 
         sheet.polyline([nose, low, (low[0], top), (right[0], top), right], width=THIN)
         sheet.line((fore, level), (aft, level), dashes=Dashes.CENTRE)
         place = (fore - _CARD + 2.0, top - 4.5)
-        if _inside(place, room) and _inside((place[0] + 60.0, place[1]), room):
-            sheet.text("gauge: cut along the outside, hold it against the part", place, height=SMALL)
+        words = "gauge: cut along the outside, hold it against the part"
+        last = place[0] + measured(words, height=SMALL)[0]
+        if last < right[0] - 1.0 and all(_inside((x, place[1]), room) for x in (place[0], last)):
+            sheet.text(words, place, height=SMALL)
 
 
 def _axis(sheet: Sheet, outer: Sequence[Segment], *, view: View, room: Box) -> None:
@@ -197,7 +199,7 @@ def _marks(sheet: Sheet, room: Box, *, column: int, row: int, columns: int, rows
         sheet.circle((x, y), radius=1.5, width=HAIR)
     for x in upright:
         sheet.line((x, foot), (x, top), width=HAIR, dashes=Dashes.HIDDEN)
-        place = (x + (2.6 if x < 0.5 * (left + right) else -1.0), 0.5 * (foot + top) - 4.0)
+        place = (x + (2.8 if x < 0.5 * (left + right) else -1.2), top - 2.0)
         words = "crosses on crosses"
         sheet.text(words, place, height=SMALL, turn=90.0, side=Side.RIGHT)
     for y in level:
