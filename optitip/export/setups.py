@@ -193,14 +193,13 @@ def readings_of(part: TurnedPart, *, tip: Tip, facts: SheetFacts, system: System
 
     readings = []
     aft = tip.outline.turned_length
-    named = (
-        ("wall, band's fore end", "tip.band.thickness"),
-        ("wall, band's aft end", "tip.band.thickness_aft"),
-    )
-    for (name, key), wall in zip(named, walls_of(part), strict=False):
-        where = f"{name}, Z {long(part.end - wall.end[0])}"
+    for wall in walls_of(part):
+        z = wall.end[0]
+        key = f"wall, z_from_aft {length_text(aft - z, unit=True)}"
         off = f"±{long(wall.tolerance or 0.0)}"
-        readings.append(Reading(what=where, key=key, nominal=long(wall.value), off=off))
+        readings.append(
+            Reading(what=f"wall, Z {long(part.end - z)}", key=key, nominal=long(wall.value), off=off)
+        )
     if part.name == "shell":
         face = tip.cavity.design.plug_length
         off = f"±{long(tip.tables.turning.bore_depth_tolerance)}"

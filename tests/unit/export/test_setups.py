@@ -1,0 +1,122 @@
+import re
+
+import numpy as np
+import pytest
+from turned_tips import built
+
+from optitip.evaluate.turnable import turnable
+from optitip.export.lathe_card import lathe_card
+from optitip.export.part_features import radius_on
+from optitip.export.setups import readings_of, setups_of
+from optitip.export.sheet import Paper
+from optitip.export.sheet_checks import blemishes
+from optitip.export.sheet_facts import facts_of, stock_text
+from optitip.export.turned import turned_parts
+from optitip.inputs.as_made import MEASURABLE
+from optitip.inputs.turning_tables import StockSeries
+from optitip.metrics.stock import stock_of
+from optitip.units import System
+
+THREADED = {
+    "tip.base.separate": True,
+    "tip.base.thickness": "5 mm",
+    "tip.base.fixing.thread": "M39x1",
+    "tip.base.fixing.engagement": "5 mm",
+}
+
+
+def card_of(changes, name="shell", system=System.METRIC):
+    tip = built(changes)
+    part = next(one for one in turned_parts(tip) if one.name == name)
+    facts = facts_of(
+        part, tip=tip, turned=turnable(tip), study="A study", design="k3f9", fingerprint="12ab", system=system
+    )
+    return tip, part, facts
+
+
+def steps_of(changes, name="shell"):
+    tip, part, facts = card_of(changes, name)
+    return setups_of(part, tip=tip, facts=facts, system=System.METRIC)
+
+
+def test_the_drill_stays_in_the_cavity_and_its_point_short_of_the_face():
+    tip, part, _ = card_of(THREADED)
+    words = next(one for one in steps_of(THREADED) if "drill" in one)
+    drill, depth = (
+        float(x) for x in re.search(r"⌀([\d.]+), point no deeper than ([\d.]+) mm", words).groups()
+    )
+    face = tip.cavity.design.plug_length
+    assert 1e-3 * depth < part.end - face
+    narrow = min(
+        radius_on(part.inner, face + share * (part.end - face)) for share in (0.02, 0.1, 0.5, 0.9, 1.0)
+    )
+    assert 0.5e-3 * drill < narrow
+
+
+def test_the_bore_comes_before_the_outside_and_the_polish_last():
+    steps = steps_of(THREADED)
+    order = [
+        next(i for i, one in enumerate(steps) if word in one)
+        for word in ("Saw", "Bore", "outside by", "Polish")
+    ]
+    assert order == sorted(order)
+    assert order[-1] == len(steps) - 1
+
+
+@pytest.mark.parametrize(
+    ("support", "words"),
+    [("none", "nothing behind the wall"), ("core", "core that melts"), ("mandrel", "mandrel")],
+)
+def test_the_wall_is_held_as_the_study_says(support, words):
+    assert any(words in one for one in steps_of(THREADED | {"turning.support": support}))
+
+
+def test_the_base_is_bored_for_the_spigot_and_finished_on_the_shell():
+    steps = " ".join(steps_of(THREADED, "base"))
+    assert "M39x1 - 6H" in steps
+    assert "finish the outside across the joint" in steps
+    assert "M39x1 - 6g" in " ".join(steps_of(THREADED))
+
+
+def test_every_key_of_the_readings_is_known_to_the_file_of_a_measured_part():
+    tip, part, facts = card_of({})
+    keys = {one.key.split(",")[0] for one in readings_of(part, tip=tip, facts=facts, system=System.METRIC)}
+    assert keys - {""} <= {*MEASURABLE, "mass", "diameter", "wall"}
+    assert {"wall", "tip.plug.length", "mass"} <= keys
+
+
+def test_walls_are_read_where_and_as_thick_as_the_band_is():
+    tip, part, facts = card_of({"tip.band.thickness": "1.3 mm", "tip.band.thickness_aft": "1.7 mm"})
+    readings = readings_of(part, tip=tip, facts=facts, system=System.METRIC)
+    walls = [one for one in readings if one.key.startswith("wall")]
+    assert len(walls) >= 2
+    for one in walls:
+        z = tip.outline.turned_length - 1e-3 * float(re.search(r"z_from_aft ([\d.]+) mm", one.key)[1])
+        arc = float(np.interp(z, tip.outline.axial, tip.outline.arc_length))
+        # the band's thickness is straight from 1.3 to 1.7 mm along its arc
+        first, last = tip.cavity.band_arc
+        straight = 1.3 + 0.4 * (arc - first) / (last - first)
+        assert float(one.nominal) == pytest.approx(straight, abs=0.006)
+        assert one.off == "±0.05"
+
+
+def test_a_broken_rule_of_the_lathe_stands_on_the_sheet():
+    _, _, facts = card_of({"turning.smallest_bar": "40 mm"})
+    assert any("A rule of the lathe is broken" in one for one in facts.cautions)
+    _, _, sound = card_of({})
+    assert not any("broken" in one for one in sound.cautions)
+
+
+def test_stock_is_told_with_its_grip():
+    # 42.6 mm and 2 mm to clean: a 45 mm bar; 28.5 long, 2 to face, 4 to part, 25 in the chuck: 60 mm
+    stock = stock_of("base", material="6061-T6", diameter=0.0426, length=0.0285, series=StockSeries.METRIC)
+    assert stock_text(stock) == "45 mm bar, 60 mm long (25 mm of it in the chuck)"
+    assert stock_text(stock, system=System.US) == "45 mm bar, 2.36 inch long (0.984 inch of it in the chuck)"
+
+
+@pytest.mark.parametrize("paper", Paper)
+@pytest.mark.parametrize("system", System)
+@pytest.mark.parametrize("name", ["shell", "base"])
+def test_a_card_is_one_clean_page(name, system, paper):
+    tip, part, facts = card_of(THREADED | {"turning.support": "mandrel"}, name, system)
+    assert blemishes(lathe_card(part, tip=tip, facts=facts, paper=paper, system=system)) == []
