@@ -1,14 +1,17 @@
 """A built tip as the lathe meets it, against the study's own lengths and figures by hand."""
 
+import json
 import math
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from optitip.evaluate.assess import assess
+from optitip.evaluate.assess import assess, check
 from optitip.evaluate.building import build_tip
+from optitip.evaluate.record import as_mapping
 from optitip.evaluate.turnable import findings, turnable
+from optitip.evaluate.turned_shape import runs_of
 from optitip.geometry.mesh import DEFAULT_RESOLUTION
 from optitip.inputs.study import read_study
 from optitip.inputs.turning_tables import Support
@@ -146,3 +149,54 @@ def test_the_lathe_is_a_limit_of_a_study_and_no_margin_of_strength():
     assert foil.metrics["turning.smallest"].low == -1.0
     assert "turning" not in plain.smallest_margin()[1].name
     assert plain.metrics["sample.energy_peak"].expected == foil.metrics["sample.energy_peak"].expected
+
+
+def bend(before, at, after):
+    """Return by how much a path (r, z) through three points bends towards the axis; 0 where away."""
+    first, second = (np.arctan2(b[0] - a[0], b[1] - a[1]) for a, b in ((before, at), (at, after)))
+    return max(float(first - second), 0.0)
+
+
+@pytest.mark.parametrize(
+    ("base", "last"),
+    [
+        ({"thickness": "5 mm", "separate": True}, None),
+        ({"thickness": "0.7 mm"}, "tip.base.thickness"),
+        ({"solid": True, "bore": "32 mm"}, "tip.base.bore"),
+    ],
+    ids=["a base of its own", "a thin wall", "a bored base"],
+)
+def test_the_runs_between_corners_have_the_arcs_that_the_cavitys_points_ask_for(base, last):
+    """r tan(c/2) in each corner bent towards the axis, by the points themselves, 10 um beside it."""
+    cavity = built(EGG, {"tip.base": base}).cavity
+    radius = 0.4e-3
+    (start, near), (far, end) = (
+        cavity.band_points(np.array(cavity.band_arc[which] + np.array(step)))
+        for which, step in ((0, (0.0, 1e-5)), (1, (-1e-5, 0.0)))
+    )
+    if cavity.bore_corner is None:
+        behind = cavity.base_points(np.array([cavity.base_arc + 1e-5]))[0]
+    else:
+        behind = cavity.bore_corner
+    face = 1.2e-3 * math.tan(0.5 * bend(cavity.face_centre, cavity.corner, start))
+    kink = radius * math.tan(0.5 * bend(cavity.corner, start, near))
+    second = radius * math.tan(0.5 * bend(far, end, cavity.base_corner))
+    third = 0.0 if last is None else radius * math.tan(0.5 * bend(end, cavity.base_corner, behind))
+    expected = {
+        "tip.plug.length": face,
+        "tip.fore_taper": face + kink,
+        "tip.band.length": kink + second,
+        "tip.aft_taper": second + third,
+        **({} if last is None else {last: third}),
+    }
+    found = {one.place: one.taken for one in runs_of(cavity, nose_radius=radius)}
+    assert found == pytest.approx(expected, abs=3e-7)
+    assert face > 0.0
+    assert kink > 0.0
+    assert (third > 0.0) == (last is not None)
+
+
+def test_the_answer_can_be_written_as_json():
+    said = json.loads(json.dumps(as_mapping(check(EGG)), allow_nan=False))
+    assert said["metrics"]["turning.smallest"]["low"] == pytest.approx(0.33, abs=0.01)
+    assert "lap" not in said["assembly"]
