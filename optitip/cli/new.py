@@ -52,6 +52,7 @@ length = "375 mm"
 material = "6061-T6"              # 'optitip materials' lists them
 # fore_taper = "5.6 mm"
 # aft_taper = "5.6 mm"
+# boring = "damped"               # or steel, heavy metal, carbide: the stiffest boring bar there is
 
 # [tip.plug]
 # length = "39 mm"                # on the axis, nose point to the cavity

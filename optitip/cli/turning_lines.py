@@ -39,4 +39,4 @@ def _well(one: Turnable) -> str:
     """Return the line of a tip that keeps every rule that is judged."""
     what = LABELS[one.smallest.name].removeprefix("turning: ")
     judged = "By all that is judged, yes" if SMALLEST in one.missing else "Yes"
-    return f"{judged}: nearest to its limit is the {what}, {one.smallest.value:.2f} with 0 at the limit."
+    return f"{judged}. Nearest to its limit: {what}, {one.smallest.value:.2f} with 0 at the limit."

@@ -21,7 +21,7 @@ def told(design, units=System.METRIC):
 
 def test_a_tip_that_can_be_turned_has_one_line_with_what_is_nearest_to_its_limit():
     first, *rest = told({})
-    assert first == "Yes: nearest to its limit is the threads and spigots, 0.33 with 0 at the limit."
+    assert first == "Yes. Nearest to its limit: threads and spigots, 0.33 with 0 at the limit."
     assert not any(re.match(r"(tip|turning|outline)\.", line) for line in rest)
     assert any(line.startswith("Round bar to saw off") for line in rest)
 
