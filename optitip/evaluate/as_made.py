@@ -84,8 +84,17 @@ class AsMade:
 def as_made(study: Study, *, measured: Measured) -> AsMade:
     """Return the answer of the study's part as it was measured, all that wasn't measured as drawn.
 
-    Raises UserMistakes for readings that can't be, DesignFailure and OutOfRange as ``check`` does.
+    Raises UserMistakes for readings that can't be, DesignFailure and OutOfRange as ``check`` does; the place
+    of a part that can't be is the file of readings.
     """
+    try:
+        return _as_made(study, measured)
+    except DesignFailure as failure:
+        place = f"{measured.file}, {failure.place}"
+        raise DesignFailure(failure.outcome, place=place, detail=failure.detail) from None
+
+
+def _as_made(study: Study, measured: Measured) -> AsMade:
     drawn = drawn_lengths(study)
     tip = _built(study)
     mistakes = [

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from optitip.errors import UserMistakes
+from optitip.errors import DesignFailure, UserMistakes
 from optitip.evaluate.as_made import as_made, fitted
 from optitip.evaluate.as_made_sheet import blank_as_made
 from optitip.evaluate.assess import check
@@ -225,6 +225,12 @@ def test_what_is_beyond_its_tolerance_is_told(egg, made):
     over = made(egg, text.format("1.14 mm", "3.3 mm"))
     assert [off for _, off, _ in over.beyond] == pytest.approx([-6e-5, -6e-5, 3e-4])
     assert [allowed for _, _, allowed in over.beyond] == pytest.approx([5e-5, 5e-5, 2e-4])
+
+
+def test_a_part_that_cannot_be_is_placed_at_the_readings(egg, made):
+    with pytest.raises(DesignFailure) as raised:
+        made(egg, '"tip.band.length" = "100 mm"\n')
+    assert str(raised.value).startswith("made.toml, tip.")
 
 
 def test_limits_and_targets_are_judged_on_the_part_as_made(egg, made):
