@@ -115,10 +115,10 @@ def solid_cylinder(*, radius, thickness, length, modulus, poisson):
 
 
 def test_a_wall_as_they_are_turned_gives_way_as_in_three_dimensions():
-    """Three thicknesses from the tool on within 3 % of the most; under a point a solid dents and shears."""
+    """Three thicknesses from the tool on within 1.5 % of the most; under a point a solid dents and shears."""
     wall = {"radius": 0.018, "thickness": 1.2e-3, "length": 0.06}
     at, solid = solid_cylinder(**wall, modulus=70e9, poisson=0.33)
     thin = np.array([wall_compliance(70e9, poisson=0.33, around=angle, **wall) for angle in at])
     away = at > 3.0 * wall["thickness"] / wall["radius"]
-    assert np.abs(thin - solid)[away].max() < 0.03 * solid[0]
+    assert np.abs(thin - solid)[away].max() < 0.015 * solid[0]
     assert 0.85 * solid[0] < thin[0] < solid[0]
