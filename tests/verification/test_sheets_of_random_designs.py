@@ -10,7 +10,7 @@ from optitip.errors import DesignFailure, UserMistakes
 from optitip.evaluate.turnable import turnable
 from optitip.export.assembly_sheet import assembly_sheets
 from optitip.export.lathe_card import lathe_card
-from optitip.export.machining import section_of
+from optitip.export.package import section_of
 from optitip.export.part_sheet import part_sheets
 from optitip.export.profile import revolved_volume
 from optitip.export.sheet import Paper

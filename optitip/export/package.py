@@ -1,0 +1,220 @@
+"""A design as a package for the shop: drawings, card, DXF, STEP, tables, and the answer they show."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from optitip import __version__
+from optitip.errors import Mistake, UserMistakes
+from optitip.evaluate.as_made_sheet import blank_as_made
+from optitip.evaluate.assess import check
+from optitip.evaluate.building import Tip, build_tip
+from optitip.evaluate.tolerances import spread_line, tolerances
+from optitip.evaluate.turnable import Turnable, turnable
+from optitip.export.assembly_sheet import assembly_sheets
+from optitip.export.assessed import write_assessment
+from optitip.export.compensation import compensation_note
+from optitip.export.coordinates import write_coordinates, write_part_coordinates
+from optitip.export.dimensions import DimensionUnits
+from optitip.export.dxf import Title, write_dxf
+from optitip.export.files import write_bytes, write_text
+from optitip.export.lathe_card import lathe_card
+from optitip.export.part_dxf import write_part_dxf
+from optitip.export.part_sheet import part_sheets
+from optitip.export.section import Materials, TipSection, tip_section
+from optitip.export.sheet import Paper
+from optitip.export.sheet_facts import SheetFacts, facts_of
+from optitip.export.sheet_files import write_sheets
+from optitip.export.step import write_step
+from optitip.export.study_file import write_design_study
+from optitip.export.template_sheet import template_sheets
+from optitip.export.turned import TurnedPart, turned_parts
+from optitip.geometry.mesh import DEFAULT_RESOLUTION
+from optitip.geometry.shell import shell_profile
+from optitip.inputs.study import OWN_MATERIALS, Study
+from optitip.units import System
+
+ANSWER = "answer"
+_UNITS = {System.METRIC: DimensionUnits.MILLIMETRES, System.US: DimensionUnits.DUAL}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Package:
+    """What was written: the ``files`` people open, those of the answer apart; what to know about them.
+
+    ``section`` is the model's. ``broken`` are the rules of the lathe that the parts don't keep.
+    """
+
+    files: tuple[Path, ...]
+    answer: tuple[str, ...]
+    section: TipSection
+    broken: tuple[str, ...]
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Job:
+    """What all files of a package are made of."""
+
+    study: Study
+    tip: Tip
+    section: TipSection
+    parts: tuple[TurnedPart, ...]
+    facts: Mapping[str, SheetFacts]
+    title: Title
+    folder: Path
+    paper: Paper
+    system: System
+
+
+def export_design(
+    study: Study,
+    *,
+    design: Mapping[str, object],
+    design_id: str,
+    fingerprint: str,
+    folder: Path,
+    paper: Paper = Paper.A4,
+    system: System = System.METRIC,
+    even_so: bool = False,
+    report: Callable[[str], None] = lambda _: None,
+) -> Package:
+    """Write a design's package into ``folder``.
+
+    ``study`` has the design's values set already; ``design`` names the keys that were free, ``fingerprint``
+    is that of the study they were free in: with ``design_id`` it is the drawing's revision. Raises
+    UserMistakes for parts that can't be turned, unless ``even_so``: then their sheets say so. ``report`` is
+    told each piece of work as it begins.
+    """
+    report("can it be turned")
+    tip = build_tip(study.tables, folder=study.folder, resolution=DEFAULT_RESOLUTION)
+    found = turnable(tip)
+    _check_turnable(found, even_so=even_so, system=system)
+    parts = turned_parts(tip)
+    report("the answer it is drawn by")
+    assessment = check(study)
+    report("what its tolerances do")
+    spread = spread_line(tolerances(study), units=system)
+    report("drawings and files")
+    job = _Job(
+        study=study,
+        tip=tip,
+        section=section_of(tip),
+        parts=parts,
+        facts={
+            part.name: facts_of(
+                part, tip=tip, turned=found, study=study.title, design=design_id, fingerprint=fingerprint,
+                notes=(spread,), system=system,
+            )
+            for part in parts
+        },
+        title=Title(
+            design=design_id, study=study.title, version=__version__,
+            notes=(f"Revision {fingerprint} / {design_id}", spread),
+        ),
+        folder=folder,
+        paper=paper,
+        system=system,
+    )  # fmt: skip
+    files = [_design_study(job, design), *_drawings(job), *_shapes(job)]
+    solids, left_out = _solids(job)
+    files += [*solids, write_text(folder, "as-made.toml", blank_as_made(study, units=system))]
+    return Package(
+        files=tuple(files),
+        answer=tuple(write_assessment(assessment, study=study, folder=folder / ANSWER, system=system)),
+        section=job.section,
+        broken=tuple(one.said(system) for one in found.findings if not one.kept),
+        notes=(spread, *left_out, *(f"Not judged: {found.missing[name]}" for name in found.unknown)),
+    )
+
+
+def section_of(tip: Tip) -> TipSection:
+    """Return the section of a built tip, its parts named by their materials."""
+    table, sample = tip.tables.tip, tip.tables.sample
+    return tip_section(
+        shell_profile(tip.cavity),
+        materials=Materials(
+            shell=table.material,
+            insert=table.plug.material,
+            base=table.base.material,
+            slab=sample.material,
+            backing=sample.backing.material if sample.backing else "backing",
+        ),
+        slab_share=sample.slab.share,
+    )
+
+
+def _check_turnable(found: Turnable, *, even_so: bool, system: System) -> None:
+    broken = [
+        Mistake(one.place, one.problem.said(system), one.remedy) for one in found.findings if not one.kept
+    ]
+    if broken and not even_so:
+        remedy = "Mend the design; --even-so draws it all the same and says so on every sheet"
+        raise UserMistakes([*broken, Mistake("export", "it can't be turned, nothing was written", remedy)])
+
+
+def _design_study(job: _Job, design: Mapping[str, object]) -> Path:
+    study = job.study
+    path = write_design_study(
+        study.raw,
+        design=design,
+        inputs=study.files(),
+        study_title=study.title,
+        design_id=job.title.design,
+        version=__version__,
+        folder=job.folder,
+    )
+    for own in study.own_materials():
+        write_bytes(job.folder / OWN_MATERIALS, own.name, own.read_bytes())
+    return path
+
+
+def _drawings(job: _Job) -> list[Path]:
+    """Write the drawing (parts, then assembly), the template at full size and the cards, as PDF and SVG."""
+    whole = job.facts["shell"]
+    drawn = [
+        sheet
+        for part in job.parts
+        for sheet in part_sheets(part, facts=job.facts[part.name], paper=job.paper, system=job.system)
+    ]
+    drawn += assembly_sheets(job.tip, parts=job.parts, facts=whole, paper=job.paper, system=job.system)
+    cards = [
+        lathe_card(
+            part,
+            tip=job.tip,
+            facts=job.facts[part.name],
+            compensation=compensation_note(part),
+            paper=job.paper,
+            system=job.system,
+        )
+        for part in job.parts
+    ]
+    template = template_sheets(job.section.outer, facts=whole, paper=job.paper, system=job.system)
+    return [
+        path
+        for name, sheets in (("drawing", drawn), ("template", template), ("lathe-card", cards))
+        for path in write_sheets(sheets, folder=job.folder, name=name, title=job.study.title)
+    ]
+
+
+def _shapes(job: _Job) -> list[Path]:
+    """Write the model's section, and each part as it is turned: DXF and coordinates."""
+    files = [
+        write_dxf(job.section.profiles, title=job.title, folder=job.folder),
+        write_coordinates(job.section.outer, job.section.inner, folder=job.folder),
+    ]
+    for part in job.parts:
+        files += write_part_dxf(part, title=job.title, folder=job.folder, units=_UNITS[job.system])
+        files.append(write_part_coordinates(part, folder=job.folder))
+    return files
+
+
+def _solids(job: _Job) -> tuple[list[Path], list[str]]:
+    """Write the solids if there is what writes them; return what is left out too."""
+    try:
+        written = write_step(job.parts, sample=job.section.profiles, title=job.title, folder=job.folder)
+    except UserMistakes as error:
+        if any(one.place != "step" for one in error.mistakes):
+            raise
+        return [], [f"No STEP file: {one.problem}. {one.remedy}" for one in error.mistakes]
+    return [written.path], [f"Not in the STEP file: {one}" for one in written.left_out]
