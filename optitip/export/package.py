@@ -13,7 +13,6 @@ from optitip.evaluate.tolerances import spread_line, tolerances
 from optitip.evaluate.turnable import Turnable, turnable
 from optitip.export.assembly_sheet import assembly_sheets
 from optitip.export.assessed import write_assessment
-from optitip.export.compensation import compensation_note
 from optitip.export.coordinates import write_coordinates, write_part_coordinates
 from optitip.export.dimensions import DimensionUnits
 from optitip.export.dxf import Title, write_dxf
@@ -179,14 +178,7 @@ def _drawings(job: _Job) -> list[Path]:
     ]
     drawn += assembly_sheets(job.tip, parts=job.parts, facts=whole, paper=job.paper, system=job.system)
     cards = [
-        lathe_card(
-            part,
-            tip=job.tip,
-            facts=job.facts[part.name],
-            compensation=compensation_note(part),
-            paper=job.paper,
-            system=job.system,
-        )
+        lathe_card(part, tip=job.tip, facts=job.facts[part.name], paper=job.paper, system=job.system)
         for part in job.parts
     ]
     template = template_sheets(job.section.outer, facts=whole, paper=job.paper, system=job.system)
