@@ -69,6 +69,20 @@ def mouth_chamfer(lap: Lap, *, outside: float, nose_radius: float) -> float:
     return min(min(wanted, 0.5 * (lap.radius + outside)) - lap.recess, 0.5 * lap.length)
 
 
+def fit_notes(lap: Lap, *, outside: float, nose_radius: float) -> tuple[str, ...]:
+    """Return what to say where a corner's arc has no room in the fit: the edge against it is relieved."""
+    chamfer = mouth_chamfer(lap, outside=outside, nose_radius=nose_radius)
+    root = lap.radius if lap.thread is None else lap.root
+    notes = []
+    if lap.recess + chamfer < root + nose_radius:
+        notes.append(
+            f"relieve the spigot's root, or the recess' edge: an arc of {_mm(nose_radius)} meets its chamfer"
+        )
+    if seat_gap(lap, nose_radius=nose_radius) < nose_radius:
+        notes.append(f"relieve the spigot's end by {_mm(nose_radius)}: it meets the arc in the recess")
+    return tuple(notes)
+
+
 def recess(lap: Lap, *, outside: float, bore: float, nose_radius: float) -> tuple[Segment, ...]:
     """Return the recess, from its mouth's chamfer to its end and in to the ``bore`` behind it [m]."""
     chamfer = mouth_chamfer(lap, outside=outside, nose_radius=nose_radius)

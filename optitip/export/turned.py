@@ -3,17 +3,18 @@
 Points are (z, r) in metres, z aft of the nose point of the whole tip.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from optitip.evaluate.building import Tip
 from optitip.evaluate.laps import laps_of
+from optitip.evaluate.weights import weights_of
 from optitip.export.arcs import CHORD_ERROR, Point, Segment
 from optitip.export.corners import Void, rounded
 from optitip.export.holes import with_holes
-from optitip.export.laps_turned import check_room, mouth_chamfer, recess, seat_gap, spigot
+from optitip.export.laps_turned import check_room, fit_notes, mouth_chamfer, recess, seat_gap, spigot
 from optitip.export.part import AxialHole, CrossHoles, ThreadCut, TurnedPart
 from optitip.export.profile import split_at, split_at_point
 from optitip.export.section import Materials, tip_section
@@ -21,7 +22,7 @@ from optitip.geometry.lap import Lap
 from optitip.geometry.shell import shell_profile
 from optitip.geometry.topology import Zone
 
-__all__ = ["AxialHole", "CrossHoles", "ThreadCut", "TurnedPart", "turned_parts"]
+__all__ = ["AxialHole", "CrossHoles", "ThreadCut", "TurnedPart", "mass_note", "turned_parts"]
 MEASURED = (0.05, 0.5, 0.95)  # of the band, where its wall is measured: a choice
 _ZONES = {"insert": Zone.NOSE, "shell": Zone.PLUG, "base": Zone.BASE}
 
@@ -36,6 +37,7 @@ class _Piece:
     outer: Curve
     inner: Curve
     threads: tuple[ThreadCut, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 def turned_parts(tip: Tip, *, tolerance: float = CHORD_ERROR) -> tuple[TurnedPart, ...]:
@@ -67,6 +69,17 @@ def turned_parts(tip: Tip, *, tolerance: float = CHORD_ERROR) -> tuple[TurnedPar
     return with_holes(parts, tip=tip, base_lap=laps.get("base"))
 
 
+def mass_note(parts: Sequence[TurnedPart], *, tip: Tip) -> str:
+    """Return how the finished parts' mass compares with that of the model's shell, and why."""
+    turned = sum(one.mass for one in parts)
+    model = weights_of(tip).shell["shell.mass"]
+    note = f"together {turned * 1e3:.1f} g as finished, {model * 1e3:.1f} g in the model"
+    note += f" ({100.0 * (turned / model - 1.0):+.2f} %)"
+    if len(parts) > 1 and laps_of(tip):
+        note += ": spigots, recesses and holes aren't in the model"
+    return note
+
+
 def _words(tip: Tip) -> Mapping[str, str]:
     table = tip.tables.tip
     return {
@@ -86,6 +99,7 @@ def _part(piece: _Piece, *, tip: Tip, nose_radius: float, material: str, error: 
         outer=outer.segments,
         inner=inner.segments,
         threads=piece.threads,
+        notes=piece.notes,
         nose_radius=nose_radius,
         sharp=(*outer.sharp, *inner.sharp),
         density=tip.materials[int(tip.cell_material[cells[0]])].density,
@@ -115,6 +129,7 @@ def _insert_off(piece: _Piece, *, plane: float, lap: Lap | None, nose_radius: fl
         outer=(*fore, *stud),
         inner=_line((fore[0].start[0], 0.0), (stud[-1].end[0], 0.0)),
         threads=_threads(lap, external=True),
+        notes=fit_notes(lap, outside=outside, nose_radius=nose_radius),
     )
     hole = recess(lap, outside=outside, bore=0.0, nose_radius=nose_radius)
     rest = replace(
@@ -150,6 +165,7 @@ def _base_off(
         outer=(*fore, *spigot(lap, outside=radius, nose_radius=nose_radius)),
         inner=(*before, *through),
         threads=(*piece.threads, *_threads(lap, external=True)),
+        notes=fit_notes(lap, outside=radius, nose_radius=nose_radius),
     )
     base = _Piece(
         name="base",
