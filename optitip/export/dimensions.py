@@ -257,7 +257,7 @@ def _thread(part: TurnedPart, cut: ThreadCut) -> Iterator[Dimension]:
 
 
 def _across(part: TurnedPart, holes: CrossHoles) -> Iterator[Dimension]:
-    outside, bore = radius_at(part.outer, holes.axial), radius_at(part.inner, holes.axial)
+    outside = radius_at(part.outer, holes.axial)
     datum = (part.end, part.outer[-1].end[1])
     yield Dimension(
         kind=DimensionKind.HOLE,
@@ -267,7 +267,6 @@ def _across(part: TurnedPart, holes: CrossHoles) -> Iterator[Dimension]:
         end=(holes.axial + 0.5 * holes.diameter, outside),
         called=None if holes.tapped is None else f"{holes.tapped} - {_class_inside(holes.tapped)}",
         before=f"{holes.count}x ",
-        behind=f", through {_plain(1e3 * (outside - bore))} of wall" if holes.tapped else "",
     )
     name = "holes' centres to datum A"
     yield _length(part, (holes.axial, outside), datum=datum, name=name, inside=False)
@@ -282,12 +281,12 @@ def _hole(part: TurnedPart, hole: AxialHole) -> Dimension:
     off = "on the axis" if hole.off_axis == 0.0 else f"{_plain(_MM * hole.off_axis)} off the axis"
     return Dimension(
         kind=DimensionKind.HOLE,
-        name=hole.use,
+        name=f"{hole.use}, {off}",
         value=hole.diameter,
         start=(hole.end, hole.off_axis - 0.5 * hole.diameter),
         end=(hole.end, hole.off_axis + 0.5 * hole.diameter),
         inside=True,
-        behind=f", {'through' if through else 'blind'}, {off}: {hole.use}",
+        behind=" through" if through else "",
     )
 
 

@@ -141,4 +141,4 @@ def _vented(part: TurnedPart, *, tip: Tip, rod: _Rod | None) -> TurnedPart:
 
 
 def _mm(length: float) -> str:
-    return f"{length * 1e3:.4g} mm"
+    return f"{length * 1e3:.3g} mm"

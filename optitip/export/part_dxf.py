@@ -53,7 +53,8 @@ def _text(document: Drawing) -> str:
 
 def _bare(profile: Sequence[Segment]) -> Drawing:
     """Return a closed profile as lines and arcs of DXF R12 and nothing else."""
-    document = new_drawing("R12", units=0)
+    # not by new_drawing, which logs a warning that R12 has no units
+    document = Drawing.new("R12")
     space = document.modelspace()
     for one in profile:
         if one.bulge == 0.0:
@@ -112,6 +113,9 @@ def note_lines(
         *part.notes,
         *title.notes,
         f"{CAUTION}. optitip {title.version}",
+    ]
+    lines += [
+        f"{one.text(units)}: {one.name}" for one in dimensions_of(part) if one.kind is DimensionKind.HOLE
     ]
     lines[5:5] = [
         f"No room for {edge} in the corner at {(part.end - z) * _PER_METRE:.2f} from A, "
