@@ -114,7 +114,8 @@ def _labels(found: Features, part: TurnedPart, *, system: System, external: bool
     for z, r in found.diameters:
         cut = next((one for one in cuts if one.start - 1e-6 <= z <= one.end + 1e-6 and _is_of(one, r)), None)
         if cut is None:
-            labels.append(Label(words=f"⌀{long(2.0 * r)}", z=z, r=r))
+            at = _beside_holes(z, found, part)
+            labels.append(Label(words=f"⌀{long(2.0 * r)}", z=at, r=r))
         else:
             labels.append(Label(words=thread_note(cut.thread, external=cut.external), z=z, r=r))
     for one in found.rounds:
@@ -124,6 +125,16 @@ def _labels(found: Features, part: TurnedPart, *, system: System, external: bool
         words = f"{length_text(one.size, system=system, digits=1)}×45°"
         labels.append(Label(words=words, z=one.point[0], r=one.point[1]))
     return labels
+
+
+def _beside_holes(z: float, found: Features, part: TurnedPart) -> float:
+    """Return where a cylinder's label points, off the holes that lie in its middle."""
+    if not any(abs(one.axial - z) < one.diameter for one in part.holes):
+        return z
+    for one in found.cylinders:
+        if abs(0.5 * (one.start[0] + one.end[0]) - z) < 1e-9:
+            return one.start[0] + 0.15 * (one.end[0] - one.start[0])
+    return z
 
 
 def _is_of(cut: ThreadCut, radius: float) -> bool:

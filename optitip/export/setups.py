@@ -212,7 +212,11 @@ def readings_of(part: TurnedPart, *, tip: Tip, facts: SheetFacts, system: System
     length, across = long(part.end - part.start), f"⌀{long(2.0 * part.outer[-1].end[1])}"
     readings += [
         Reading(what="overall length", key=key, nominal=length, off=facts.tolerance),
-        Reading(what="outside at A", key="diameter" if part.end >= aft - SAME else "", nominal=across),
+        Reading(
+            what="outside at A",
+            key="diameter, z_from_aft 0 mm" if part.end >= aft - SAME else "",
+            nominal=across,
+        ),
         Reading(what="mass of this part", key="mass, of all parts", nominal=facts.mass),
     ]
     return tuple(readings)

@@ -74,7 +74,7 @@ def facts_of(
 def stock_text(stock: Stock, *, system: System = System.METRIC) -> str:
     """Return what a part is sawn from, in words."""
     long, grip = (text(one, "m", system, digits=3) for one in (stock.length, stock.grip))
-    return f"{stock.bar.name}, {long} long ({grip} of it in the chuck)"
+    return f"{stock.bar.name}, {long} long, {grip} gripped"
 
 
 def _advice(part: TurnedPart, turned: Turnable, system: System) -> Iterator[str]:

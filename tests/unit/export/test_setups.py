@@ -110,8 +110,8 @@ def test_a_broken_rule_of_the_lathe_stands_on_the_sheet():
 def test_stock_is_told_with_its_grip():
     # 42.6 mm and 2 mm to clean: a 45 mm bar; 28.5 long, 2 to face, 4 to part, 25 in the chuck: 60 mm
     stock = stock_of("base", material="6061-T6", diameter=0.0426, length=0.0285, series=StockSeries.METRIC)
-    assert stock_text(stock) == "45 mm bar, 60 mm long (25 mm of it in the chuck)"
-    assert stock_text(stock, system=System.US) == "45 mm bar, 2.36 inch long (0.984 inch of it in the chuck)"
+    assert stock_text(stock) == "45 mm bar, 60 mm long, 25 mm gripped"
+    assert stock_text(stock, system=System.US) == "45 mm bar, 2.36 inch long, 0.984 inch gripped"
 
 
 @pytest.mark.parametrize("paper", Paper)
