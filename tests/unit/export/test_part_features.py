@@ -77,3 +77,22 @@ def test_metal_on_the_axis_has_no_station_and_no_diameter():
     found = features_of(curve)
     assert found.stations == pytest.approx((0.03, 0.06))
     assert [r for _, r in found.diameters] == [0.012]
+
+
+def test_a_rounded_corner_between_a_cone_and_a_cylinder_counts_where_their_lines_meet():
+    # a cone of 45 degrees from (0, 0.01) meets the cylinder of r 0.03 at z = 0.02; rounded by 2 mm
+    reach = 0.002 * math.tan(math.radians(22.5))
+    leg = reach / math.sqrt(2.0)
+    curve = [
+        *lines((0.0, 0.01), (0.02 - leg, 0.03 - leg)),
+        Segment(
+            start=(0.02 - leg, 0.03 - leg),
+            end=(0.02 + reach, 0.03),
+            bulge=-math.tan(math.radians(45.0) / 4.0),
+        ),
+        *lines((0.02 + reach, 0.03), (0.05, 0.03)),
+    ]
+    found = features_of(curve)
+    assert found.stations == pytest.approx((0.0, 0.02, 0.05), abs=1e-9)
+    assert [one.size for one in found.rounds] == pytest.approx([0.002])
+    assert [r for _, r in found.diameters] == pytest.approx([0.01, 0.03])

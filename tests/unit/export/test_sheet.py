@@ -109,6 +109,7 @@ def test_the_same_sheet_is_the_same_bytes(tmp_path):
     def made():
         sheet = Sheet(paper=Paper.A4)
         sheet.text("⌀ 60", (40.0, 100.0))
+        sheet.clip = (20.0, 20.0, 90.0, 90.0)
         sheet.line((30.0, 40.0), (100.0, 40.0))
         return sheet
 
