@@ -4,6 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from optitip.export.part_detail import Details, detail_sheets
 from optitip.export.part_features import radius_on
 from optitip.export.part_tables import GAP, ArcTable, arc_tables, draw_arc_table, table_sheets
 from optitip.export.part_view import draw_datums, draw_part
@@ -70,11 +71,14 @@ def part_sheets(
     fits = _tables_fit(first, tables, part, plan=plan)
     _draw(first, part, plan=plan, tables=tables if fits else ())
     _draw_foot(first, notes, plan=plan, system=system)
+    details = detail_sheets(part, words=plan.words, paper=paper, scale=plan.scale)
+    fits = fits or _fit_below(details, tables)
     rest = [] if fits else table_sheets(tables, paper=paper, title=f"{facts.study}: {part.name}, arcs")
-    sheets = [first, *rest]
-    for number, sheet in enumerate(sheets, start=1):
+    scales = [scale_text(plan.scale), *("as marked" for _ in details.sheets), *("none" for _ in rest)]
+    sheets = [first, *details.sheets, *rest]
+    for number, (sheet, scale) in enumerate(zip(sheets, scales, strict=True), start=1):
         count = f"{number} of {len(sheets)}"
-        title_block(sheet, _block_rows(part, facts, scale=plan.scale, count=count, system=system))
+        title_block(sheet, _block_rows(part, facts, scale=scale, count=count, system=system))
     return sheets
 
 
@@ -121,6 +125,23 @@ def _tables_fit(sheet: Sheet, tables: Sequence[ArcTable], part: TurnedPart, *, p
         return used + max(one.width for one in tables) + GAP <= width and high <= top - plan.foot
     wide = sum(one.width for one in tables) + GAP * (len(tables) - 1)
     return wide <= width and max(one.height for one in tables) + GAP <= plan.slack
+
+
+def _fit_below(details: Details, tables: Sequence[ArcTable]) -> bool:
+    """Draw the tables below the last detail if there is room; return whether there was."""
+    if details.free is None:
+        return False
+    sheet = details.sheets[-1]
+    left, foot, right, _ = sheet.frame
+    wide = sum(one.width for one in tables) + GAP * (len(tables) - 1)
+    high = max(one.height for one in tables)
+    if wide > right - left - 4.0 * _EDGE or high > details.free - foot - BLOCK - GAP:
+        return False
+    x = left + 2.0 * _EDGE
+    for table in tables:
+        draw_arc_table(sheet, table, left=x, top=foot + BLOCK + GAP + high)
+        x += table.width + GAP
+    return True
 
 
 def _draw(sheet: Sheet, part: TurnedPart, *, plan: _Plan, tables: Sequence[ArcTable]) -> None:
@@ -205,14 +226,14 @@ def _draw_foot(sheet: Sheet, notes: Sequence[str], *, plan: _Plan, system: Syste
 
 
 def _block_rows(
-    part: TurnedPart, facts: SheetFacts, *, scale: float, count: str, system: System
+    part: TurnedPart, facts: SheetFacts, *, scale: str, count: str, system: System
 ) -> list[list[Field]]:
     unit = "mm [inch]" if system is System.US else "mm"
     return [
         [
             Field(name="study", words=facts.study, share=8.4),
             Field(name="part", words=part.name, share=4.6),
-            Field(name="scale", words=scale_text(scale), share=2.2),
+            Field(name="scale", words=scale, share=2.2),
             Field(name="sheet", words=count, share=2.8),
         ],
         [

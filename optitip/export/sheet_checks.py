@@ -73,7 +73,11 @@ def _thick_ink(strokes: Sequence[Stroke]) -> FloatArray:
             piece = np.asarray(flat, dtype=np.float64)
             length = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(piece, axis=0).T))])
             along = np.linspace(0.0, length[-1], max(2, int(length[-1] / 0.3)))
-            points.append(np.column_stack([np.interp(along, length, column) for column in piece.T]))
+            drawn = np.column_stack([np.interp(along, length, column) for column in piece.T])
+            if stroke.clip is not None:
+                low, high = np.array(stroke.clip[:2]), np.array(stroke.clip[2:])
+                drawn = drawn[np.all((drawn >= low) & (drawn <= high), axis=1)]
+            points.append(drawn)
     return np.vstack(points)
 
 

@@ -176,3 +176,25 @@ def test_a_part_with_more_numbers_than_room_is_still_clean(paper, system):
     )
     for sheet in part_sheets(part, facts=FACTS, paper=paper, system=system):
         assert blemishes(sheet) == []
+
+
+def test_a_thread_is_shown_larger_with_the_stations_it_lies_between():
+    sheets = part_sheets(BUSH, facts=FACTS)
+    detail = next(one for one in sheets if any(text.words.startswith("Detail") for text in one.texts))
+    texts = [one.words for one in detail.texts]
+    (name,) = [one for one in texts if one.startswith("Detail")]
+    thread, scale = re.fullmatch(r"Detail: (.*), (\d+):1", name).groups()
+    assert thread == "M50x1.5 - 6g"
+    assert {"16 from A", "20 from A"} <= {*texts}
+    # the length of full thread is 16 mm
+    page = pypdfium2.PdfDocument(pdf_bytes([detail]))[0]
+    lengths = [abs(b[0] - a[0]) for a, b in lines_on(page) if abs(b[1] - a[1]) < 1e-3]
+    assert min(abs(one - 16.0 * float(scale)) for one in lengths) < 5e-3
+
+
+def test_a_part_without_threads_has_no_detail():
+    plain = TurnedPart(
+        name="tube", material="304", nose_radius=4e-4,
+        outer=lines((0.0, 0.03), (0.08, 0.03)), inner=lines((0.0, 0.02), (0.08, 0.02)),
+    )  # fmt: skip
+    assert len(part_sheets(plain, facts=FACTS)) == 1
