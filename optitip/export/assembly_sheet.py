@@ -78,7 +78,7 @@ def assembly_sheets(
     The steps go on a second sheet where the first has no room for them.
     """
     items = items_of(tip, parts=parts)
-    steps, cautions = steps_of(tip, items=items, system=system), cautions_of(tip)
+    steps, cautions = steps_of(tip, items=items, system=system), (*facts.broken, *cautions_of(tip))
     first = Sheet(paper=paper, title="assembly")
     first.frame_in()
     left, foot, right, top = first.frame

@@ -182,7 +182,9 @@ def notes_of(part: TurnedPart, *, facts: SheetFacts, system: System) -> tuple[st
         standing.append("Walls have a tolerance of their own, which goes before the general one.")
     if any(one.count > 1 for one in part.holes):
         standing.append("Holes across lie on one circle, evenly all round.")
-    return tuple(_sentence(note) for note in (*standing, *part.notes, *facts.notes, *facts.cautions))
+    return tuple(
+        _sentence(note) for note in (*facts.broken, *standing, *part.notes, *facts.notes, *facts.cautions)
+    )
 
 
 def _sentence(note: str) -> str:

@@ -19,7 +19,8 @@ CAUTION = (
 class SheetFacts:
     """The texts of a sheet; an empty one is left for a hand to fill in.
 
-    ``revision`` is the study's fingerprint with the design's name.
+    ``revision`` is the study's fingerprint with the design's name. ``broken`` are rules of the lathe that the
+    design doesn't keep: every sheet says so.
     """
 
     study: str
@@ -33,6 +34,7 @@ class SheetFacts:
     stock: str = ""
     drawn_by: str = ""
     notes: tuple[str, ...] = ()
+    broken: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
 
 
@@ -53,9 +55,7 @@ def facts_of(
     """
     turning = tip.tables.turning
     stock = [one for one in turned.stock if one.part == part.name]
-    refused = [
-        f"A rule of the lathe is broken: {one.said(system)}" for one in turned.findings if not one.kept
-    ]
+    refused = [f"CAN'T BE TURNED AS DRAWN: {one.said(system)}" for one in turned.findings if not one.kept]
     return SheetFacts(
         study=study,
         design=design,
@@ -67,7 +67,8 @@ def facts_of(
         stock=stock_text(stock[0], system=system) if stock else "",
         drawn_by=turning.drawn_by or "",
         notes=(*_advice(part, turned, system), *notes),
-        cautions=(*refused, CAUTION),
+        broken=tuple(refused),
+        cautions=(CAUTION,),
     )
 
 

@@ -24,6 +24,7 @@ from optitip.export.sheet import (
     Side,
     View,
     measured,
+    shortened,
 )
 from optitip.export.sheet_blocks import ROW_HEIGHT, Field, bar, length_text, title_block
 from optitip.export.sheet_facts import SheetFacts
@@ -70,7 +71,7 @@ def template_sheets(
             Field(name="sheet", words=f"{number} of {len(sheets)}", share=2.2),
         ]
         title_block(sheet, [row], whole_width=True)
-        _bars(sheet, system=system)
+        _bars(sheet, broken=facts.broken, system=system)
     return [sheet for sheet, _ in sheets]
 
 
@@ -206,13 +207,17 @@ def _marks(sheet: Sheet, room: Box, *, column: int, row: int, columns: int, rows
         sheet.line((left, y), (right, y), width=HAIR, dashes=Dashes.HIDDEN)
 
 
-def _bars(sheet: Sheet, *, system: System) -> None:
+def _bars(sheet: Sheet, *, broken: Sequence[str], system: System) -> None:
     """Draw the two bars that are 100 mm long on paper that wasn't stretched."""
-    left, foot, _, _ = sheet.frame
+    left, foot, right, _ = sheet.frame
     words = f"{length_text(1e-3 * BAR, system=system, unit=True)} when printed at full size, both ways"
     along = (left + _SIDE, foot + ROW_HEIGHT + 0.5 * _ROW)
     bar(sheet, along, drawn=BAR)
-    sheet.text(words, (along[0] + BAR + 3.0, along[1]), height=SMALL, level=Level.MIDDLE)
+    x = along[0] + BAR + 3.0
+    sheet.text(words, (x, along[1]), height=SMALL, level=Level.MIDDLE)
+    if broken:
+        warning = shortened(broken[0], room=right - x - 2.0, height=SMALL)
+        sheet.text(warning, (x, along[1] - 4.5), height=SMALL)
     upright = (left + 0.5 * _SIDE, foot + ROW_HEIGHT + _ROW)
     bar(sheet, upright, drawn=BAR, upright=True)
     middle = (upright[0] - 3.2, upright[1] + 0.5 * BAR)

@@ -5,12 +5,15 @@ import pytest
 from turned_tips import built
 
 from optitip.evaluate.turnable import turnable
+from optitip.export.assembly_sheet import assembly_sheets
 from optitip.export.lathe_card import lathe_card
 from optitip.export.part_features import radius_on
+from optitip.export.part_sheet import part_sheets
 from optitip.export.setups import readings_of, setups_of
 from optitip.export.sheet import Paper
 from optitip.export.sheet_checks import blemishes
 from optitip.export.sheet_facts import facts_of, stock_text
+from optitip.export.template_sheet import template_sheets
 from optitip.export.turned import turned_parts
 from optitip.inputs.as_made import MEASURABLE
 from optitip.inputs.turning_tables import StockSeries
@@ -100,11 +103,21 @@ def test_walls_are_read_where_and_as_thick_as_the_band_is():
         assert one.off == "±0.05"
 
 
-def test_a_broken_rule_of_the_lathe_stands_on_the_sheet():
-    _, _, facts = card_of({"turning.smallest_bar": "40 mm"})
-    assert any("A rule of the lathe is broken" in one for one in facts.cautions)
+def test_a_broken_rule_of_the_lathe_stands_on_every_sheet():
+    tip, part, facts = card_of({"turning.smallest_bar": "40 mm"})
+    assert facts.broken
     _, _, sound = card_of({})
-    assert not any("broken" in one for one in sound.cautions)
+    assert sound.broken == ()
+    parts = turned_parts(tip)
+    sheets = [
+        part_sheets(part, facts=facts)[0],
+        lathe_card(part, tip=tip, facts=facts),
+        assembly_sheets(tip, parts=parts, facts=facts)[-1],
+        *template_sheets(part.outer, facts=facts),
+    ]
+    for sheet in sheets:
+        assert "CAN'T BE TURNED AS DRAWN" in " ".join(one.words for one in sheet.texts), sheet.title
+        assert blemishes(sheet) == []
 
 
 def test_stock_is_told_with_its_grip():
