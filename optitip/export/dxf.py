@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from ezdxf._options import options
 from ezdxf.document import Drawing
 from ezdxf.filemanagement import new as new_drawing
 from ezdxf.units import MM
@@ -54,9 +55,21 @@ def write_dxf(profiles: Sequence[Profile], *, title: Title, folder: Path, name: 
     _write_title(document, lines, top=top, letter=letter)
     document.header["$EXTMIN"], document.header["$EXTMAX"] = (*ends[0], 0.0), (ends[1][0], top, 0.0)
     document.set_modelspace_vport(height=1.2 * max(top, 0.6 * length), center=(0.5 * length, 0.5 * top))
-    stream = io.StringIO()
-    document.write(stream)
-    return write_text(folder, name, stream.getvalue())
+    return write_text(folder, name, dxf_text(document))
+
+
+def dxf_text(document: Drawing) -> str:
+    """Return a drawing as DXF, without the day, number and order that would make each file another."""
+    for name in sorted(document.entitydb.dxf_types_in_use()):  # else in the order of a set
+        document.classes.add_class(name)
+    document.ezdxf_metadata()["CREATED_BY_EZDXF"] = "ezdxf"  # else with the time of day
+    stream, before = io.StringIO(), options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
+    try:
+        document.write(stream)
+    finally:
+        options.write_fixed_meta_data_for_testing = before
+    return stream.getvalue()
 
 
 def layer_of(profile: Profile) -> str:

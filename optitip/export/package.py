@@ -27,7 +27,7 @@ from optitip.export.sheet_files import write_sheets
 from optitip.export.step import write_step
 from optitip.export.study_file import write_design_study
 from optitip.export.template_sheet import template_sheets
-from optitip.export.turned import TurnedPart, turned_parts
+from optitip.export.turned import TurnedPart, mass_note, turned_parts
 from optitip.geometry.mesh import DEFAULT_RESOLUTION
 from optitip.geometry.shell import shell_profile
 from optitip.inputs.study import OWN_MATERIALS, Study
@@ -123,7 +123,12 @@ def export_design(
         answer=tuple(write_assessment(assessment, study=study, folder=folder / ANSWER, system=system)),
         section=job.section,
         broken=tuple(one.said(system) for one in found.findings if not one.kept),
-        notes=(spread, *left_out, *(f"Not judged: {found.missing[name]}" for name in found.unknown)),
+        notes=(
+            spread,
+            f"The parts are {mass_note(parts, tip=tip)}",
+            *left_out,
+            *(f"Not judged: {found.missing[name]}" for name in found.unknown),
+        ),
     )
 
 

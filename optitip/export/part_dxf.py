@@ -3,7 +3,6 @@
 Millimetres; x is the station aft of the nose point of the whole tip, y the radius.
 """
 
-import io
 import math
 import textwrap
 from collections.abc import Sequence
@@ -17,7 +16,7 @@ from ezdxf.units import MM
 from optitip.export.arcs import Point, Segment
 from optitip.export.compensation import compensation_note
 from optitip.export.dimensions import Dimension, DimensionKind, DimensionUnits, dimensions_of
-from optitip.export.dxf import CAUTION, Title, plain
+from optitip.export.dxf import CAUTION, Title, dxf_text, plain
 from optitip.export.files import write_text
 from optitip.export.part import TurnedPart
 from optitip.export.profile import radius_at
@@ -40,15 +39,9 @@ def write_part_dxf(
     our own, their texts in ``units``, the geometry in millimetres whatever they are.
     """
     return (
-        write_text(folder, f"{part.name}.dxf", _text(_drawn(part, title=title, units=units))),
-        write_text(folder, f"{part.name}-r12.dxf", _text(_bare(part.closed))),
+        write_text(folder, f"{part.name}.dxf", dxf_text(_drawn(part, title=title, units=units))),
+        write_text(folder, f"{part.name}-r12.dxf", dxf_text(_bare(part.closed))),
     )
-
-
-def _text(document: Drawing) -> str:
-    stream = io.StringIO()
-    document.write(stream)
-    return stream.getvalue()
 
 
 def _bare(profile: Sequence[Segment]) -> Drawing:

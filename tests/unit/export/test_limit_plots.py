@@ -8,7 +8,8 @@ import pytest
 
 from optitip.evaluate.assess import check
 from optitip.export import limit_plots
-from optitip.export.assessed import SHELL, _section
+from optitip.export.assessed import SHELL
+from optitip.export.part_fields import section_of_state
 from optitip.inputs.study import read_study
 from optitip.units import System
 
@@ -34,7 +35,7 @@ def drawn(answer, monkeypatch, tmp_path):
     monkeypatch.setattr(limit_plots, "plot_section", keep)
 
     def draw(assessment=answer):
-        section = _section(assessment.expected)
+        section = section_of_state(assessment.expected)
         list(
             limit_plots.picture_limits(
                 assessment, section=section, shell=SHELL, folder=tmp_path, system=System.METRIC
