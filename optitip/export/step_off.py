@@ -1,6 +1,7 @@
 """A part's step-off table: even steps from datum A, every corner among them, and both diameters at each.
 
-Points are (z, r) in metres. Corners that the tool's edge rounds stand as if they were sharp.
+Points are (z, r) in metres. Corners that the tool's edge rounds stand as if they were sharp, unless what is
+in them counts.
 """
 
 import itertools
@@ -13,7 +14,7 @@ import numpy as np
 
 from optitip.export.arcs import Segment
 from optitip.export.part_features import SAME, apart, on_axis, radius_on, without_rounds
-from optitip.export.profile import revolved_volume
+from optitip.export.profile import half_section, revolved_volume
 from optitip.export.turned import TurnedPart
 
 MOST_ROWS = 45
@@ -25,6 +26,7 @@ _FACE = 1e-9
 _KINK = 2e-3  # [rad]
 _NOSE_ANGLES = (12.0, 25.0, 40.0, 55.0, 70.0)  # [deg] round a spherical nose
 _Curves: TypeAlias = tuple[tuple[Segment, ...], tuple[Segment, ...]]
+_ROUNDS = 5e-4  # of the volume
 _WITHIN = 1.5e-3  # of the volume, that frusta through the table may be off
 
 
@@ -46,19 +48,31 @@ class StepRow:
 def step_rows(part: TurnedPart, *, most: int = MOST_ROWS) -> tuple[StepRow, ...]:
     """Return the rows of a part, from its fore end aft; two where a face stands square to the axis.
 
-    Even steps are as fine as ``most`` rows allow; where frusta through the rows miss the part's volume by
-    more than 0.15 %, stations are added where they miss most of it.
+    Even steps are as fine as ``most`` rows allow, with those rows left that bring frusta through them within
+    0.15 % of the part's volume: they are added where most of it is missed.
     """
-    outer, inner = _closed_ends(*(_plain(one, part.nose_radius) for one in (part.outer, part.inner)))
-    curves = outer, inner
-    corners = apart([*_corners(outer), *_corners(inner)])
-    stations = corners
-    finest = 2e-3 if part.end - part.start > _SHORT else 1e-3
-    for step in (one for one in _STEPS if one >= finest):
-        stations = _with_even(part, corners, step)
-        if len(_rows(part, curves, stations)) <= most:
-            break
     volume = revolved_volume(part.closed)
+    curves = _closed_ends(*(_plain(one, part.nose_radius) for one in (part.outer, part.inner)))
+    if abs(revolved_volume(half_section(*curves)) - volume) > _ROUNDS * volume:
+        # in a small part the tool's rounds are metal that counts
+        curves = _closed_ends(part.outer, part.inner)
+    corners = apart([*_corners(curves[0]), *_corners(curves[1])])
+    finest = 2e-3 if part.end - part.start > _SHORT else 1e-3
+    best: tuple[float, tuple[StepRow, ...]] | None = None
+    for step in (one for one in _STEPS if one >= finest):
+        rows = _refined(part, curves, _with_even(part, corners, step), volume=volume, most=most)
+        off = abs(frusta_volume(rows) - volume)
+        if len(rows) <= most and off <= _WITHIN * volume:
+            return rows
+        if best is None or (len(rows) > most, off) < (len(best[1]) > most, best[0]):
+            best = off, rows
+    return _rows(part, curves, corners) if best is None else best[1]
+
+
+def _refined(
+    part: TurnedPart, curves: _Curves, stations: tuple[float, ...], *, volume: float, most: int
+) -> tuple[StepRow, ...]:
+    """Return the rows at the stations and at those between that bring frusta near to the volume."""
     rows = _rows(part, curves, stations)
     while abs(frusta_volume(rows) - volume) > _WITHIN * volume and len(rows) < most:
         stations = apart([*stations, _worst_middle(curves, stations)])

@@ -117,10 +117,10 @@ def test_tiny_and_big_tips(changes, paper, system):
 
 
 def test_the_step_off_table_is_a_page_and_has_the_parts_volume():
-    for tip in itertools.islice(random_tips(7), 20):
+    for tip in itertools.islice(random_tips(501), 14):
         for part in turned_parts(tip):
             rows = step_rows(part)
             assert len(rows) <= MOST_ROWS
-            assert frusta_volume(rows) == pytest.approx(revolved_volume(part.closed), rel=3e-3)
+            assert frusta_volume(rows) == pytest.approx(revolved_volume(part.closed), rel=2e-3)
             assert rows[0].from_fore == pytest.approx(0.0, abs=1e-12)
             assert rows[-1].from_aft == pytest.approx(0.0, abs=1e-12)
