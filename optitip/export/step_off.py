@@ -75,8 +75,10 @@ def _refined(
     """Return the rows at the stations and at those between that bring frusta near to the volume."""
     rows = _rows(part, curves, stations)
     while abs(frusta_volume(rows) - volume) > _WITHIN * volume and len(rows) < most:
-        stations = apart([*stations, _worst_middle(curves, stations)])
-        rows = _rows(part, curves, stations)
+        more = apart([*stations, _worst_middle(curves, stations)])
+        if len(more) == len(stations):
+            break
+        stations, rows = more, _rows(part, curves, more)
     return rows
 
 
@@ -131,8 +133,9 @@ def _worst_middle(curves: _Curves, stations: Sequence[float]) -> float:
             total += middle * abs(middle - 0.5 * sum(ends)) * (end - start)
         return total
 
-    start, end = max(itertools.pairwise(stations), key=off)
-    return 0.5 * (start + end)
+    worst = max(itertools.pairwise(stations), key=off)
+    # where nothing is off a known station is named again, and the search ends
+    return 0.5 * sum(worst) if off(worst) > 0.0 else worst[0]
 
 
 def _closed_ends(outer: tuple[Segment, ...], inner: tuple[Segment, ...]) -> _Curves:

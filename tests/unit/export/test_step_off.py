@@ -5,7 +5,7 @@ import pytest
 
 from optitip.export.arcs import Segment
 from optitip.export.part import TurnedPart
-from optitip.export.step_off import frusta_volume, step_rows
+from optitip.export.step_off import _refined, frusta_volume, step_rows
 
 
 def lines(*points):
@@ -96,3 +96,10 @@ def test_in_a_small_part_the_tools_rounds_count():
     corner = 2.0 * math.pi * (0.002 + 0.2234 * 8e-4) * (1.0 - math.pi / 4.0) * 8e-4**2
     assert found == pytest.approx(sharp + corner, rel=3e-3)
     assert found > 1.01 * sharp
+
+
+def test_a_volume_that_no_station_brings_nearer_ends_the_search():
+    # straight lines leave nothing to put between them, whatever volume is asked for
+    curves = BUSH.outer, BUSH.inner
+    rows = _refined(BUSH, curves, (0.0, 0.05, 0.0613), volume=1.0, most=45)
+    assert len(rows) == 4
