@@ -185,6 +185,7 @@ def test_a_thread_is_shown_larger_with_the_stations_it_lies_between():
     (name,) = [one for one in texts if one.startswith("Detail")]
     thread, scale = re.fullmatch(r"Detail: (.*), (\d+):1", name).groups()
     assert thread == "M50x1.5 - 6g"
+    assert float(scale) > scale_on(pages_of(BUSH)[0])
     assert {"16 from A", "20 from A"} <= {*texts}
     # the length of full thread is 16 mm
     page = pypdfium2.PdfDocument(pdf_bytes([detail]))[0]
@@ -198,3 +199,19 @@ def test_a_part_without_threads_has_no_detail():
         outer=lines((0.0, 0.03), (0.08, 0.03)), inner=lines((0.0, 0.02), (0.08, 0.02)),
     )  # fmt: skip
     assert len(part_sheets(plain, facts=FACTS)) == 1
+
+
+@pytest.mark.parametrize(("radius", "labelled"), [(4e-4, False), (1.2e-3, True)])
+def test_a_corner_has_a_label_where_its_radius_isnt_the_tools(radius, labelled):
+    quarter = math.tan(math.pi / 8.0)
+    foot, edge = 0.02 + radius, 0.04 + radius
+    part = TurnedPart(
+        name="step", material="304", nose_radius=4e-4, inner=lines((0.0, 0.0), (0.08, 0.0)),
+        outer=(
+            *lines((0.0, 0.03), (0.04, 0.03), (0.04, foot)),
+            Segment(start=(0.04, foot), end=(edge, 0.02), bulge=quarter), *lines((edge, 0.02), (0.08, 0.02)),
+        ),
+    )  # fmt: skip
+    texts = [one.words for one in part_sheets(part, facts=FACTS)[0].texts]
+    assert (f"R{1e3 * radius:g}" in texts) is labelled
+    assert {"40", "80", "⌀60", "⌀40"} <= {*texts}
