@@ -281,7 +281,7 @@ def _rows(
         [
             Field(name="study", words=facts.study, share=8.4),
             Field(name="sheet of", words="assembly", share=4.0),
-            Field(name="mass of items that list one", words=text(total, "kg", system), share=5.0),
+            Field(name="mass, where listed", words=text(total, "kg", system), share=5.0),
             Field(name="scale", words=scale_text(scale), share=2.0),
             Field(name="sheet", words=count, share=2.2),
         ],

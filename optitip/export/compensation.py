@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from optitip.export.arcs import Segment
 from optitip.export.dimensions import is_corner
 from optitip.export.part import TurnedPart
+from optitip.units import System, shown
 
 _CHAMFER = 2e-3  # [m] up to which a line of 45 degrees is a chamfer or a thread's slope
 _SQUARE = 1e-6
@@ -72,26 +73,27 @@ def _leans(curve: tuple[Segment, ...], *, nose_radius: float, inside: bool) -> I
             yield 0.25 * math.pi
 
 
-def compensation_note(part: TurnedPart) -> str:
+def compensation_note(part: TurnedPart, *, system: System = System.METRIC) -> str:
     """Return what a machinist has to know who programs this part without nose-radius compensation."""
     most = uncompensated(part)
+
+    def long(length: float) -> str:
+        value, unit = shown(length, "m", system)
+        return f"{value:.{3 if system is System.METRIC else 4}f} {unit}"
+
     text = (
         f"Coordinates are the finished surface. Programmed on the edge's imaginary point with compensation "
-        f"off, a nose radius rho of {_mm(part.nose_radius)} leaves rho (sin t + cos t - 1) where the surface "
-        f"leans t to the axis and rises against the feed: up to {_mm(most.outside_left)} outside"
+        f"off, a nose radius rho of {long(part.nose_radius)} leaves rho (sin t + cos t - 1) where the "
+        f"surface leans t to the axis and rises against the feed: up to {long(most.outside_left)} outside"
     )
     if not part.solid:
-        text += f" and {_mm(most.bore_left)} in the bore"
+        text += f" and {long(most.bore_left)} in the bore"
     deep = max(most.outside_deep, most.bore_deep)
     if deep > 0.0:
         where = "in the bore" if most.bore_deep >= most.outside_deep else "outside"
-        text += f"; where it falls away it cuts rho (1 + sin t - cos t) too deep, up to {_mm(deep)} {where}"
+        text += f"; where it falls away it cuts rho (1 + sin t - cos t) too deep, up to {long(deep)} {where}"
     return (
         f"{text}. Nothing on cylinders and square faces. Outside fed fore to aft, bore from its aft end; "
         "corners and chamfers aside. Turn the compensation on, or program the edge's centre: arcs that bulge "
         "towards the tool with their radius plus rho, the others less rho."
     )
-
-
-def _mm(length: float) -> str:
-    return f"{length * 1e3:.3f} mm"

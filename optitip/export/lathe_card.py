@@ -60,7 +60,11 @@ def lathe_card(
     wide = sum(width for _, width in _columns(part))
     _step_table(sheet, part, place=(high - wide, y), foot=above, system=system)
     steps = setups_of(part, tip=tip, facts=facts, system=system)
-    beware = [*facts.broken, *cautions_of_turning(part, system=system), compensation_note(part)]
+    beware = [
+        *facts.broken,
+        *cautions_of_turning(part, system=system),
+        compensation_note(part, system=system),
+    ]
     width = high - wide - low - _EDGE
     y = _sketch(sheet, part, left=low, top=y, width=width)
     _instructions(sheet, steps, beware, place=(low, y), width=width, room=y - above)

@@ -86,21 +86,24 @@ def draw_arc_table(sheet: Sheet, table: ArcTable, *, left: float, top: float) ->
 
 
 def table_sheets(tables: Sequence[ArcTable], *, paper: Paper, title: str) -> list[Sheet]:
-    """Return sheets with tables in columns, upright; what is longer than a column goes on in the next."""
+    """Return upright sheets with tables side by side, else below each other; a long one goes on further."""
     sheets: list[Sheet] = []
     waiting = list(tables)
-    left = top = foot = right = 0.0
+    left = top = foot = right = lowest = 0.0
     while waiting:
         table = waiting.pop(0)
-        if not sheets or left + table.width > right:
+        if sheets and left + table.width > right and lowest - GAP - foot >= table.height:
+            left, top = sheets[-1].frame[0] + 4.0, lowest - GAP
+        elif not sheets or left + table.width > right:
             sheets.append(_table_sheet(paper, title))
             left, foot, right, top = sheets[-1].frame
             left, foot, top = left + 4.0, foot + _BLOCK + 6.0, top - 14.0
+            lowest = top
         room = int((top - foot - _HEAD - 1.0) / ROW) - 1
         if len(table.rows) > room:
             waiting.insert(0, table.part(room, len(table.rows)))
             table = table.part(0, room)
-        draw_arc_table(sheets[-1], table, left=left, top=top)
+        lowest = min(lowest, draw_arc_table(sheets[-1], table, left=left, top=top))
         left += table.width + GAP
     return sheets
 

@@ -8,6 +8,7 @@ import pytest
 from optitip.export.arcs import Segment
 from optitip.export.compensation import compensation_note, metal_left, uncompensated
 from optitip.export.part import TurnedPart
+from optitip.units import System
 
 RHO = 0.4e-3
 
@@ -71,3 +72,9 @@ def test_a_nose_that_is_a_sphere_passes_forty_five_degrees():
     assert "up to 0.166 mm outside" in note
     assert "bore from" in note
     assert "in the bore" not in note
+
+
+def test_the_note_speaks_in_the_units_of_the_sheet():
+    note = compensation_note(part((cone(math.radians(10.0)),), (cone(math.radians(5.0)),)), system=System.US)
+    assert "a nose radius rho of 0.0157 inch" in note
+    assert " mm" not in note
