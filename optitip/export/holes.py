@@ -51,7 +51,9 @@ def with_holes(parts: tuple[TurnedPart, ...], *, tip: Tip, base_lap: Lap | None)
     if fixing is not None and fixing.screw is not None and base_lap is not None:
         screw = thread_at(fixing.screw, place="tip.base.fixing.screw")
         axial = base_lap.start + fixing.engagement
-        tapped = CrossHoles(count=fixing.screws, diameter=screw.minor, axial=axial, tapped=screw.designation)
+        tapped = CrossHoles(
+            count=fixing.screws, diameter=screw.tap_drill, axial=axial, tapped=screw.designation
+        )
         free = CrossHoles(count=fixing.screws, diameter=clearance(screw), axial=axial)
         named["shell"] = replace(named["shell"], holes=(tapped,))
         named["base"] = replace(named["base"], holes=(free,))
@@ -98,7 +100,8 @@ def _tapped_for_rod(part: TurnedPart, rod: _Rod, *, face: float) -> TurnedPart:
     )
     cut = ThreadCut(thread=thread, external=False, start=face - min(rod.engaged, depth), end=face)
     drilled = (
-        f"{thread.designation} for the tie rod, drilled {_mm(depth)} deep: the drill's point goes deeper"
+        f"{thread.designation} for the tie rod, drilled ⌀{_mm(thread.tap_drill)}, {_mm(depth)} deep: "
+        "the drill's point goes deeper"
     )
     return replace(part, inner=inner, threads=(*part.threads, cut), notes=(*notes, drilled))
 

@@ -35,7 +35,7 @@ class ThreadCut:
 class CrossHoles:
     """Holes across the axis, alike, even all round: ``count`` of ``diameter`` [m] at the station ``axial``.
 
-    ``tapped`` names the thread in them, whose bore the diameter is; None is a clearance hole.
+    ``tapped`` names the thread in them, whose tapping drill the diameter is; None is a clearance hole.
     """
 
     count: int

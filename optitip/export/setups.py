@@ -8,22 +8,25 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from optitip.evaluate.building import Tip
+from optitip.evaluate.sources import thread_at
 from optitip.export.dimensions import thread_note
+from optitip.export.holes import clearance
 from optitip.export.part_features import SAME, radius_on
 from optitip.export.part_words import walls_of
 from optitip.export.sheet_blocks import length_text
 from optitip.export.sheet_facts import SheetFacts
 from optitip.export.step_off import step_rows
 from optitip.export.turned import TurnedPart
+from optitip.geometry.boring import SHARE
 from optitip.inputs.turning_tables import Support
 from optitip.units import System
 
 LEFT_ON = 0.5e-3  # [m] left all over for the last cuts
 _BESIDE = 0.5e-3  # [m] that a drill keeps from the finished bore
-_POINT = 0.3  # of a drill's diameter: its point of 118 degrees
 _LEAST_DRILL = 3e-3
 THIN = 1.0e-3  # [m] walls under it sing and give way: shop rule
 _NUB = 8e-3
+_ACROSS = 5e-3  # [m] ahead of a joint that is finished with both parts on
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,46 +55,45 @@ class _Shop:
         return length_text(length, system=self.system, unit=True)
 
 
-def blind(part: TurnedPart) -> bool:
-    """Return whether a part's bore begins inside it, on a face across the axis."""
-    return bool(part.inner[0].start[1] < SAME)
-
-
 def setups_of(part: TurnedPart, *, tip: Tip, facts: SheetFacts, system: System) -> tuple[str, ...]:
     """Return the set-ups of a part in order: stock, bore first while the metal is thick, outside, finish."""
     shop = _Shop(part=part, tip=tip, facts=facts, system=system)
     steps = [f"Saw the stock: {facts.stock or '____________'}. Note its heat or batch number."]
-    if part.name == "insert":
-        steps += _insert(shop)
-    elif blind(part):
-        steps += _shell(shop)
-    else:
-        steps += _base(shop)
+    steps += {"insert": _insert, "shell": _shell, "base": _base}[part.name](shop)
     return (*steps, *_finished(shop))
 
 
 def _shell(shop: _Shop) -> Iterator[str]:
-    part, bar = shop.part, shop.tip.assembly.bar
+    bar, table = shop.tip.assembly.bar, shop.tip.tables.tip
     yield "Chuck on the spare length, fore end in the jaws. Face the aft end: datum A for all that follows."
     face = shop.tip.cavity.design.plug_length
     yield from _drilled(shop, face=face)
     undercut = f", past an undercut of {shop.long(bar.undercut)} in radius" if bar.undercut > 0.0 else ""
     yield (
-        f"Bore the cavity by the table, fore face last: bar {shop.long(bar.fore)} to {shop.long(bar.aft)} "
-        f"thick, {shop.long(bar.reach)} out ({bar.overhang:.1f} diameters){undercut}. A light last cut."
+        f"Bore the cavity by the table, fore face last: bar no thicker than {shop.long(bar.fore)} at its "
+        f"head, {shop.long(bar.aft)} at the mouth, {shop.long(bar.reach)} out ({bar.overhang:.1f} diameters)"
+        f"{undercut}. A light last cut."
     )
-    yield from _fitted(shop, external=True)
-    if any(not cut.external for cut in part.threads):
-        yield from _fitted(shop, external=False)
+    yield from _tapped_for_rod(shop, face=face)
+    yield from _threads_outside(shop)
+    if shop.tip.assembly.seat_depth is not None:
+        yield "Mill the flat of the bore (note on the drawing) now, while the metal round it is thick."
     yield from _held_for_outside(shop)
+    if table.plug.insert is not None:
+        yield from _fore_end(shop)
     turning = shop.tip.tables.turning
     cut = f"{shop.long(turning.depth_of_cut)} deep at {shop.long(turning.feed)} a turn"
+    kept = f", but for {shop.long(_ACROSS)} ahead of the joint" if table.base.separate else ""
     yield (
         f"Turn the outside by the table, {shop.long(LEFT_ON)} left all over; let it cool, measure; then "
-        f"finish with cuts {cut} in one direction, sharp tool, the nose last."
+        f"finish{kept} with cuts {cut} in one direction, sharp tool, the nose last."
     )
-    if shop.tip.tables.tip.base.separate:
-        yield "Finish across the joint with the base on, in one pass, so that there is no step."
+    if table.base.separate:
+        yield from _across_holes(shop)
+        yield (
+            f"Put the base on, held {_by(shop)}, the centre still at the nose: finish across the joint in "
+            "one pass, so that there is no step."
+        )
 
 
 def _drilled(shop: _Shop, *, face: float) -> Iterator[str]:
@@ -110,21 +112,37 @@ def _drilled(shop: _Shop, *, face: float) -> Iterator[str]:
     )
 
 
-def _fitted(shop: _Shop, *, external: bool) -> Iterator[str]:
+def _tapped_for_rod(shop: _Shop, *, face: float) -> Iterator[str]:
+    """Yield how the rod's thread gets into the cavity's fore face: the only one that ends there."""
     for cut in shop.part.threads:
-        if cut.external is not external:
-            continue
+        if not cut.external and abs(cut.end - face) < SAME:
+            drill, full = shop.long(cut.thread.tap_drill), shop.long(cut.end - cut.start)
+            yield (
+                f"Drill ⌀{drill} into the cavity's fore face (depth in the notes) and tap "
+                f"{thread_note(cut.thread, external=False)}, full {full} deep, without moving the part."
+            )
+
+
+def _threads_outside(shop: _Shop) -> Iterator[str]:
+    outside = [cut for cut in shop.part.threads if cut.external]
+    for cut in outside:
         where = f"{shop.long(shop.part.end - cut.end)} to {shop.long(shop.part.end - cut.start)} from A"
-        what = "spigot" if external else "recess"
-        thread = thread_note(cut.thread, external=external)
-        yield f"Turn the {what} and cut {thread}, full from {where}; try it with its mate."
-    if not shop.part.threads and external and shop.tip.tables.tip.base.fixing is not None:
+        thread = thread_note(cut.thread, external=True)
+        yield f"Turn the spigot and cut {thread}, full from {where}; try it with its mate."
+    if not outside and shop.part.name == "shell" and shop.tip.assembly.lap is not None:
         yield "Turn the spigot to slide in its mate without play; mark both parts' place."
 
 
 def _held_for_outside(shop: _Shop) -> Iterator[str]:
-    grip = "a threaded collar on its thread" if any(c.external for c in shop.part.threads) else "its aft end"
-    nub = f"Leave a nub of {shop.long(_NUB)} ahead of the nose for a live centre."
+    lap = shop.tip.assembly.lap
+    grip = "its aft end, a close disc inside it"
+    if lap is not None:
+        grip = "its spigot in a ring or soft jaws bored to it, a close disc inside it"
+        if lap.thread is not None:
+            grip = "a threaded collar on its thread"
+    nub = f"Leave a nub of {shop.long(_NUB)} ahead of the nose, with a hole for a live centre."
+    if shop.tip.tables.tip.plug.insert is not None:
+        nub = "The nub for a live centre is on the insert."
     support = shop.tip.tables.turning.support
     if support is Support.MANDREL:
         yield f"Turn a mandrel to the bore's table, slide the part on, draw it up by {grip}. {nub}"
@@ -134,31 +152,100 @@ def _held_for_outside(shop: _Shop) -> Iterator[str]:
         yield f"Hold by {grip}, nothing behind the wall. {nub} A core or mandrel takes the wall's give away."
 
 
-def _base(shop: _Shop) -> Iterator[str]:
+def _fore_end(shop: _Shop) -> Iterator[str]:
+    """Yield how the end that an insert goes on is cut, from the aft end held."""
     part = shop.part
-    yield "Chuck on the spare length, aft end in the jaws. Face the fore end: it meets the shell's shoulder."
-    narrow = min(one.start[1] for one in part.inner)
-    if part.inner[-1].end[1] > 0.0 and narrow > 2e-3:
-        drill = 1e-3 * math.floor(2e3 * (narrow - _BESIDE))
-        yield f"Drill ⌀{length_text(drill, system=shop.system)} through; bore by the table."
-    else:
-        yield "Bore by the table."
-    if any(not cut.external for cut in part.threads):
-        yield from _fitted(shop, external=False)
-    elif shop.tip.tables.tip.base.fixing is not None:
-        yield "Bore the recess to slide on its spigot without play, faces touching."
+    yield (
+        f"Take the spare length off, face the fore end {shop.long(part.end - part.start)} from A: the "
+        "insert's shoulder meets it."
+    )
+    for cut in part.threads:
+        if cut.external or abs(cut.end - shop.tip.cavity.design.plug_length) < SAME:
+            continue
+        depth = next(one.end[0] for one in part.inner if abs(one.end[0] - one.start[0]) < SAME) - part.start
+        thread, full = thread_note(cut.thread, external=False), shop.long(cut.end - part.start)
+        yield (
+            f"Drill ⌀{shop.long(cut.thread.tap_drill)}, {shop.long(depth)} deep from there, chamfer, cut "
+            f"{thread}, full to {full}; try it with its mate."
+        )
+    yield "Put the rough insert on; its nub takes the live centre."
+
+
+def _base(shop: _Shop) -> Iterator[str]:
+    part, lap = shop.part, shop.tip.assembly.lap
+    yield (
+        "Chuck on the spare length, aft end in the jaws. Face the fore end: it meets the shell's shoulder. "
+        "Lengths count from it until datum A is cut: 'Z from fore'."
+    )
+    yield from _base_bored(shop)
+    for cut in part.threads:
+        depth = lap.length if lap is not None else cut.end - part.start
+        where = f"{shop.long(cut.start - part.start)} to {shop.long(cut.end - part.start)} from the fore face"
+        yield (
+            f"Bore the recess {shop.long(depth)} deep and cut {thread_note(cut.thread, external=False)}, "
+            f"full from {where}; try it with its mate."
+        )
+    if not part.threads and lap is not None:
+        deep = shop.long(lap.length)
+        yield f"Bore the recess {deep} deep, to slide on its spigot without play, faces touching."
+    opens = "; bore what opens aft" if _opens_aft(part) else ""
     left = f"{shop.long(LEFT_ON)} left all over"
-    yield f"Turn the outside with {left}, part off, turn round; face to length: datum A."
-    for holes in part.holes:
-        yield f"Drill the {holes.count} holes across through base and spigot together, on a dividing head."
-    yield "Put it on the shell (or a stub like its spigot); finish the outside across the joint in one pass."
+    yield f"Turn the outside with {left}, part off, turn round; face to length: datum A{opens}."
+    for hole in part.axial_holes:
+        off = f"{shop.long(hole.off_axis)} off the axis" if hole.off_axis > 0.0 else "on the axis"
+        yield f"Drill the {hole.use}, ⌀{shop.long(hole.diameter)}, through, {off}."
+    yield from _across_holes(shop)
+    yield (
+        f"Put it on the shell (or a stub like its spigot), held {_by(shop)}; finish the outside across the "
+        "joint in one pass."
+    )
+
+
+def _by(shop: _Shop) -> str:
+    """Return what of the base is held while its outside is finished."""
+    opening = float(shop.tip.cavity.end[0])
+    return "by its bore" if opening > 0.0 else "by a disc that drives its aft face"
+
+
+def _base_bored(shop: _Shop) -> Iterator[str]:
+    part = shop.part
+    narrow = min(one.start[1] for one in part.inner)
+    if part.inner[-1].end[1] <= 0.0 or narrow <= 2e-3:
+        return
+    if 2.0 * narrow < shop.tip.tables.turning.smallest_bar / SHARE:
+        hole = length_text(2.0 * narrow, system=shop.system)
+        yield f"Drill ⌀{hole} through: no bar goes in, it is the bore."
+        return
+    drill = 1e-3 * math.floor(2e3 * (narrow - _BESIDE))
+    yield f"Drill ⌀{length_text(drill, system=shop.system)} through; bore by the table."
+
+
+def _opens_aft(part: TurnedPart) -> bool:
+    radii = [one.end[1] for one in part.inner]
+    return radii[-1] > min(radii) + _BESIDE
+
+
+def _across_holes(shop: _Shop) -> Iterator[str]:
+    """Yield how screws' holes are drilled, once and both parts together; the shell's card has the tapping."""
+    fixing = shop.tip.tables.tip.base.fixing
+    if fixing is None or fixing.screw is None:
+        return
+    screw = thread_at(fixing.screw, place="tip.base.fixing.screw")
+    for holes in shop.part.holes:
+        drill, at = shop.long(screw.tap_drill), shop.long(shop.part.end - holes.axial)
+        yield (
+            f"Base on the shell, faces together: drill the {holes.count} holes ⌀{drill} through both on a "
+            f"dividing head, {at} from this part's A; open the base's to ⌀{shop.long(clearance(screw))}, tap "
+            f"the shell's {screw.designation}. No burr inside; heads below the outside while it is turned."
+        )
 
 
 def _insert(shop: _Shop) -> Iterator[str]:
     yield "Chuck on the spare length, fore end in the jaws. Face the aft end (of its stud, if any): datum A."
     if any(cut.external for cut in shop.part.threads):
-        yield from _fitted(shop, external=True)
+        yield from _threads_outside(shop)
         yield "The shoulder behind the groove meets the shell's fore face: keep it square and sharp."
+    yield f"Leave a nub of {shop.long(_NUB)} ahead of the nose, with a hole for a live centre."
     yield (
         f"Screw or hold it on the shell, turn the outside by the table with {shop.long(LEFT_ON)} left, then "
         "finish across the joint in one pass, so that there is no step."

@@ -80,6 +80,15 @@ class Thread:
         return self.major - 1.082532 * self.pitch
 
     @property
+    def tap_drill(self) -> float:
+        """Return d - P [m], what is drilled before it is tapped (ISO 2306 for metric threads, from memory).
+
+        >>> round(thread_of("M3").tap_drill * 1e3, 6), round(thread_of("1/4-20 UNC").tap_drill / INCH, 6)
+        (2.5, 0.2)
+        """
+        return self.major - self.pitch
+
+    @property
     def root(self) -> float:
         """Return d - 1.226869 P [m], the external thread's rounded root (ISO 68-1, from memory)."""
         return self.major - 1.226869 * self.pitch

@@ -133,3 +133,72 @@ def test_stock_is_told_with_its_grip():
 def test_a_card_is_one_clean_page(name, system, paper):
     tip, part, facts = card_of(THREADED | {"turning.support": "mandrel"}, name, system)
     assert blemishes(lathe_card(part, tip=tip, facts=facts, paper=paper, system=system)) == []
+
+
+STUD = THREADED | {
+    "tip.plug.insert": "25 mm",
+    "tip.plug.material": "C110",
+    "tip.plug.fixing.thread": "M6",
+}
+
+
+def test_a_shell_with_an_insert_is_still_bored_from_aft_and_its_fore_end_cut_last():
+    steps = steps_of(STUD)
+    assert "fore end in the jaws" in steps[1]
+    order = ["Bore the cavity", "M39x1 - 6g", "face the fore end", "M6 - 6H", "Turn the outside"]
+    found = [next(i for i, one in enumerate(steps) if word in one) for word in order]
+    assert found == sorted(found)
+    # M6 is tapped from 5 mm (ISO 2306, from memory)
+    assert "Drill ⌀5 mm" in steps[found[3]]
+
+
+def test_lengths_of_a_base_count_from_its_fore_face_until_its_datum_is_cut():
+    _, part, _ = card_of(THREADED, "base")
+    steps = steps_of(THREADED, "base")
+    datum = next(i for i, one in enumerate(steps) if "to length: datum A" in one)
+    assert not any("from A" in one for one in steps[:datum])
+    [cut] = part.threads
+    thread = next(one for one in steps if "M39x1 - 6H" in one)
+    said = [1e-3 * float(x) for x in re.search(r"full from ([\d.]+) mm to ([\d.]+) mm", thread).groups()]
+    assert said == pytest.approx([cut.start - part.start, cut.end - part.start], abs=5e-6)
+    deep = 1e-3 * float(re.search(r"recess ([\d.]+) mm deep", thread)[1])
+    # the tool's arc of 0.4 mm lies in the recess' corner
+    assert radius_on(part.inner, part.start + deep - 5e-4) == pytest.approx(0.5 * cut.thread.minor)
+    assert radius_on(part.inner, part.start + deep + 1e-4) < 0.5 * cut.thread.minor - 1e-4
+
+
+def test_holes_for_screws_and_for_a_rod_are_drilled_and_tapped_on_the_card():
+    screwed = {
+        "tip.base.separate": True,
+        "tip.base.thickness": "6 mm",
+        "tip.base.fixing.screw": "M3",
+        "tip.base.fixing.screws": 6,
+    }
+    for name in ("shell", "base"):
+        [holes] = [one for one in steps_of(screwed, name) if "dividing head" in one]
+        # ISO 2306: M3 from 2.5 mm; ISO 273, medium: 3.4 mm (both from memory)
+        assert "6 holes ⌀2.5 mm" in holes
+        assert "to ⌀3.4 mm" in holes
+        assert "tap the shell's M3" in holes
+    rod = {
+        "tip.base.separate": True,
+        "tip.base.solid": True,
+        "tip.base.fixing.rod": "M5",
+        "sample.pocket.air": "vented",
+    }
+    steps = " ".join(steps_of(rod))
+    assert "Drill ⌀4.2 mm into the cavity's fore face" in steps
+    assert "tap M5 - 6H, full 6 mm deep" in steps
+    base = " ".join(steps_of(rod, "base"))
+    assert "Drill ⌀5.5 through" in base
+    assert "vent of the pocket" in base
+
+
+def test_the_thread_that_holds_the_shell_is_free_when_its_base_goes_on():
+    steps = steps_of(THREADED)
+    collar = next(i for i, one in enumerate(steps) if "threaded collar" in one)
+    across = next(i for i, one in enumerate(steps) if "across the joint" in one)
+    assert collar < across
+    assert "base on, held by its bore" in steps[across]
+    rough = next(one for one in steps if "Turn the outside" in one)
+    assert "but for 5 mm ahead of the joint" in rough
