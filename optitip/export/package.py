@@ -17,6 +17,7 @@ from optitip.export.coordinates import write_coordinates, write_part_coordinates
 from optitip.export.dimensions import DimensionUnits
 from optitip.export.dxf import Title, write_dxf
 from optitip.export.files import write_bytes, write_text
+from optitip.export.landing import check_landing, landing
 from optitip.export.lathe_card import lathe_card
 from optitip.export.part_dxf import write_part_dxf
 from optitip.export.part_sheet import part_sheets
@@ -61,7 +62,6 @@ class _Job:
     parts: tuple[TurnedPart, ...]
     facts: Mapping[str, SheetFacts]
     title: Title
-    folder: Path
     paper: Paper
     system: System
 
@@ -82,9 +82,11 @@ def export_design(
 
     ``study`` has the design's values set already; ``design`` names the keys that were free, ``fingerprint``
     is that of the study they were free in: with ``design_id`` it is the drawing's revision. Raises
-    UserMistakes for parts that can't be turned, unless ``even_so``: then their sheets say so. ``report`` is
-    told each piece of work as it begins.
+    UserMistakes for parts that can't be turned, unless ``even_so``: then their sheets say so; and for a file
+    of the user's own in the way. All files land together at the end, or none does. ``report`` is told each
+    piece of work as it begins.
     """
+    check_landing(folder)
     report("can it be turned")
     tip = build_tip(study.tables, folder=study.folder, resolution=DEFAULT_RESOLUTION)
     found = turnable(tip)
@@ -111,16 +113,15 @@ def export_design(
             design=design_id, study=study.title, version=__version__,
             notes=(f"Revision {fingerprint} / {design_id}", spread),
         ),
-        folder=folder,
         paper=paper,
         system=system,
     )  # fmt: skip
-    files = [_design_study(job, design), *_drawings(job), *_shapes(job)]
-    solids, left_out = _solids(job)
-    files += [*solids, write_text(folder, "as-made.toml", blank_as_made(study, units=system))]
+    with landing(folder) as waiting:
+        files, left_out = _written(job, design=design, folder=waiting)
+        answer = write_assessment(assessment, study=study, folder=waiting / ANSWER, system=system)
     return Package(
-        files=tuple(files),
-        answer=tuple(write_assessment(assessment, study=study, folder=folder / ANSWER, system=system)),
+        files=tuple(folder / path.relative_to(waiting) for path in files),
+        answer=tuple(answer),
         section=job.section,
         broken=tuple(one.said(system) for one in found.findings if not one.kept),
         notes=(
@@ -130,6 +131,14 @@ def export_design(
             *(f"Not judged: {found.missing[name]}" for name in found.unknown),
         ),
     )
+
+
+def _written(job: _Job, *, design: Mapping[str, object], folder: Path) -> tuple[list[Path], list[str]]:
+    """Write all but the answer; return the files, and what is left out of them."""
+    solids, left_out = _solids(job, folder)
+    made = write_text(folder, "as-made.toml", blank_as_made(job.study, units=job.system))
+    study = _design_study(job, design, folder)
+    return [study, *_drawings(job, folder), *_shapes(job, folder), *solids, made], left_out
 
 
 def section_of(tip: Tip) -> TipSection:
@@ -157,7 +166,7 @@ def _check_turnable(found: Turnable, *, even_so: bool, system: System) -> None:
         raise UserMistakes([*broken, Mistake("export", "it can't be turned, nothing was written", remedy)])
 
 
-def _design_study(job: _Job, design: Mapping[str, object]) -> Path:
+def _design_study(job: _Job, design: Mapping[str, object], folder: Path) -> Path:
     study = job.study
     path = write_design_study(
         study.raw,
@@ -166,14 +175,14 @@ def _design_study(job: _Job, design: Mapping[str, object]) -> Path:
         study_title=study.title,
         design_id=job.title.design,
         version=__version__,
-        folder=job.folder,
+        folder=folder,
     )
     for own in study.own_materials():
-        write_bytes(job.folder / OWN_MATERIALS, own.name, own.read_bytes())
+        write_bytes(folder / OWN_MATERIALS, own.name, own.read_bytes())
     return path
 
 
-def _drawings(job: _Job) -> list[Path]:
+def _drawings(job: _Job, folder: Path) -> list[Path]:
     """Write the drawing (parts, then assembly), the template at full size and the cards, as PDF and SVG."""
     whole = job.facts["shell"]
     drawn = [
@@ -190,26 +199,26 @@ def _drawings(job: _Job) -> list[Path]:
     return [
         path
         for name, sheets in (("drawing", drawn), ("template", template), ("lathe-card", cards))
-        for path in write_sheets(sheets, folder=job.folder, name=name, title=job.study.title)
+        for path in write_sheets(sheets, folder=folder, name=name, title=job.study.title)
     ]
 
 
-def _shapes(job: _Job) -> list[Path]:
+def _shapes(job: _Job, folder: Path) -> list[Path]:
     """Write the model's section, and each part as it is turned: DXF and coordinates."""
     files = [
-        write_dxf(job.section.profiles, title=job.title, folder=job.folder),
-        write_coordinates(job.section.outer, job.section.inner, folder=job.folder),
+        write_dxf(job.section.profiles, title=job.title, folder=folder),
+        write_coordinates(job.section.outer, job.section.inner, folder=folder),
     ]
     for part in job.parts:
-        files += write_part_dxf(part, title=job.title, folder=job.folder, units=_UNITS[job.system])
-        files.append(write_part_coordinates(part, folder=job.folder))
+        files += write_part_dxf(part, title=job.title, folder=folder, units=_UNITS[job.system])
+        files.append(write_part_coordinates(part, folder=folder))
     return files
 
 
-def _solids(job: _Job) -> tuple[list[Path], list[str]]:
+def _solids(job: _Job, folder: Path) -> tuple[list[Path], list[str]]:
     """Write the solids if there is what writes them; return what is left out too."""
     try:
-        written = write_step(job.parts, sample=job.section.profiles, title=job.title, folder=job.folder)
+        written = write_step(job.parts, sample=job.section.profiles, title=job.title, folder=folder)
     except UserMistakes as error:
         if any(one.place != "step" for one in error.mistakes):
             raise

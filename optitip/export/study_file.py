@@ -1,12 +1,12 @@
 """A design written as a study of its own, with the input files it names beside it."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path
 from typing import Any
 
 import tomli_w
 
-from optitip.errors import Mistake, UserMistakes
+from optitip.errors import UserMistakes
 from optitip.export.files import safe_name, write_bytes, write_text
 from optitip.inputs.study import set_keys
 
@@ -27,16 +27,14 @@ def write_design_study(
     """Write ``study`` with the ``design``'s values as a study under ``folder``, and return its path.
 
     ``study`` is the file as read, ``design`` the values by dotted key, ``inputs`` the files the study names
-    by dotted key: each is copied beside the new study and its key set to the copy's name. All else stays.
-    What stands in ``folder`` is replaced only if it is an earlier design: files of the user's own of the
-    same name raise ``UserMistakes``, and nothing is written.
+    by dotted key: each is copied beside the new study, never over what stands there, and its key set to the
+    copy's name. All else stays.
     """
-    names = _names_beside(inputs, taken=name)
+    there = {path.name for path in folder.iterdir()} if folder.is_dir() else set()
+    names = _names_beside(inputs, taken={name, *there})
     header = _header(study_title=study_title, design_id=design_id, version=version)
     text = header + tomli_w.dumps(set_keys(study, {**design, **names}))
     contents = {names[key]: _content(source, key) for key, source in inputs.items()}
-    if not _is_a_design(folder / name):
-        _check_nothing_is_lost(folder, name, contents)
     for copy, content in contents.items():
         write_bytes(folder, copy, content)
     return write_text(folder, name, text)
@@ -51,9 +49,9 @@ def _header(*, study_title: str, design_id: str, version: str) -> str:
     return "".join(f"# {line}\n" for line in printable) + "\n"
 
 
-def _names_beside(inputs: Mapping[str, Path], *, taken: str) -> dict[str, str]:
+def _names_beside(inputs: Mapping[str, Path], *, taken: Collection[str]) -> dict[str, str]:
     """Return a name for each input's copy; the same file keeps one, unlike files never share one."""
-    owners: dict[str, Path | None] = {taken.casefold(): None}
+    owners: dict[str, Path | None] = {one.casefold(): None for one in taken}
     names = {}
     for key, source in inputs.items():
         number, whole = 1, source.resolve()
@@ -71,27 +69,3 @@ def _content(source: Path, key: str) -> bytes:
     except OSError as error:
         reason = error.strerror or "it can't be read"
         raise UserMistakes.one(key, f"'{source}': {reason}", "Put the file back beside the study") from None
-
-
-def _is_a_design(path: Path) -> bool:
-    """Return whether the file at ``path`` begins as the studies written here do."""
-    if not path.is_file():
-        return False
-    with path.open("rb") as file:
-        first = file.readline(2000).decode("utf-8", "replace").rstrip()
-    return first.startswith("# Design ") and first.endswith(_OWN)
-
-
-def _check_nothing_is_lost(folder: Path, study: str, contents: Mapping[str, bytes]) -> None:
-    """Raise for files in ``folder`` that the design would overwrite and that nobody could get back."""
-    mistakes = [
-        Mistake(str(folder / name), "a file of yours stands here", "Name another folder with --out")
-        for name in (study, *contents)
-        if (folder / name).exists() and not (name in contents and _holds(folder / name, contents[name]))
-    ]
-    if mistakes:
-        raise UserMistakes(mistakes)
-
-
-def _holds(path: Path, content: bytes) -> bool:
-    return path.is_file() and path.read_bytes() == content

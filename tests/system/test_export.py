@@ -97,12 +97,26 @@ def test_a_package_written_by_another_process_is_the_same_to_the_byte(package, p
     assert process("export", "studies/coastal-egg", "--out", tmp_path / "again").returncode == 0
 
     def hashes(root):
-        files = sorted(path for path in root.rglob("*") if path.is_file() and path.suffix != ".json")
+        told = {".json", ".sha256"}  # the answer has how long it took
+        files = sorted(path for path in root.rglob("*") if path.is_file() and path.suffix not in told)
         return {path.relative_to(root): hashlib.sha256(path.read_bytes()).hexdigest() for path in files}
 
     first, second = hashes(folder), hashes(tmp_path / "again")
     assert first.keys() == second.keys()
     assert [str(name) for name in first if first[name] != second[name]] == []
+
+
+def test_readings_on_the_sheet_of_a_package_are_never_written_over(optitip, mistaken, tmp_path):
+    assert optitip("export", "studies/heated-rig", "--out", tmp_path / "out").returncode == 0
+    sheet = tmp_path / "out" / "as-made.toml"
+    read = sheet.read_text().replace('"tip.plug.length" = ""', '"tip.plug.length" = "48.02 mm"')
+    sheet.write_text(read)
+    said = mistaken("export", "studies/heated-rig", "--out", tmp_path / "out", "--units", "us")
+    assert "as-made.toml: it was changed since it was written here. Move it away" in said
+    assert sheet.read_text() == read
+    kept = sheet.rename(tmp_path / "readings.toml")
+    assert optitip("export", "studies/heated-rig", "--out", tmp_path / "out").returncode == 0
+    assert optitip("check", tmp_path / "out", "--as-made", kept).returncode == 0
 
 
 def test_the_filled_in_sheet_of_the_drawn_part_gives_the_drawn_answer(package, optitip):

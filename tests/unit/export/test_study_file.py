@@ -95,30 +95,14 @@ def test_an_input_called_like_the_study_does_not_overwrite_it(tmp_path):
     assert tomllib.loads(path.read_text())["flow"]["heating_table"] == "study-2.toml"
 
 
-def test_a_design_written_again_replaces_the_earlier_one(tmp_path, log):
-    write(tmp_path / "out", {"flight.record": log})
-    log.write_text("longer log")
-    path = write(tmp_path / "out", {"flight.record": log}, design_id="m7")
-    assert "m7" in path.read_text()
-    assert (tmp_path / "out" / "log.csv").read_text() == "longer log"
-
-
-def test_files_of_the_users_own_are_never_overwritten(tmp_path, log):
+def test_an_input_called_like_a_file_that_stands_there_does_not_overwrite_it(tmp_path, log):
     out = tmp_path / "out"
     out.mkdir()
-    (out / "study.toml").write_text("# mine\n")
-    (out / "log.csv").write_text("my own log")
-    with pytest.raises(UserMistakes) as caught:
-        write(out, {"flight.record": log})
-    assert len(caught.value.mistakes) == 2
-    assert (out / "study.toml").read_text() == "# mine\n"
-    assert (out / "log.csv").read_text() == "my own log"
-
-
-def test_an_input_that_lies_in_the_folder_already_is_left_there(log):
-    path = write(log.parent, {"flight.record": log})
-    assert path.parent == log.parent
-    assert log.read_text().startswith("time [s]")
+    (out / "Log.csv").write_text("a table of the package")
+    path = write(out, {"flight.record": log})
+    assert (out / "Log.csv").read_text() == "a table of the package"
+    copy = tomllib.loads(path.read_text())["flight"]["record"]
+    assert (copy, (out / copy).read_bytes()) == ("log-2.csv", log.read_bytes())
 
 
 def test_an_input_that_is_gone_is_the_users_mistake_and_nothing_is_written(tmp_path):
