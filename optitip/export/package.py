@@ -126,7 +126,7 @@ def export_design(
         broken=tuple(one.said(system) for one in found.findings if not one.kept),
         notes=(
             spread,
-            f"The parts are {mass_note(parts, tip=tip)}",
+            f"The parts are {mass_note(parts, tip=tip, system=system)}",
             *left_out,
             *(f"Not judged: {found.missing[name]}" for name in found.unknown),
         ),
@@ -137,8 +137,9 @@ def _written(job: _Job, *, design: Mapping[str, object], folder: Path) -> tuple[
     """Write all but the answer; return the files, and what is left out of them."""
     solids, left_out = _solids(job, folder)
     made = write_text(folder, "as-made.toml", blank_as_made(job.study, units=job.system))
-    study = _design_study(job, design, folder)
-    return [study, *_drawings(job, folder), *_shapes(job, folder), *solids, made], left_out
+    drawn = [*_drawings(job, folder), *_shapes(job, folder)]
+    # the last: its input files take no other file's name
+    return [_design_study(job, design, folder), *drawn, *solids, made], left_out
 
 
 def section_of(tip: Tip) -> TipSection:

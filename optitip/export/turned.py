@@ -21,6 +21,7 @@ from optitip.export.section import Materials, tip_section
 from optitip.geometry.lap import Lap
 from optitip.geometry.shell import shell_profile
 from optitip.geometry.topology import Zone
+from optitip.units import System, text
 
 __all__ = ["AxialHole", "CrossHoles", "ThreadCut", "TurnedPart", "mass_note", "turned_parts"]
 MEASURED = (0.05, 0.5, 0.95)  # of the band, where its wall is measured: a choice
@@ -69,11 +70,12 @@ def turned_parts(tip: Tip, *, tolerance: float = CHORD_ERROR) -> tuple[TurnedPar
     return with_holes(parts, tip=tip, base_lap=laps.get("base"))
 
 
-def mass_note(parts: Sequence[TurnedPart], *, tip: Tip) -> str:
+def mass_note(parts: Sequence[TurnedPart], *, tip: Tip, system: System = System.METRIC) -> str:
     """Return how the finished parts' mass compares with that of the model's shell, and why."""
     turned = sum(one.mass for one in parts)
     model = weights_of(tip).shell["shell.mass"]
-    note = f"together {turned * 1e3:.1f} g as finished, {model * 1e3:.1f} g in the model"
+    said = (text(one, "kg", system) for one in (turned, model))
+    note = "together {} as finished, {} in the model".format(*said)
     note += f" ({100.0 * (turned / model - 1.0):+.2f} %)"
     if len(parts) > 1 and laps_of(tip):
         note += ": spigots, recesses and holes aren't in the model"

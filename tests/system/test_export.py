@@ -106,6 +106,16 @@ def test_a_package_written_by_another_process_is_the_same_to_the_byte(package, p
     assert [str(name) for name in first if first[name] != second[name]] == []
 
 
+def test_a_flight_called_like_a_drawing_is_copied_under_a_name_of_its_own(optitip, copied, tmp_path):
+    study = copied("heated-rig", ('"rig.csv"', '"shell.dxf"'))
+    table = (study / "rig.csv").rename(study / "shell.dxf").read_bytes()
+    done = optitip("export", study, "--out", tmp_path / "out")
+    assert done.returncode == 0, done.stderr
+    assert (tmp_path / "out" / "shell-2.dxf").read_bytes() == table
+    assert "shell-2.dxf" in (tmp_path / "out" / "study.toml").read_text()
+    assert not ezdxf.readfile(tmp_path / "out" / "shell.dxf").audit().errors
+
+
 def test_readings_on_the_sheet_of_a_package_are_never_written_over(optitip, mistaken, tmp_path):
     assert optitip("export", "studies/heated-rig", "--out", tmp_path / "out").returncode == 0
     sheet = tmp_path / "out" / "as-made.toml"
@@ -153,6 +163,8 @@ def test_without_the_package_for_step_all_else_is_written(optitip, tmp_path, mon
     assert not (tmp_path / "out" / "parts.step").exists()
     assert (tmp_path / "out" / "lathe-card.pdf").exists()
     assert "[1.969 inch]" in words_of(tmp_path / "out" / "drawing.pdf")
+    assert not re.search(r"\d (mm|g|J|degC)\b", done.stdout)
+    assert "a nose radius rho of 0.0157 inch leaves" in words_of(tmp_path / "out" / "lathe-card.pdf")
 
 
 def test_a_front_that_seeks_what_can_be_turned_can_be(swept, optitip, tmp_path):

@@ -17,6 +17,7 @@ from optitip.export.turned import mass_note, turned_parts
 from optitip.geometry.lap import LapKind
 from optitip.geometry.sides import cell_volumes
 from optitip.geometry.topology import Zone
+from optitip.units import System
 
 COUNT = 120
 SHARE = np.linspace(0.0, 1.0, 33)
@@ -182,5 +183,9 @@ def test_the_note_on_mass_names_both_figures(tips):
     tip, parts = next((tip, parts) for tip, parts in tips if len(parts) == 2 and laps_of(tip))
     density = tip.materials[0].density
     note = mass_note(parts, tip=tip)
-    assert f"{1e3 * density * sum(one.volume for one in parts):.1f} g as finished" in note
+    assert f"{1e3 * density * sum(one.volume for one in parts):.4g} g as finished" in note
     assert "spigots" in note
+    pounds = density * sum(one.volume for one in parts) / 0.45359237
+    in_pounds = mass_note(parts, tip=tip, system=System.US)
+    assert f"{pounds:.4g} lb as finished" in in_pounds
+    assert " g " not in in_pounds
