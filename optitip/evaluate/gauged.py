@@ -32,7 +32,9 @@ class Gauged:
 def gauged(measured: Measured, *, tip: Tip) -> Gauged:
     """Return the walls that the readings of walls and diameters give; UserMistakes for what can't be."""
     outline = tip.outline
-    mistakes: list[Mistake] = []
+    mistakes = list(_mistakes_of_stations(measured, length=outline.turned_length))
+    if mistakes:
+        raise UserMistakes(mistakes)
     walls: list[tuple[float, float]] = []
     outside = []
     found = [
@@ -54,6 +56,18 @@ def gauged(measured: Measured, *, tip: Tip) -> Gauged:
     if mistakes:
         raise UserMistakes(mistakes)
     return Gauged(walls=tuple(walls), outside=tuple(outside))
+
+
+def _mistakes_of_stations(measured: Measured, *, length: float) -> Iterator[Mistake]:
+    """Yield stations that are not on a tip of that length [m]."""
+    walls = zip(measured.wall_places, measured.wall, strict=True)
+    for place, reading in (*walls, *zip(measured.diameter_places, measured.diameter, strict=True)):
+        station = reading.station(length)
+        if not -_AT_THE_END <= station <= length + _AT_THE_END:
+            problem = (
+                f"{text(station, 'm')} from the nose point is off the tip, which is {text(length, 'm')} long"
+            )
+            yield Mistake(place, problem, "Give z from the nose point, or z_from_aft from the aft face")
 
 
 def _radius(outline: Outline, station: float) -> float:

@@ -205,6 +205,14 @@ def test_readings_are_refused_together_with_what_to_look_for(egg, made):
     ("reading", "said"),
     [
         ('[[wall]]\nz = "20 mm"\nthickness = "1.2 mm"', "20 mm from the nose point lies outside the band"),
+        (
+            '[[wall]]\nz = "900 mm"\nthickness = "1.2 mm"',
+            "900 mm from the nose point is off the tip",
+        ),
+        (
+            '[[diameter]]\nz_from_aft = "0.2 m"\noutside = "50 mm"',
+            "-50 mm from the nose point is off",
+        ),
         ('[[wall]]\nz_from_aft = "20 mm"\nthickness = "1.2 mm"', "130 mm from the nose point lies outside"),
         ('[[wall]]\nz = "80 mm"\nthickness = "1.2 inch"', "in a part of 16.14 mm radius. Give diameters"),
         ('[[wall]]\nz = "80 mm"\nthickness = "0.3 mm"', "a wall of 0.3 mm where 1.2 mm is drawn"),
@@ -235,5 +243,5 @@ def test_a_part_that_cannot_be_is_placed_at_the_readings(egg, made):
 
 def test_limits_and_targets_are_judged_on_the_part_as_made(egg, made):
     found = made(egg, '"tip.band.thickness" = "1.25 mm"\n').assessment
-    assert [one.limit.metric for one in found.limits] == ["margin.smallest"]
+    assert [one.limit.metric for one in found.limits] == ["margin.smallest", "turning.smallest"]
     assert len(found.targets) == 1
