@@ -64,9 +64,15 @@ def _writer() -> Callable[..., None]:
     """Return what writes solids, or raise the user's mistake of a missing package."""
     try:
         from optitip.export.step_solids import write_solids  # noqa: PLC0415 (an optional extra)
-    except ImportError:
+    except ModuleNotFoundError:
         remedy = "Install it: pip install 'optitip[cad]'"
         raise UserMistakes.one("step", "the package that writes STEP files isn't there", remedy) from None
+    except ImportError as error:
+        # compiled code that Ctrl-C stops while it is loaded says that it can't be
+        if isinstance(error.__cause__, KeyboardInterrupt):
+            raise KeyboardInterrupt from None
+        problem = f"the package that writes STEP files can't be loaded ({error})"
+        raise UserMistakes.one("step", problem, "Put right what it misses: pip check") from None
     return write_solids
 
 

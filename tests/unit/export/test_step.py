@@ -131,3 +131,31 @@ def test_without_the_extra_one_line_says_what_to_install(tmp_path, monkeypatch):
     with pytest.raises(UserMistakes, match=r"^step: .* Install it: pip install 'optitip\[cad\]'\.$"):
         write_step([tube], title=TITLE, folder=tmp_path)
     assert not list(tmp_path.iterdir())
+
+
+class Refusing:
+    """Loads what writes solids as a compiled package does that fails: an ImportError with its cause."""
+
+    def __init__(self, cause):
+        self.cause = cause
+
+    def find_spec(self, name, *_):
+        if name == "optitip.export.step_solids":
+            raise ImportError("initialization failed") from self.cause
+
+
+def unloadable(monkeypatch, cause):
+    monkeypatch.delitem(sys.modules, "optitip.export.step_solids", raising=False)
+    monkeypatch.setattr(sys, "meta_path", [Refusing(cause), *sys.meta_path])
+
+
+def test_a_stop_while_the_package_is_loaded_stops(monkeypatch, tmp_path):
+    unloadable(monkeypatch, KeyboardInterrupt())
+    with pytest.raises(KeyboardInterrupt):
+        write_step([], title=TITLE, folder=tmp_path)
+
+
+def test_a_package_that_is_there_and_cannot_be_loaded_is_not_called_missing(monkeypatch, tmp_path):
+    unloadable(monkeypatch, None)
+    with pytest.raises(UserMistakes, match=r"can't be loaded \(initialization failed\)"):
+        write_step([], title=TITLE, folder=tmp_path)
