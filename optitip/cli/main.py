@@ -3,12 +3,13 @@
 import importlib
 import os
 import sys
+import warnings
 from typing import Annotated, cast
 
 import typer
 
 from optitip import __version__
-from optitip.cli.answers import ExitCode, answering, show_mistakes
+from optitip.cli.answers import ExitCode, answering, complaints, show_mistakes
 from optitip.errors import Mistake
 
 # the systems here are narrow bands: more threads only get into each other's way (8 times the CPU, measured)
@@ -19,7 +20,7 @@ COMMANDS = {
     "check": "Say how much heat the study's own design brings into its sample, and how sure that is.",
     "heating": "Write film and recovery temperature along the surface in time as tables and pictures.",
     "sweep": "Search the free numbers and choices for the best trades; the same command again goes on.",
-    "export": "Write a design's profile (DXF), its coordinates (CSV) and the design as a study of its own.",
+    "export": "Write what a shop needs of a design: drawings, lathe cards, DXF, STEP, tables, its answer.",
     "log": "Say what each column of a recorder's file was taken for, and give a study's lines for it.",
     "materials": "List the materials, or show one with the source of each property.",
 }
@@ -47,19 +48,24 @@ def main() -> None:
     """Run the command line and end the process with its exit code."""
     for name in _THREADS:
         os.environ.setdefault(name, "1")
+    # a title's letters that the drawings' font lacks are boxes there, which one line tells
+    warnings.filterwarnings("ignore", message=r"Glyph \d+ .* missing from font")
     sys.exit(run(sys.argv[1:]))
 
 
 def run(arguments: list[str]) -> int:
     """Run the command line and return its exit code; a wrong command line is a mistake like any other."""
-    app = build_app(arguments)
     try:
+        app = build_app(arguments)
         return int(app(arguments, prog_name="optitip", standalone_mode=False) or ExitCode.ANSWER)
     except USAGE_ERROR as error:
         # without arguments the help was the answer, and the error is silent
         if said := cast(typer.BadParameter, error).format_message():
             show_mistakes(_usage_mistake(error, said, arguments))
         return ExitCode.MISTAKE
+    except KeyboardInterrupt:  # while what the command needs is imported
+        complaints().print("stopped")
+        return ExitCode.STOPPED
 
 
 def _usage_mistake(error: Exception, said: str, arguments: list[str]) -> Mistake:

@@ -24,7 +24,7 @@ from optitip.export.part_sheet import part_sheets
 from optitip.export.section import Materials, TipSection, tip_section
 from optitip.export.sheet import Paper
 from optitip.export.sheet_facts import SheetFacts, facts_of
-from optitip.export.sheet_files import write_sheets
+from optitip.export.sheet_files import boxes_note, write_sheets
 from optitip.export.step import write_step
 from optitip.export.study_file import write_design_study
 from optitip.export.template_sheet import template_sheets
@@ -127,6 +127,7 @@ def export_design(
         notes=(
             spread,
             f"The parts are {mass_note(parts, tip=tip, system=system)}",
+            *boxes_note(study.title),
             *left_out,
             *(f"Not judged: {found.missing[name]}" for name in found.unknown),
         ),

@@ -1,7 +1,7 @@
 """Sheets written: one PDF of all of them, an SVG each; the same bytes each time."""
 
 import io
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import AbstractContextManager
 from pathlib import Path
 
@@ -9,11 +9,12 @@ from matplotlib import rc_context
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
+from matplotlib.font_manager import findfont, get_font
 from matplotlib.patches import PathPatch, Rectangle
 from matplotlib.text import Text
 
 from optitip.export.files import write_bytes
-from optitip.export.sheet import FONT, POINTS_PER_MM, Dashes, Lettering, Sheet, Stroke, font_size
+from optitip.export.sheet import FONT, POINTS_PER_MM, Dashes, Lettering, Sheet, Stroke, font_size, printable
 
 _PER_INCH = 25.4
 
@@ -50,6 +51,14 @@ def svg_bytes(sheet: Sheet, *, title: str = "") -> bytes:
             stream, format="svg", metadata={"Title": title, "Creator": "optitip", "Date": None}
         )
     return stream.getvalue()
+
+
+def boxes_note(words: str) -> Iterator[str]:
+    """Yield what to know of the letters that the sheets' font lacks, if ``words`` have such."""
+    font = get_font(findfont(FONT))
+    lacking = sorted({letter for letter in printable(words) if not font.get_char_index(ord(letter))})
+    if lacking:
+        yield f"The drawings' font lacks {' '.join(lacking)}: boxes stand there in their place"
 
 
 def _settings() -> AbstractContextManager[None]:

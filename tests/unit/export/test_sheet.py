@@ -10,7 +10,7 @@ from paper import MM, strokes_on, words_on
 from optitip.export.arcs import Segment
 from optitip.export.sheet import Level, Paper, Sheet, Side, View, broken_line, hatch_lines
 from optitip.export.sheet_checks import blemishes
-from optitip.export.sheet_files import pdf_bytes, svg_bytes, write_sheets
+from optitip.export.sheet_files import boxes_note, pdf_bytes, svg_bytes, write_sheets
 
 
 @pytest.mark.parametrize(
@@ -146,3 +146,9 @@ def test_texts_that_lie_aslant_beside_each_other_dont_overlap():
     for number in range(5):
         sheet.text("leaning 45", (50.0 + 6.0 * number, 100.0), turn=45.0)
     assert blemishes(sheet) == []
+
+
+def test_letters_that_the_font_lacks_are_told_once():
+    assert list(boxes_note("Nu\u00df \u2300 5 \u00b5m, line\nbreak")) == []
+    [note] = boxes_note("\u96ea and \u96ea \U0001f680")
+    assert "lacks \u96ea \U0001f680:" in note
