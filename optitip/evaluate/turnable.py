@@ -8,7 +8,7 @@ from optitip.evaluate.laps import fixing_of, lap_at
 from optitip.evaluate.sources import thread_at
 from optitip.evaluate.turned_shape import Metals, Turned, metals_of, runs_of, stocks_of, turned_walls
 from optitip.geometry.boring import Bar
-from optitip.geometry.lap import Lap
+from optitip.geometry.lap import POINT, RELIEF, Lap
 from optitip.inputs.turning_tables import Support
 from optitip.metrics.cutting import PASSIVE, cutting_force, wall_compliance
 from optitip.metrics.stock import Stock
@@ -220,7 +220,7 @@ def _thread(tip: Tip, metals: Metals, laps: Mapping[str, Lap]) -> _Judged:
     held = [
         _held(tip, joint, lap, spigot=around[joint][0], skirt=around[joint][1]) for joint, lap in laps.items()
     ]
-    return _Judged(name=name, finding=thread_rule(held, rods=_rods(tip, metals.shell)))
+    return _Judged(name=name, finding=thread_rule(held, rods=_rods(tip, metals.shell, laps.get("plug"))))
 
 
 def _no_wall(names: Iterable[str]) -> str:
@@ -239,19 +239,25 @@ def _held(tip: Tip, joint: str, lap: Lap, *, spigot: Material, skirt: Material) 
         spigot_thinnest=spigot.machining.thinnest,
         skirt_thinnest=skirt.machining.thinnest,
         screw=None if fixing.screw is None else thread_at(fixing.screw, place=f"{key}.screw"),
+        screws=fixing.screws,
         edge=fixing.engagement,
     )
 
 
-def _rods(tip: Tip, metal: Material) -> tuple[Need, ...]:
-    """Return what a tie rod's thread in the plug asks for, if there is one."""
+def _rods(tip: Tip, metal: Material, stud: Lap | None) -> tuple[Need, ...]:
+    """Return what a tie rod's thread in the plug asks for, if there is one; ``stud`` is the insert's lap."""
     fixing = tip.tables.tip.base.fixing
     if fixing is None or fixing.rod is None or metal.machining is None:
         return ()
-    bottom = max(tip.cavity.design.plug_length - fixing.engagement, 0.0)
+    thread = thread_at(fixing.rod, place="tip.base.fixing.rod")
+    bottom = tip.cavity.design.plug_length - fixing.engagement - RELIEF * thread.pitch
+    before = tip.cavity.design.plug_insert or 0.0
+    if stud is not None:
+        before = stud.end + stud.point
     return rod_needs(
-        thread_at(fixing.rod, place="tip.base.fixing.rod"),
+        thread,
         engaged=fixing.engagement,
-        around=float(tip.outline.at(tip.outline.arc_length_of(bottom))[1]),
+        around=float(tip.outline.at(tip.outline.arc_length_of(max(bottom, 0.0)))[1]),
+        ahead=bottom - POINT * thread.tap_drill - before,
         thinnest=metal.machining.thinnest,
     )

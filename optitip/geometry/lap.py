@@ -13,6 +13,7 @@ from optitip.geometry.tip import Cavity
 from optitip.properties.threads import Thread
 
 RELIEF = 2.5  # pitches, the groove behind a thread: between DIN 76-1's short and regular, from memory
+POINT = 0.3  # diameters: how much deeper than its full bore a drill of 118 degrees reaches
 REGISTER = 3e-3  # [m] of plain spigot that keeps parts under a tie rod in line: common practice, no source
 STATIONS = 65
 _EVENLY = np.linspace(0.0, 1.0, STATIONS)
@@ -66,6 +67,13 @@ class Lap:
     def length(self) -> float:
         """Return the length of the spigot: groove, thread and plain end."""
         return 2.0 * self.relief + self.engaged
+
+    @property
+    def point(self) -> float:
+        """Return how much deeper than its end a recess on the axis is drilled [m]; 0 for a bored one."""
+        if self.inner is not None or self.thread is None:
+            return 0.0
+        return POINT * self.thread.tap_drill
 
     @property
     def end(self) -> float:

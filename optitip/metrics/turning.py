@@ -17,6 +17,8 @@ TURNS = 3.0
 """full turns of a thread that bear at least: common practice, no source"""
 TAPPED = 2.0
 """turns that a tapped hole through a spigot's wall has at least: common practice, no source"""
+SPACING = 2.2
+"""diameters from one hole's centre to the next at least (EN 1993-1-8, table 3.3, from memory)"""
 EDGE = 1.2
 """diameters from a hole's centre to the edge at least (EN 1993-1-8, table 3.3, from memory)"""
 ALIKE = 1e-9  # [m] a wall of just what is advised is no thin one
@@ -83,7 +85,7 @@ class Held:
     """A lap with what is asked of it: the thinnest walls [m] of its spigot's and its skirt's material.
 
     key: of the fixing, "tip.base.fixing"; wall_place: the key of the wall that spigot and skirt share. screw:
-    the thread of screws across it, None for others. edge: [m] from their centres to the skirt's edge.
+    the thread of ``screws`` across it, None for others. edge: [m] from their centres to the skirt's edge.
     """
 
     lap: Lap
@@ -92,6 +94,7 @@ class Held:
     spigot_thinnest: float
     skirt_thinnest: float
     screw: Thread | None = None
+    screws: int = 1
     edge: float = 0.0
 
 
@@ -288,11 +291,13 @@ class Need:
         return room_over(self.has, needs=self.needs)
 
 
-def rod_needs(thread: Thread, *, engaged: float, around: float, thinnest: float) -> tuple[Need, ...]:
-    """Return what a tie rod's thread in the plug asks for: three turns, and metal round its hole.
+def rod_needs(
+    thread: Thread, *, engaged: float, around: float, ahead: float, thinnest: float
+) -> tuple[Need, ...]:
+    """Return what a tie rod's thread in the plug asks for: three turns, metal round its hole and ahead of it.
 
-    engaged: [m] of thread. around: radius [m] of the outline at the hole's bottom. thinnest: wall [m] of the
-    plug's material.
+    engaged: [m] of thread. around: radius [m] of the outline at the hole's bottom. ahead: [m] of metal from
+    the drill's point to what comes next, nose or insert. thinnest: wall [m] of the plug's material.
     """
     return (
         _turns(engaged, thread=thread, place="tip.base.fixing.engagement"),
@@ -303,6 +308,14 @@ def rod_needs(thread: Thread, *, engaged: float, around: float, thinnest: float)
             words="the rod's hole in the plug leaves {0} of metal round it, {1} are turned",
             remedy="Take a thinner rod, engage less of it or lengthen the plug",
             gone="the rod's hole is {0} wider in radius than the plug is at its bottom",
+        ),
+        Need(
+            place="tip.base.fixing.engagement",
+            has=ahead,
+            needs=thinnest,
+            words="ahead of the point of the drill for the rod {0} of metal are left, {1} are turned",
+            remedy="Engage less of the rod or lengthen the plug",
+            gone="the rod's hole, its run-out and the drill's point in it, is {0} deeper than the plug",
         ),
     )
 
@@ -329,7 +342,7 @@ def _lap_needs(held: Held) -> Iterable[Need]:
     )
     yield Need(
         place=f"{held.key}.engagement",
-        has=lap.room,
+        has=lap.room - lap.point,
         needs=held.skirt_thinnest,
         words="behind the spigot {0} of metal are left, {1} are turned of its material",
         remedy="Engage less, or lengthen the part it goes into",
@@ -356,6 +369,13 @@ def _screw_needs(held: Held, screw: Thread) -> Iterable[Need]:
         needs=EDGE * screw.major,
         words="the screws' centres lie {0} from the edge, 1.2 diameters are {1}",
         remedy="Move them in, or take smaller screws",
+    )
+    yield Need(
+        place=f"{held.key}.screws",
+        has=2.0 * math.pi * held.lap.radius / held.screws,
+        needs=SPACING * screw.major,
+        words="the screws' centres lie {0} from each other, 2.2 diameters are {1}",
+        remedy="Take fewer or smaller screws",
     )
 
 

@@ -90,6 +90,35 @@ UNTURNABLE = {
         "turning.thread",
         "tip.base.fixing.rod",
     ),
+    "a rod's hole out of the nose": (
+        # a blunt nose: M5, 4 mm bear, 2 mm run-out and 1.3 mm of point in a plug of 7 mm
+        {
+            "outline.tip_radius": "14 mm",
+            "tip.plug.length": "7.5 mm",
+            "tip.base.fixing": {"rod": "M5", "engagement": "4 mm"},
+        },
+        "turning.thread",
+        "tip.base.fixing.engagement",
+    ),
+    "a rod's hole into the insert's": (
+        {
+            **INSERT,
+            "tip.plug.fixing": {"thread": "M6", "engagement": "6 mm"},
+            "tip.base.fixing": {"rod": "M5", "engagement": "14 mm"},
+        },
+        "turning.thread",
+        "tip.base.fixing.engagement",
+    ),
+    "a drill's point through the face behind a stud": (
+        {**INSERT, "tip.plug.fixing": {"thread": "M8", "engagement": "19.5 mm"}},
+        "turning.thread",
+        "tip.plug.fixing.engagement",
+    ),
+    "screws whose holes run into each other": (
+        {**THICK, "tip.base.fixing": {"screw": "M3", "screws": 20}},
+        "turning.thread",
+        "tip.base.fixing.screws",
+    ),
     "a stud wider than the nose": (
         {**INSERT, "tip.plug.fixing.thread": "M14"},
         "turning.thread",

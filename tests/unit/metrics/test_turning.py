@@ -148,7 +148,11 @@ def test_screws_need_turns_in_the_spigot_and_an_edge():
 
 def test_a_rod_needs_three_turns_and_metal_round_its_hole():
     """M5: three turns are 2.4 mm; a plug of 2.9 mm radius leaves 0.4 round it."""
-    turns, wall_left = rod_needs(thread_of("M5"), engaged=1.2e-3, around=2.9e-3, thinnest=0.5e-3)
+    turns, wall_left, ahead = rod_needs(
+        thread_of("M5"), engaged=1.2e-3, around=2.9e-3, ahead=-2e-3, thinnest=0.5e-3
+    )
+    assert ahead.value == -1.0
+    assert "deeper than the plug" in ahead.gone
     assert turns.value == pytest.approx(-0.5)
     assert wall_left.value == pytest.approx(-0.2)
 
