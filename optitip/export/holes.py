@@ -2,11 +2,15 @@
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from optitip.errors import UserMistakes
 from optitip.evaluate.building import Tip
 from optitip.evaluate.sources import thread_at
 from optitip.export.arcs import Segment
 from optitip.export.part import AxialHole, CrossHoles, ThreadCut, TurnedPart
+from optitip.geometry.assembly import seat_depth
+from optitip.geometry.fitting import band_samples
 from optitip.geometry.lap import RELIEF, Lap
 from optitip.inputs.tip_tables import PocketAir
 from optitip.properties.threads import INCH, Family, Thread
@@ -63,10 +67,29 @@ def with_holes(parts: tuple[TurnedPart, ...], *, tip: Tip, base_lap: Lap | None)
         rod = _Rod(thread=thread, engaged=fixing.engagement)
         named["shell"] = _tapped_for_rod(named["shell"], rod, face=tip.cavity.design.plug_length)
         named["base"] = _passed_by_rod(named["base"], rod)
+    if tip.assembly.seat_wall is not None:
+        named["shell"] = _with_flat(named["shell"], tip=tip, left=tip.assembly.seat_wall)
     if tip.tables.sample.pocket.air is PocketAir.VENTED:
         aft = parts[-1].name
         named[aft] = _vented(named[aft], tip=tip, rod=rod)
     return tuple(named[one.name] for one in parts)
+
+
+def _with_flat(part: TurnedPart, *, tip: Tip, left: float) -> TurnedPart:
+    """Return the shell with a note on the flat that is milled into its bore, under the pocket."""
+    wall = band_samples(tip.cavity).pocket
+    share = tip.cavity.design.slab_share
+    deep = seat_depth(wall[:, 0], share=share)
+    ends = [
+        f"Z {1e3 * (part.end - wall[i, 1]):.2f} mm ({_mm(2.0 * np.pi * share * wall[i, 0])} wide, "
+        f"{_mm(float(deep[i]))} deep)"
+        for i in (0, -1)
+    ]
+    note = (
+        f"mill a flat for the slab into the bore, from {ends[0]} straight to {ends[1]}; it leaves "
+        f"{_mm(left)} of wall at its middle; the section, the tables, DXF and STEP are without it"
+    )
+    return replace(part, notes=(*part.notes, note))
 
 
 def _tapped_for_rod(part: TurnedPart, rod: _Rod, *, face: float) -> TurnedPart:

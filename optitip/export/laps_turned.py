@@ -10,6 +10,7 @@ from optitip.export.arcs import Point, Segment
 from optitip.geometry.lap import Lap, LapKind
 
 GROOVE = 1e-4  # [m] in radius below the root, so that the thread's tool runs out: common practice, no source
+MAKING = 0.2  # [mm] that a spigot may be shorter, a recess deeper: within ISO 2768-m, one way (a choice)
 CLEAR = 1e-4  # [m] that edges keep from the arcs left in the corners they meet: common practice, no source
 _KEYS = {"plug": "tip.plug.fixing", "base": "tip.base.fixing"}
 
@@ -69,8 +70,29 @@ def mouth_chamfer(lap: Lap, *, outside: float, nose_radius: float) -> float:
     return min(min(wanted, 0.5 * (lap.radius + outside)) - lap.recess, 0.5 * lap.length)
 
 
-def fit_notes(lap: Lap, *, outside: float, nose_radius: float) -> tuple[str, ...]:
-    """Return what to say where a corner's arc has no room in the fit: the edge against it is relieved."""
+def spigot_notes(lap: Lap, *, outside: float, nose_radius: float) -> tuple[str, ...]:
+    """Return what of a spigot isn't under the general tolerance, so that it goes in and the faces meet.
+
+    Where a corner's arc has no room in the fit the edge against it is relieved.
+    """
+    gap = seat_gap(lap, nose_radius=nose_radius)
+    across = f"its ⌀{_exact(2.0 * lap.radius)} is g6 in H7, or made to slide in the recess without play"
+    if lap.thread is not None:
+        across = f"groove and plain end +0 / -{MAKING:g} across"
+    fit = (
+        f"the joint's faces meet first, the spigot ends {_mm(gap)} short of its recess: it is "
+        f"{_exact(lap.length - gap)} long, +0 / -{MAKING:g}; {across}"
+    )
+    return (fit, *_relieved(lap, outside=outside, nose_radius=nose_radius))
+
+
+def recess_notes(lap: Lap) -> tuple[str, ...]:
+    """Return what of a recess isn't under the general tolerance: its depth, a plain one's diameter."""
+    across = f"; its ⌀{_exact(2.0 * lap.recess)} is H7 for g6" if lap.thread is None else ""
+    return (f"the recess is {_exact(lap.length)} deep from the fore face, +{MAKING:g} / -0{across}",)
+
+
+def _relieved(lap: Lap, *, outside: float, nose_radius: float) -> tuple[str, ...]:
     chamfer = mouth_chamfer(lap, outside=outside, nose_radius=nose_radius)
     root = lap.radius if lap.thread is None else lap.root
     notes = []
@@ -100,3 +122,7 @@ def _lines(*points: Point) -> tuple[Segment, ...]:
 
 def _mm(length: float) -> str:
     return f"{length * 1e3:.3g} mm"
+
+
+def _exact(length: float) -> str:
+    return f"{f'{length * 1e3:.2f}'.rstrip('0').rstrip('.')} mm"

@@ -14,7 +14,15 @@ from optitip.evaluate.weights import weights_of
 from optitip.export.arcs import CHORD_ERROR, Point, Segment
 from optitip.export.corners import Void, rounded
 from optitip.export.holes import with_holes
-from optitip.export.laps_turned import check_room, fit_notes, mouth_chamfer, recess, seat_gap, spigot
+from optitip.export.laps_turned import (
+    check_room,
+    mouth_chamfer,
+    recess,
+    recess_notes,
+    seat_gap,
+    spigot,
+    spigot_notes,
+)
 from optitip.export.part import AxialHole, CrossHoles, ThreadCut, TurnedPart
 from optitip.export.profile import split_at, split_at_point
 from optitip.export.section import Materials, tip_section
@@ -131,7 +139,7 @@ def _insert_off(piece: _Piece, *, plane: float, lap: Lap | None, nose_radius: fl
         outer=(*fore, *stud),
         inner=_line((fore[0].start[0], 0.0), (stud[-1].end[0], 0.0)),
         threads=_threads(lap, external=True),
-        notes=fit_notes(lap, outside=outside, nose_radius=nose_radius),
+        notes=spigot_notes(lap, outside=outside, nose_radius=nose_radius),
     )
     hole = recess(lap, outside=outside, bore=0.0, nose_radius=nose_radius)
     rest = replace(
@@ -139,6 +147,7 @@ def _insert_off(piece: _Piece, *, plane: float, lap: Lap | None, nose_radius: fl
         outer=aft,
         inner=(*hole, *_line((lap.end, 0.0), face), *piece.inner),
         threads=_threads(lap, external=False, outside=outside, nose_radius=nose_radius),
+        notes=recess_notes(lap),
     )
     return [insert, rest]
 
@@ -167,13 +176,14 @@ def _base_off(
         outer=(*fore, *spigot(lap, outside=radius, nose_radius=nose_radius)),
         inner=(*before, *through),
         threads=(*piece.threads, *_threads(lap, external=True)),
-        notes=fit_notes(lap, outside=radius, nose_radius=nose_radius),
+        notes=(*piece.notes, *spigot_notes(lap, outside=radius, nose_radius=nose_radius)),
     )
     base = _Piece(
         name="base",
         outer=aft,
         inner=(*recess(lap, outside=radius, bore=bore, nose_radius=nose_radius), *rest),
         threads=_threads(lap, external=False, outside=radius, nose_radius=nose_radius),
+        notes=recess_notes(lap),
     )
     return [shell, base]
 

@@ -202,3 +202,47 @@ def test_the_thread_that_holds_the_shell_is_free_when_its_base_goes_on():
     assert "base on, held by its bore" in steps[across]
     rough = next(one for one in steps if "Turn the outside" in one)
     assert "but for 5 mm ahead of the joint" in rough
+
+
+def test_a_flat_seat_is_on_the_shells_sheet_and_card():
+    changes = {
+        "sample.material": "PMMA",
+        "sample.seat": "flat",
+        "sample.slab.share": 0.08,
+        "tip.band.thickness": "2.5 mm",
+    }
+    tip, part, _ = card_of(changes)
+    [note] = [one for one in part.notes if "mill a flat" in one]
+    ends = re.findall(r"Z ([\d.]+) mm \(([\d.]+) mm wide, ([\d.]+) mm deep\)", note)
+    assert len(ends) == 2
+    for z, wide, deep in (map(float, one) for one in ends):
+        radius = 1e3 * radius_on(part.inner, part.end - 1e-3 * z)
+        # a chord of 0.08 of the round, and its sagitta to 2 %
+        assert wide == pytest.approx(2.0 * np.pi * 0.08 * radius, rel=5e-3)
+        assert deep == pytest.approx(radius * (1.0 - np.cos(np.pi * 0.08)), rel=0.02)
+    assert f"leaves {1e3 * tip.assembly.seat_wall:.3g} mm of wall" in note
+    assert any("Mill the flat" in one for one in steps_of(changes))
+    assert not any("flat" in one for one in (*card_of({})[1].notes, *steps_of({})))
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [THREADED, {key: THREADED[key] for key in list(THREADED)[:2]} | {"tip.base.fixing.screw": "M3"}],
+)
+def test_a_spigot_made_at_its_longest_ends_ahead_of_a_recess_at_its_shallowest(changes):
+    """The general tolerance of +-0.2 mm on each would close the gap of 0.5 mm: each has its own, one way."""
+    _, shell, _ = card_of(changes)
+    _, base, _ = card_of(changes, "base")
+    [spigot] = [one for one in shell.notes if "faces meet first" in one]
+    [recess] = [one for one in base.notes if "recess is" in one]
+    long, over = re.search(r"is ([\d.]+) mm long, \+(\d)", spigot).groups()
+    deep, under = re.search(r"is ([\d.]+) mm deep from the fore face, \+0.2 / -(\d)", recess).groups()
+    assert float(long) + float(over) < float(deep) - float(under) - 0.3
+    # what the notes say is what is drawn
+    [shoulder] = [one.end[0] for one in shell.outer if abs(one.end[0] - one.start[0]) < 1e-9]
+    assert 1e-3 * float(long) == pytest.approx(shell.end - shoulder, abs=6e-6)
+    assert radius_on(base.inner, base.start + 1e-3 * float(deep) - 5e-4) > shell.outer[-1].end[1] - 1e-9
+    if not base.threads:
+        assert f"⌀{2e3 * shell.outer[-1].end[1]:.2f}".rstrip("0") in spigot
+        assert "g6" in spigot
+        assert "H7" in recess
