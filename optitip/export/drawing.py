@@ -16,7 +16,7 @@ from matplotlib.figure import Figure
 from matplotlib.ticker import MaxNLocator
 
 from optitip.arrays import FloatArray
-from optitip.export.files import write_bytes
+from optitip.export.files import one_line, write_bytes
 from optitip.units import System, shown
 
 Layout: TypeAlias = Literal["constrained", "compressed"]
@@ -195,4 +195,4 @@ def plain_lines(lines: Sequence[str]) -> str:
 
 def plain(words: str) -> str:
     """Return ``words`` in one line, with the sign that would begin a formula taken as itself."""
-    return "".join(letter if letter.isprintable() else " " for letter in words).replace("$", r"\$")
+    return one_line(words).replace("$", r"\$")

@@ -11,7 +11,7 @@ from ezdxf.document import Drawing
 from ezdxf.filemanagement import new as new_drawing
 from ezdxf.units import MM
 
-from optitip.export.files import safe_name, write_text
+from optitip.export.files import one_line, safe_name, write_text
 from optitip.export.profile import Profile
 
 CAUTION = "CHECK BEFORE METAL IS CUT"
@@ -125,5 +125,4 @@ def _write_title(document: Drawing, lines: Sequence[str], *, top: float, letter:
 
 def plain(text: str) -> str:
     """Return ``text`` without line breaks and without the codes that DXF reads inside a text."""
-    printable = "".join(letter if letter.isprintable() else " " for letter in text)
-    return printable.replace("\\", "/").replace("%%", "% %").replace("^", "^ ")
+    return one_line(text).replace("\\", "/").replace("%%", "% %").replace("^", "^ ")

@@ -31,6 +31,15 @@ def safe_name(text: str) -> str:
     return f"file-{plain}" if _RESERVED.fullmatch(plain) else plain
 
 
+def one_line(text: str) -> str:
+    r"""Return ``text`` with a space for whatever doesn't print.
+
+    >>> one_line("up\nand down")
+    'up and down'
+    """
+    return "".join(letter if letter.isprintable() else " " for letter in text)
+
+
 def made_folder(folder: Path) -> Path:
     """Return ``folder``, made if it wasn't there.
 

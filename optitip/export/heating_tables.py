@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 
 from optitip.arrays import BoolArray, FloatArray
-from optitip.export.files import safe_name, write_text
+from optitip.export.files import one_line, safe_name, write_text
 from optitip.heating.table import Heating
 
 HEADER = (
@@ -55,7 +55,7 @@ def heating_csv(heating: Heating, *, title: str) -> str:
         heating.absorbed[t, s],
     )
     rows = zip(*(column.tolist() for column in columns), strict=True)
-    words = "".join(letter if letter.isprintable() else " " for letter in f"{title}; {heating.name}")
+    words = one_line(f"{title}; {heating.name}")
     return "\n".join([f"# {words}", ",".join(HEADER), *(_ROW % row for row in rows), ""])
 
 

@@ -18,6 +18,7 @@ from matplotlib.textpath import text_to_path
 
 from optitip.arrays import FloatArray
 from optitip.export.arcs import Segment
+from optitip.export.files import one_line
 
 FONT = "DejaVu Sans"
 HAIR, THIN, THICK = 0.18, 0.25, 0.5
@@ -239,7 +240,7 @@ class Sheet:
         bold: bool = False,
     ) -> None:
         """Write one line; what can't be printed in it becomes a space."""
-        words = printable(words)
+        words = one_line(words)
         if not words.strip():
             return
         width, depth, rise = measured(words, height=height, bold=bold)
@@ -253,14 +254,9 @@ class Sheet:
         )  # fmt: skip
 
 
-def printable(words: str) -> str:
-    """Return ``words`` in one line."""
-    return "".join(letter if letter.isprintable() else " " for letter in words)
-
-
 def measured(words: str, *, height: float, bold: bool = False) -> tuple[float, float, float]:
     """Return width, depth below the foot and rise above it [mm]; capitals are ``height`` high."""
-    width, depth, rise = _measured_once(printable(words), bold)
+    width, depth, rise = _measured_once(one_line(words), bold)
     share = height / (_MEASURED * _CAPITALS)
     return width * share, depth * share, rise * share
 
@@ -293,7 +289,7 @@ def shortened(words: str, *, room: float, height: float, bold: bool = False) -> 
     >>> shortened(100 * "long ", room=30.0, height=2.5)
     'long long...'
     """
-    words = printable(words)
+    words = one_line(words)
     if measured(words, height=height, bold=bold)[0] <= room:
         return words
     kept = len(words)
@@ -309,7 +305,7 @@ def wrapped(words: str, *, room: float, height: float) -> list[str]:
     ['break edges', '0.2 mm']
     """
     lines: list[str] = []
-    for word in printable(words).split():
+    for word in one_line(words).split():
         if lines and measured(f"{lines[-1]} {word}", height=height)[0] <= room:
             lines[-1] += f" {word}"
             continue

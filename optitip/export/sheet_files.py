@@ -13,8 +13,8 @@ from matplotlib.font_manager import findfont, get_font
 from matplotlib.patches import PathPatch, Rectangle
 from matplotlib.text import Text
 
-from optitip.export.files import write_bytes
-from optitip.export.sheet import FONT, POINTS_PER_MM, Dashes, Lettering, Sheet, Stroke, font_size, printable
+from optitip.export.files import one_line, write_bytes
+from optitip.export.sheet import FONT, POINTS_PER_MM, Dashes, Lettering, Sheet, Stroke, font_size
 
 _PER_INCH = 25.4
 
@@ -56,7 +56,7 @@ def svg_bytes(sheet: Sheet, *, title: str = "") -> bytes:
 def boxes_note(words: str) -> Iterator[str]:
     """Yield what to know of the letters that the sheets' font lacks, if ``words`` have such."""
     font = get_font(findfont(FONT))
-    lacking = sorted({letter for letter in printable(words) if not font.get_char_index(ord(letter))})
+    lacking = sorted({letter for letter in one_line(words) if not font.get_char_index(ord(letter))})
     if lacking:
         yield f"The drawings' font lacks {' '.join(lacking)}: boxes stand there in their place"
 

@@ -7,7 +7,7 @@ from typing import Any
 import tomli_w
 
 from optitip.errors import UserMistakes
-from optitip.export.files import safe_name, write_bytes, write_text
+from optitip.export.files import one_line, safe_name, write_bytes, write_text
 from optitip.inputs.study import set_keys
 
 _OWN = "as a study of its own."
@@ -45,8 +45,7 @@ def _header(*, study_title: str, design_id: str, version: str) -> str:
         f"Design {design_id} of the study {study_title}, {_OWN}",
         f"Written by optitip {version}; the input files it names lie beside it.",
     )
-    printable = ("".join(letter if letter.isprintable() else " " for letter in line) for line in lines)
-    return "".join(f"# {line}\n" for line in printable) + "\n"
+    return "".join(f"# {one_line(line)}\n" for line in lines) + "\n"
 
 
 def _names_beside(inputs: Mapping[str, Path], *, taken: Collection[str]) -> dict[str, str]:

@@ -4,7 +4,6 @@ A value left as "" wasn't measured. Whether a reading is likely is asked where t
 """
 
 import difflib
-import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,6 +13,7 @@ from pydantic import ValidationError, model_validator
 
 from optitip.errors import Mistake, UserMistakes
 from optitip.inputs.fields import Length, LengthOrZero, Mass, Table
+from optitip.inputs.toml_files import read_toml
 from optitip.units import UnitError
 
 MEASURABLE: Mapping[str, str] = {
@@ -106,7 +106,7 @@ class Measured:
 def read_as_made(path: str | Path) -> Measured:
     """Return what a file says was measured; raises ``UserMistakes`` with all that is wrong with it."""
     path = Path(path)
-    raw = _raw(path)
+    raw = read_toml(path, what="file of readings")
     lengths, mistakes = _lengths(raw, file=path.name)
     rest = {key: value for key, value in raw.items() if "." not in key and key not in _TABLES}
     kept = {key: _entries(rest[key]) for key in ("wall", "diameter") if key in rest}
@@ -131,18 +131,6 @@ def read_as_made(path: str | Path) -> Measured:
         wall_places=places.get("wall", ()),
         diameter_places=places.get("diameter", ()),
     )
-
-
-def _raw(path: Path) -> dict[str, Any]:
-    try:
-        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except OSError as error:
-        reason = (error.strerror or "it can't be read").lower()
-        raise UserMistakes.one(str(path), reason, "Give the path of a file of readings") from None
-    except UnicodeDecodeError:
-        raise UserMistakes.one(str(path), "this is no text in UTF-8", "Save it as UTF-8") from None
-    except tomllib.TOMLDecodeError as error:
-        raise UserMistakes.one(path.name, f"{error}", "Put the line right; text needs quotes") from None
 
 
 def _lengths(raw: Mapping[str, Any], *, file: str) -> tuple[dict[str, object], list[Mistake]]:

@@ -3,7 +3,7 @@
 import difflib
 import hashlib
 import json
-import tomllib
+import os
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -13,6 +13,7 @@ from pydantic import BaseModel, ValidationError
 
 from optitip.errors import Mistake, UserMistakes
 from optitip.inputs.study_tables import OutlineShape, StudyTables, Sweep
+from optitip.inputs.toml_files import read_toml
 from optitip.units import UnitError
 
 OWN_MATERIALS = "materials"
@@ -127,16 +128,8 @@ def read_study(path: str | Path) -> Study:
     Raises ``UserMistakes`` with all mistakes of the first pass (syntax, keys, values, units).
     """
     path = Path(path)
-    try:
-        path = path / "study.toml" if path.is_dir() else path
-        raw = tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except OSError as error:
-        reason = (error.strerror or "it can't be read").lower()
-        raise UserMistakes.one(str(path), reason, "Give the path of a study file") from None
-    except UnicodeDecodeError:
-        raise UserMistakes.one(str(path), "this is no text in UTF-8", "Save the study as UTF-8") from None
-    except tomllib.TOMLDecodeError as error:
-        raise UserMistakes.one(path.name, f"{error}", "Put the line right; text needs quotes") from None
+    path = path / "study.toml" if os.path.isdir(path) else path  # noqa: PTH112 (it never raises)
+    raw = read_toml(path, what="study file")
     study = Study(path=path, raw=raw, tables=_checked(raw, path.name))
     _check_names_inside(study)
     return study

@@ -33,7 +33,18 @@ def wall(thickness, place="tip.band.thickness", thinnest=0.5e-3, advised=1e-3):
     return Wall(part="band", place=place, axial=0.1, thickness=thickness, thinnest=thinnest, advised=advised)
 
 
-def held(*, screw=None, edge=0.0, spigot=1e-3, skirt=2e-3, room=5e-3, engaged=6e-3, kind=LapKind.THREAD):
+def held(
+    *,
+    screw=None,
+    edge=0.0,
+    spigot=1e-3,
+    skirt=2e-3,
+    room=5e-3,
+    engaged=6e-3,
+    kind=LapKind.THREAD,
+    thinnest=0.5e-3,
+):
+    """Return a lap, of whose aft part walls of ``thinnest`` can be turned, of its fore part's 0.5 mm."""
     lap = Lap(
         joint="base",
         kind=kind,
@@ -54,7 +65,7 @@ def held(*, screw=None, edge=0.0, spigot=1e-3, skirt=2e-3, room=5e-3, engaged=6e
         key="tip.base.fixing",
         wall_place="tip.base.thickness",
         spigot_thinnest=0.5e-3,
-        skirt_thinnest=0.5e-3,
+        skirt_thinnest=thinnest,
         screw=screw,
         edge=edge,
     )
@@ -134,6 +145,12 @@ def test_the_lathe_takes_a_bar_of_its_own_size():
 def test_a_joint_lacks_metal_turns_or_room(changed, place, value):
     found = thread_rule([held(), held(**changed)])
     assert (found.place, found.value) == (place, pytest.approx(value))
+
+
+def test_spigot_and_skirt_are_each_held_to_their_own_material():
+    long = {"engaged": 20e-3, "thinnest": 1e-3}
+    assert thread_rule([held(**long, spigot=0.8e-3)]).value == pytest.approx(0.6)  # 0.8/0.5 - 1
+    assert thread_rule([held(**long, skirt=1.2e-3)]).value == pytest.approx(0.2)  # 1.2/1.0 - 1
 
 
 def test_screws_need_turns_in_the_spigot_and_an_edge():
