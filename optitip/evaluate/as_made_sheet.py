@@ -22,6 +22,7 @@ _WALL = f"""
 # The band's wall, at as many stations as you like, z where it is met on the outside. Instead of z you can
 # give z_from_aft, from the aft face of the whole tip; instead of readings "{FORE}" and "{AFT}".
 """
+_WEIGHED = 1e-5  # [kg] that a balance tells apart
 _DIAMETER = """
 # Diameters in place of walls: take the '# ' away. The bore's edge is at z; the outside is read at the same z.
 # [[diameter]]
@@ -31,15 +32,16 @@ _DIAMETER = """
 """
 
 
-def blank_as_made(study: Study, *, units: System = System.METRIC) -> str:
+def blank_as_made(study: Study, *, units: System = System.METRIC, finished: float | None = None) -> str:
     """Return the sheet for the study's own part, each drawn value as a comment beside its key.
 
-    Filled in with the drawn values it gives the drawn answer, to the last digit.
+    Filled in with the drawn values it gives the drawn answer, to the last digit. ``finished`` [kg] is what
+    the parts weigh with their spigots, recesses, threads and holes, which the model hasn't.
     """
     tip = build_tip(study.tables, folder=study.folder, resolution=DEFAULT_RESOLUTION)
     lines = [
         *_length_lines(study, units),
-        *_mass_lines(tip, units),
+        *_mass_lines(tip, units, finished),
         _WALL.rstrip("\n"),
         *_wall_lines(tip, units),
     ]
@@ -53,10 +55,16 @@ def _length_lines(study: Study, units: System) -> Iterator[str]:
             yield f'"{key}" = ""  # drawn {_text(value, units)}: {MEASURABLE[key]}'
 
 
-def _mass_lines(tip: Tip, units: System) -> Iterator[str]:
+def _mass_lines(tip: Tip, units: System, finished: float | None) -> Iterator[str]:
     weights = weights_of(tip)
-    shell = text(weights.shell["shell.mass"], "kg", units)
+    model = weights.shell["shell.mass"]
     yield ""
+    if finished is not None and abs(finished - model) > _WEIGHED:
+        apart = text(abs(finished - model), "kg", units, digits=3)
+        more, do = ("heavier", "take that off") if finished > model else ("lighter", "add that to")
+        yield f"# With spigots, recesses, threads, holes the parts are {apart} {more} than the model's shell:"
+        yield f"# {do} what the balance shows of all of them together."
+    shell = text(model, "kg", units)
     yield f'mass = ""  # drawn {shell}: all turned parts together, without threads, spigots and holes'
     yield f'slab_mass = ""  # drawn {text(weights.slab_mass, "kg", units)}: the sample alone'
 

@@ -60,7 +60,7 @@ def with_holes(parts: tuple[TurnedPart, ...], *, tip: Tip, base_lap: Lap | None)
         )
         free = CrossHoles(count=fixing.screws, diameter=clearance(screw), axial=axial)
         named["shell"] = replace(named["shell"], holes=(tapped,))
-        named["base"] = replace(named["base"], holes=(free,))
+        named["base"] = _flush(replace(named["base"], holes=(free,)))
     rod = None
     if fixing is not None and fixing.rod is not None:
         thread = thread_at(fixing.rod, place="tip.base.fixing.rod")
@@ -73,6 +73,16 @@ def with_holes(parts: tuple[TurnedPart, ...], *, tip: Tip, base_lap: Lap | None)
         aft = parts[-1].name
         named[aft] = _vented(named[aft], tip=tip, rod=rod)
     return tuple(named[one.name] for one in parts)
+
+
+def _flush(part: TurnedPart) -> TurnedPart:
+    """Return the base with a note on its screws' heads, which the air is to pass over."""
+    [holes] = part.holes
+    note = (
+        "sink the screws' heads flush with the outside or below it: the wall they bear on is "
+        f"{_mm(part.wall_at(holes.axial))} there"
+    )
+    return replace(part, notes=(*part.notes, note))
 
 
 def _with_flat(part: TurnedPart, *, tip: Tip, left: float) -> TurnedPart:

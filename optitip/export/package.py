@@ -1,7 +1,7 @@
 """A design as a package for the shop: drawings, card, DXF, STEP, tables, and the answer they show."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from optitip import __version__
@@ -137,10 +137,15 @@ def export_design(
 def _written(job: _Job, *, design: Mapping[str, object], folder: Path) -> tuple[list[Path], list[str]]:
     """Write all but the answer; return the files, and what is left out of them."""
     solids, left_out = _solids(job, folder)
-    made = write_text(folder, "as-made.toml", blank_as_made(job.study, units=job.system))
+    made = write_text(folder, "as-made.toml", _as_made(job))
     drawn = [*_drawings(job, folder), *_shapes(job, folder)]
     # the last: its input files take no other file's name
     return [_design_study(job, design, folder), *drawn, *solids, made], left_out
+
+
+def _as_made(job: _Job) -> str:
+    finished = sum(part.mass for part in job.parts)
+    return blank_as_made(job.study, units=job.system, finished=finished)
 
 
 def section_of(tip: Tip) -> TipSection:
@@ -208,13 +213,18 @@ def _drawings(job: _Job, folder: Path) -> list[Path]:
 def _shapes(job: _Job, folder: Path) -> list[Path]:
     """Write the model's section, and each part as it is turned: DXF and coordinates."""
     files = [
-        write_dxf(job.section.profiles, title=job.title, folder=folder),
+        write_dxf(job.section.profiles, title=_of_the_model(job.title), folder=folder),
         write_coordinates(job.section.outer, job.section.inner, folder=folder),
     ]
     for part in job.parts:
         files += write_part_dxf(part, title=job.title, folder=folder, units=_UNITS[job.system])
         files.append(write_part_coordinates(part, folder=folder))
     return files
+
+
+def _of_the_model(title: Title) -> Title:
+    note = "The model's section: no spigots, recesses, threads nor holes. Turn parts from their own files."
+    return replace(title, notes=(note, *title.notes))
 
 
 def _solids(job: _Job, folder: Path) -> tuple[list[Path], list[str]]:

@@ -24,6 +24,7 @@ from optitip.units import System
 LEFT_ON = 0.5e-3  # [m] left all over for the last cuts
 _BESIDE = 0.5e-3  # [m] that a drill keeps from the finished bore
 _LEAST_DRILL = 3e-3
+_LARGEST_DRILL = 25e-3  # [m] wider holes are bored open: shops have few drills above it
 THIN = 1.0e-3  # [m] walls under it sing and give way: shop rule
 _NUB = 8e-3
 _ACROSS = 5e-3  # [m] ahead of a joint that is finished with both parts on
@@ -83,7 +84,7 @@ def _shell(shop: _Shop) -> Iterator[str]:
         yield from _fore_end(shop)
     turning = shop.tip.tables.turning
     cut = f"{shop.long(turning.depth_of_cut)} deep at {shop.long(turning.feed)} a turn"
-    kept = f", but for {shop.long(_ACROSS)} ahead of the joint" if table.base.separate else ""
+    kept = f", but for {shop.long(_ACROSS)} ahead of the joint," if table.base.separate else ""
     yield (
         f"Turn the outside by the table, {shop.long(LEFT_ON)} left all over; let it cool, measure; then "
         f"finish{kept} with cuts {cut} in one direction, sharp tool, the nose last."
@@ -101,7 +102,7 @@ def _drilled(shop: _Shop, *, face: float) -> Iterator[str]:
     along = [face + 0.01 * number * (part.end - face) for number in range(1, 101)]
     clear = min(radius_on(part.inner, station) for station in along)
     flat = [one.end[1] for one in part.inner if abs(one.start[0] - face) + abs(one.end[0] - face) < 1e-8]
-    drill = 1e-3 * math.floor(2e3 * (min([clear, *flat]) - _BESIDE))
+    drill = _drill_under(2.0 * min([clear, *flat]))
     if drill < _LEAST_DRILL:
         yield "The cavity is too narrow at its fore face to drill with room to bore: open it step by step."
         return
@@ -110,6 +111,11 @@ def _drilled(shop: _Shop, *, face: float) -> Iterator[str]:
         f"Centre and drill ⌀{length_text(drill, system=shop.system)}, point no deeper than "
         f"{shop.long(depth)} from A."
     )
+
+
+def _drill_under(bore: float) -> float:
+    """Return the drill ahead of a bore [m], in whole millimetres and no wider than shops have."""
+    return min(1e-3 * math.floor(1e3 * (bore - 2.0 * _BESIDE)), _LARGEST_DRILL)
 
 
 def _tapped_for_rod(shop: _Shop, *, face: float) -> Iterator[str]:
@@ -168,7 +174,9 @@ def _fore_end(shop: _Shop) -> Iterator[str]:
             f"Drill ⌀{shop.long(cut.thread.tap_drill)}, {shop.long(depth)} deep from there, chamfer, cut "
             f"{thread}, full to {full}; try it with its mate."
         )
-    yield "Put the rough insert on; its nub takes the live centre."
+    loose = shop.tip.tables.tip.plug.fixing is None
+    held = " (the study names nothing that holds it)" if loose else ""
+    yield f"Put the rough insert on{held}; its nub takes the live centre."
 
 
 def _base(shop: _Shop) -> Iterator[str]:
@@ -216,7 +224,7 @@ def _base_bored(shop: _Shop) -> Iterator[str]:
         hole = length_text(2.0 * narrow, system=shop.system)
         yield f"Drill ⌀{hole} through: no bar goes in, it is the bore."
         return
-    drill = 1e-3 * math.floor(2e3 * (narrow - _BESIDE))
+    drill = _drill_under(2.0 * narrow)
     yield f"Drill ⌀{length_text(drill, system=shop.system)} through; bore by the table."
 
 

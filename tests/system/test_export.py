@@ -73,6 +73,19 @@ def test_all_drawings_of_the_package_read_back_without_a_fault(package):
             assert drawing.acad_release == "R2010"
 
 
+def test_the_section_of_the_model_says_that_no_part_is_turned_from_it(package):
+    folder, _said = package
+    notes = [one.plain_mtext() if one.dxftype() == "MTEXT" else one.dxf.text for one in
+             ezdxf.readfile(folder / "section.dxf").modelspace().query("TEXT MTEXT")]  # fmt: skip
+    assert "Turn parts from their own files" in " ".join(notes)
+    model, finished = (
+        float(re.search(pattern, _said)[1])
+        for pattern in (r"([\d.]+) g in the model", r"together ([\d.]+) g")
+    )
+    [apart] = re.findall(r"are ([\d.]+) g lighter than the model", (folder / "as-made.toml").read_text())
+    assert float(apart) == pytest.approx(model - finished, abs=0.11)
+
+
 def test_each_sheet_names_the_study_and_the_design_it_is_of(package, studies):
     folder, _said = package
     revision = f"{read_study(studies / 'coastal-egg').fingerprint()} / as-written"

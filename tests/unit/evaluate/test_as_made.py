@@ -11,6 +11,7 @@ from optitip.evaluate.assess import check
 from optitip.evaluate.building import build_tip
 from optitip.evaluate.drawn import AFT, FORE, drawn_lengths
 from optitip.evaluate.gauged import Gauged, wall_of_bore
+from optitip.evaluate.weights import weights_of
 from optitip.geometry.mesh import DEFAULT_RESOLUTION
 from optitip.geometry.outline import family_outline
 from optitip.inputs.as_made import MEASURABLE, DiameterReading, read_as_made
@@ -245,3 +246,14 @@ def test_limits_and_targets_are_judged_on_the_part_as_made(egg, made):
     found = made(egg, '"tip.band.thickness" = "1.25 mm"\n').assessment
     assert [one.limit.metric for one in found.limits] == ["margin.smallest", "turning.smallest"]
     assert len(found.targets) == 1
+
+
+def test_the_sheet_says_what_the_balance_shows_beside_the_model(egg):
+    drawn = build_tip(egg.tables, folder=egg.folder, resolution=DEFAULT_RESOLUTION)
+    model = weights_of(drawn).shell["shell.mass"]
+    assert "balance shows" not in blank_as_made(egg)
+    assert "balance shows" not in blank_as_made(egg, finished=model)
+    lighter = blank_as_made(egg, finished=model - 0.0337)
+    assert "33.7 g lighter than the model's shell" in lighter
+    assert "add that to what the balance shows" in lighter
+    assert "take that off" in blank_as_made(egg, finished=model + 0.001)

@@ -180,6 +180,9 @@ def test_holes_for_screws_and_for_a_rod_are_drilled_and_tapped_on_the_card():
         assert "6 holes ⌀2.5 mm" in holes
         assert "to ⌀3.4 mm" in holes
         assert "tap the shell's M3" in holes
+    base = card_of(screwed, "base")[1]
+    [sunk] = [one for one in base.notes if "flush" in one]
+    assert f"{1e3 * base.wall_at(base.holes[0].axial):.3g} mm" in sunk
     rod = {
         "tip.base.separate": True,
         "tip.base.solid": True,
@@ -246,3 +249,9 @@ def test_a_spigot_made_at_its_longest_ends_ahead_of_a_recess_at_its_shallowest(c
         assert f"⌀{2e3 * shell.outer[-1].end[1]:.2f}".rstrip("0") in spigot
         assert "g6" in spigot
         assert "H7" in recess
+
+
+def test_no_hole_is_drilled_wider_than_shops_have_drills():
+    for name in ("shell", "base"):
+        words = next(one for one in steps_of(THREADED, name) if "drill ⌀" in one or "Drill ⌀" in one)
+        assert float(re.search(r"⌀([\d.]+)", words)[1]) <= 25.0
