@@ -162,6 +162,10 @@ def test_sides_add_in_the_worst_case_and_by_squares_in_the_root():
     found = spread(levers, metric=ENERGY, nominal=100.0)
     assert found.worst == (93.0, 107.0)
     assert found.root == (95.0, 105.0)
+    # 5-12-13 above, 3-4-5 below
+    levers = [made_up("slab", Source.SLAB, 97.0, 105.0), made_up("depth", Source.DEPTH, 112.0, 96.0)]
+    found = spread(levers, metric=ENERGY, nominal=100.0)
+    assert (found.worst, found.root) == ((93.0, 117.0), (95.0, 113.0))
 
 
 def test_a_lever_that_only_lowers_has_no_upper_side():

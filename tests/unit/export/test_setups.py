@@ -54,6 +54,15 @@ def test_the_drill_stays_in_the_cavity_and_its_point_short_of_the_face():
         radius_on(part.inner, face + share * (part.end - face)) for share in (0.02, 0.1, 0.5, 0.9, 1.0)
     )
     assert 0.5e-3 * drill < narrow
+    # nor into the fillet: the drill's hole ends within the flat of the fore face
+    flat = max(one.end[1] for one in part.inner if abs(one.start[0] - face) + abs(one.end[0] - face) < 1e-8)
+    assert 0.0 < flat - 0.5e-3 * drill < 1e-3
+
+
+def test_the_spigots_thread_is_told_from_datum_a():
+    """By hand, pitch 1 and 5 mm engaged: groove 2.5, thread 5, plain end 2.5 less 0.5 of play: 2 to 7."""
+    [words] = [one for one in steps_of(THREADED) if "M39x1 - 6g" in one]
+    assert "full from 2 mm to 7 mm from A" in words
 
 
 def test_the_bore_comes_before_the_outside_and_the_polish_last():
