@@ -72,7 +72,7 @@ def _refuse(folder: Path, names: list[str], problem: str) -> None:
     """Raise for files that would be lost, the first of them by name."""
     told = [Mistake(str(folder / name), problem, _REMEDY) for name in sorted(names)[:_TOLD]]
     if more := len(names) - len(told):
-        told.append(Mistake(str(folder), f"{more} more files stand in the way", _REMEDY))
+        told.append(Mistake(str(folder), f"{more} more stand in the way", "Name another folder with --out"))
     if told:
         raise UserMistakes(told)
 

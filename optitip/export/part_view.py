@@ -13,7 +13,6 @@ from optitip.export.turned import AxialHole, CrossHoles, ThreadCut, TurnedPart
 
 _EDGE = 0.35
 _KINK = 0.01  # [rad]
-DATUM_ROOM = 16.0  # [mm] aft of the part
 
 
 def draw_part(
