@@ -111,6 +111,17 @@ def test_readings_that_say_nothing_of_a_taper_move_both_ends_alike(egg, tip, mad
     assert (fit.fore, fit.aft) == pytest.approx((1.3e-3, 1.3e-3), abs=1e-12)
 
 
+def test_readings_of_a_wall_drawn_tapered_are_held_to_the_drawn_wall_where_they_are(egg):
+    """A wall drawn 1.6 to 1.2 mm and 0.1 mm thick all along is 1.7 to 1.3 mm."""
+    study = egg.with_design({"tip.band.thickness": "1.6 mm", "tip.band.thickness_aft": "1.2 mm"})
+    tip = build_tip(study.tables, folder=study.folder, resolution=DEFAULT_RESOLUTION)
+    fore, aft = tip.cavity.band_arc
+    read = tuple((fore + share * (aft - fore), 1.7e-3 - share * 0.4e-3) for share in (0.1, 0.5, 0.9))
+    fit = fitted(Gauged(walls=read, outside=()), tip=tip)
+    assert (fit.fore, fit.aft) == pytest.approx((1.7e-3, 1.3e-3), abs=1e-9)
+    assert fit.worst < 1e-9
+
+
 def test_a_bore_under_a_cone_gives_the_wall_of_its_triangle():
     # a cone of half angle a: t = (R - r) cos a, textbook geometry
     cone = family_outline(OutlineFamily.CONE, diameter=0.08, length=0.4, turned_length=0.2, tip_radius=2e-3)
