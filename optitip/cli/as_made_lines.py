@@ -29,7 +29,10 @@ CAPTION = "Expected, and from low to high over the flow states; the change is th
 def show_as_made(out: Console, made: AsMade, *, drawn: Assessment, units: System) -> None:
     """Print what was measured against the drawing, both predictions side by side, and what still holds."""
     out.print()
-    show_table(out, measured_table(made, units))
+    if made.lengths or made.outside or made.wall is not None:
+        show_table(out, measured_table(made, units))
+    else:
+        out.print(f"As made, {made.file}: no length was measured, each is taken as drawn.", markup=False)
     for line in measured_lines(made, units):
         out.print(line, markup=False)
     out.print()
