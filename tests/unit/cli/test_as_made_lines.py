@@ -10,7 +10,6 @@ from optitip.inputs.as_made import read_as_made
 from optitip.inputs.study import read_study
 from optitip.units import System
 
-
 STUDIES = Path(__file__).parents[3] / "studies"
 
 
