@@ -15,7 +15,7 @@ from optitip.export.part_features import SAME, radius_on
 from optitip.export.part_words import walls_of
 from optitip.export.sheet_blocks import length_text
 from optitip.export.sheet_facts import SheetFacts
-from optitip.export.step_off import step_rows
+from optitip.export.step_off import step_rows, straight_error
 from optitip.export.turned import TurnedPart
 from optitip.geometry.boring import SHARE
 from optitip.inputs.turning_tables import Support
@@ -269,8 +269,14 @@ def _finished(shop: _Shop) -> Iterator[str]:
 
 def cautions_of_turning(part: TurnedPart, *, system: System) -> tuple[str, ...]:
     """Return what to beware of at the lathe."""
-    cautions = ["CHECK BEFORE METAL IS CUT: run the table against the drawing first."]
-    thinnest = min((row.metal for row in step_rows(part) if row.bore > 0.0), default=math.inf)
+    rows = step_rows(part)
+    off = length_text(straight_error(part, rows), system=system, unit=True)
+    cautions = [
+        "CHECK BEFORE METAL IS CUT: run the table against the drawing first.",
+        f"Straight from row to row the table is within {off} of the radius, at its worst; the drawing has "
+        "the tool's arcs in the corners.",
+    ]
+    thinnest = min((row.metal for row in rows if row.bore > 0.0), default=math.inf)
     if thinnest < 1.5 * THIN:
         thin = length_text(thinnest, system=system, unit=True)
         cautions.append(

@@ -23,6 +23,7 @@ _TOOL_ROUND = 1.3  # times the tool's nose radius: larger rounds keep their arc
 _SHORT = 20e-3  # [m] shorter parts have steps of 1 mm
 _NEAR = 0.3  # of a step: even stations nearer to a corner are left out
 _FACE = 1e-9
+_BETWEEN = tuple(0.1 * number for number in range(1, 10))
 _KINK = 2e-3  # [rad]
 _NOSE_ANGLES = (12.0, 25.0, 40.0, 55.0, 70.0)  # [deg] round a spherical nose
 _Curves: TypeAlias = tuple[tuple[Segment, ...], tuple[Segment, ...]]
@@ -52,10 +53,7 @@ def step_rows(part: TurnedPart, *, most: int = MOST_ROWS) -> tuple[StepRow, ...]
     0.15 % of the part's volume: they are added where most of it is missed.
     """
     volume = revolved_volume(part.closed)
-    curves = _closed_ends(*(_plain(one, part.nose_radius) for one in (part.outer, part.inner)))
-    if abs(revolved_volume(half_section(*curves)) - volume) > _ROUNDS * volume:
-        # in a small part the tool's rounds are metal that counts
-        curves = _closed_ends(part.outer, part.inner)
+    curves = _stepped(part)
     corners = apart([*_corners(curves[0]), *_corners(curves[1])])
     finest = 2e-3 if part.end - part.start > _SHORT else 1e-3
     best: tuple[float, tuple[StepRow, ...]] | None = None
@@ -69,6 +67,15 @@ def step_rows(part: TurnedPart, *, most: int = MOST_ROWS) -> tuple[StepRow, ...]
     return _rows(part, curves, corners) if best is None else best[1]
 
 
+def _stepped(part: TurnedPart) -> _Curves:
+    """Return the curves that the rows are of: corners sharp, but rounded where a small part's volume asks."""
+    curves = _closed_ends(*(_plain(one, part.nose_radius) for one in (part.outer, part.inner)))
+    volume = revolved_volume(part.closed)
+    if abs(revolved_volume(half_section(*curves)) - volume) > _ROUNDS * volume:
+        return _closed_ends(part.outer, part.inner)
+    return curves
+
+
 def _refined(
     part: TurnedPart, curves: _Curves, stations: tuple[float, ...], *, volume: float, most: int
 ) -> tuple[StepRow, ...]:
@@ -80,6 +87,21 @@ def _refined(
             break
         stations, rows = more, _rows(part, curves, more)
     return rows
+
+
+def straight_error(part: TurnedPart, rows: Sequence[StepRow]) -> float:
+    """Return how far straight lines from row to row are off the radii that the rows are of at most [m]."""
+    curves = _stepped(part)
+    worst = 0.0
+    for a, b in itertools.pairwise(rows):
+        if a.from_aft - b.from_aft < SAME:
+            continue
+        for share in _BETWEEN:
+            z = part.end - a.from_aft + share * (a.from_aft - b.from_aft)
+            for curve, first, last in zip(curves, (a.outside, a.bore), (b.outside, b.bore), strict=True):
+                straight = 0.5 * (first + share * (last - first))
+                worst = max(worst, abs(radius_on(curve, z) - straight))
+    return worst
 
 
 def frusta_volume(rows: Sequence[StepRow]) -> float:

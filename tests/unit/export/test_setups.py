@@ -1,3 +1,4 @@
+import itertools
 import re
 
 import numpy as np
@@ -9,10 +10,11 @@ from optitip.export.assembly_sheet import assembly_sheets
 from optitip.export.lathe_card import lathe_card
 from optitip.export.part_features import radius_on
 from optitip.export.part_sheet import part_sheets
-from optitip.export.setups import readings_of, setups_of
+from optitip.export.setups import cautions_of_turning, readings_of, setups_of
 from optitip.export.sheet import Paper
 from optitip.export.sheet_checks import blemishes
 from optitip.export.sheet_facts import facts_of, stock_text
+from optitip.export.step_off import step_rows
 from optitip.export.template_sheet import template_sheets
 from optitip.export.turned import turned_parts
 from optitip.inputs.as_made import MEASURABLE
@@ -264,3 +266,18 @@ def test_no_hole_is_drilled_wider_than_shops_have_drills():
     for name in ("shell", "base"):
         words = next(one for one in steps_of(THREADED, name) if "drill ⌀" in one or "Drill ⌀" in one)
         assert float(re.search(r"⌀([\d.]+)", words)[1]) <= 25.0
+
+
+def test_the_card_says_how_far_its_table_is_off_the_profile():
+    _, part, _ = card_of(THREADED)
+    rows = step_rows(part)
+    said = next(one for one in cautions_of_turning(part, system=System.METRIC) if "row to row" in one)
+    within = 1e-3 * float(re.search(r"within ([\d.]+) mm", said)[1])
+    off = []
+    for a, b in itertools.pairwise(rows):
+        # between rows apart, off the arcs of 0.4 mm in the corners: as the curves themselves are
+        for share in np.linspace(0.02, 0.98, 25) if a.from_aft > b.from_aft else ():
+            z = part.end - a.from_aft + share * (a.from_aft - b.from_aft)
+            off.append(abs(radius_on(part.outer, z) - 0.5 * (a.outside + share * (b.outside - a.outside))))
+    assert np.quantile(off, 0.95) <= within < 0.2e-3
+    assert max(one for one in off[: 25 * 5]) == pytest.approx(within, rel=0.1)  # the nose is the worst
