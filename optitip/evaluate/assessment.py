@@ -17,6 +17,8 @@ from optitip.metrics.sample import SampleTrace
 from optitip.metrics.values import Bracketed
 
 SMALLEST = "margin.smallest"
+ALIKE = 1e-9
+"""of a figure: states that differ by less give it the same, however they were marched"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -171,7 +173,7 @@ def bracketed(
     for name, middle in states[expected].metrics.items():
         values = {state.name: state.metrics[name] for state in states.values() if name in state.metrics}
         low, high = min(values, key=values.__getitem__), max(values, key=values.__getitem__)
-        apart = values[low] < values[high]
+        apart = values[high] - values[low] > ALIKE * max(abs(values[low]), abs(values[high]))
         result[name] = Bracketed(
             unit=units[name],
             low=values[low],

@@ -72,15 +72,14 @@ def _metric(assessment: Assessment, name: str) -> dict[str, Any]:
         reason = assessment.missing.get(name, assessment.outcome.problem)
         empty = dict.fromkeys(("low", "expected", "high", "error"))
         return {"unit": written(UNITS[name]), "meaning": MEANINGS[name], **empty, "reason": reason}
-    low, high = assessment.extremes(name)
     return {
         "unit": written(UNITS[name]),
         "meaning": MEANINGS[name],
         "low": value.low,
         "expected": value.expected,
         "high": value.high,
-        "low_state": low,
-        "high_state": high,
+        "low_state": value.low_state or None,
+        "high_state": value.high_state or None,
         **_error(assessment.errors.get(name), reason=assessment.missing.get(name, NOT_MEASURED)),
     }
 

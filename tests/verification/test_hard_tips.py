@@ -36,7 +36,7 @@ DESIGNS = {
     "a wall of 0.3 mm": {"tip.band.thickness": "0.3 mm", "tip.plug.wall": "0.6 mm"},
     "a wall of 12 mm": {
         **{"tip.band.thickness": "12 mm", "tip.plug.wall": "8 mm", "tip.plug.fillet": "0.5 mm"},
-        **{"tip.plug.length": "80 mm", "tip.band.length": "40 mm", "tip.base.thickness": "14 mm"},
+        **{"tip.plug.length": "80 mm", "tip.band.length": "37 mm", "tip.base.thickness": "14 mm"},
     },
     "an insert of steel, bonded": INSERT,
     "steel with a base of copper": {
