@@ -34,7 +34,7 @@ def write_coordinates(
     inner: Sequence[Segment],
     *,
     folder: Path,
-    name: str = "coordinates.csv",
+    name: str = "section-coordinates.csv",
     step: float | None = None,
 ) -> Path:
     """Write the table of ``coordinate_rows`` as CSV and return the file's path; a line's radius is empty."""
