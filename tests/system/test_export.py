@@ -110,7 +110,7 @@ def test_a_package_written_by_another_process_is_the_same_to_the_byte(package, p
     assert process("export", "studies/coastal-egg", "--out", tmp_path / "again").returncode == 0
 
     def hashes(root):
-        told = {".json", ".sha256"}  # the answer has how long it took
+        told = {".json", ".sha256"}
         files = sorted(path for path in root.rglob("*") if path.is_file() and path.suffix not in told)
         return {path.relative_to(root): hashlib.sha256(path.read_bytes()).hexdigest() for path in files}
 
