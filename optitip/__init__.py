@@ -14,7 +14,7 @@ The rooms, in the order data flows through them (imports only ever point upwards
     metrics     fields -> the few numbers a designer compares
     evaluate    one design on one flight -> one assessment; where the rooms above meet
     search      many designs -> the front, stored as they come
-    export      a chosen design -> DXF, coordinate table, plots, mesh with fields
+    export      a chosen design -> drawings, lathe cards, DXF, STEP, tables, plots, mesh with fields
     cli         the command line: one file a subcommand
 """
 

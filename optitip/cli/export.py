@@ -14,7 +14,7 @@ from optitip.errors import UserMistakes
 from optitip.evaluate.outside import outside_of_study
 from optitip.evaluate.sought import check_sources
 from optitip.export.package import ANSWER, Package, export_design
-from optitip.export.sheet import Paper
+from optitip.export.sheets.sheet import Paper
 from optitip.inputs.study import Study, read_study
 from optitip.metrics.registry import LABELS
 from optitip.metrics.values import sides_text

@@ -13,12 +13,12 @@ from optitip.evaluate.record import NOT_ASKED, as_json
 from optitip.evaluate.sources import flown
 from optitip.export.files import write_text
 from optitip.export.heated import picture_transition
-from optitip.export.limit_plots import picture_limits
 from optitip.export.part_fields import PART_NUMBERS, section_of_state, write_part_fields
-from optitip.export.plots import plot_energy, plot_flight, plot_sample
-from optitip.export.section_plots import Strip, plot_section
+from optitip.export.pictures.limit_plots import picture_limits
+from optitip.export.pictures.plots import plot_energy, plot_flight, plot_sample
+from optitip.export.pictures.section_plots import Strip, plot_section
+from optitip.export.pictures.traces import FlightTrace, SampleTrace
 from optitip.export.stations import write_stations
-from optitip.export.traces import FlightTrace, SampleTrace
 from optitip.inputs.study import Study
 from optitip.units import System
 

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import numpy as np
 
-from optitip.export.arcs import Segment
 from optitip.export.files import write_text
-from optitip.export.part import TurnedPart
-from optitip.export.profile import split_at
+from optitip.export.parts.arcs import Segment
+from optitip.export.parts.part import TurnedPart
+from optitip.export.parts.profile import split_at
 
 HEADER = (
     "z from nose point [mm]",

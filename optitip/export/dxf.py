@@ -12,7 +12,7 @@ from ezdxf.filemanagement import new as new_drawing
 from ezdxf.units import MM
 
 from optitip.export.files import one_line, safe_name, write_text
-from optitip.export.profile import Profile
+from optitip.export.parts.profile import Profile
 
 CAUTION = "CHECK BEFORE METAL IS CUT"
 NOT_METAL = "SAMPLE, NOT METAL"

@@ -5,8 +5,8 @@ from pathlib import Path
 
 from optitip.evaluate.exposed import Exposed
 from optitip.evaluate.heatings import states_of
-from optitip.export.heating_plots import plot_heating_along, plot_heating_in_time, plot_transition
 from optitip.export.heating_tables import write_heating
+from optitip.export.pictures.heating_plots import plot_heating_along, plot_heating_in_time, plot_transition
 from optitip.inputs.study import Study
 from optitip.units import System
 

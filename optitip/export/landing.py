@@ -7,7 +7,7 @@ and nobody changed is replaced or, if no longer part of the package, taken away;
 import hashlib
 import os
 import shutil
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path, PurePosixPath
 
@@ -17,6 +17,7 @@ from optitip.export.files import made_folder, write_text
 CONTENTS = "contents.sha256"
 _TOLD = 4
 """Of files in the way: how many are named"""
+_FOREIGN = "it is no file of an earlier package"
 _REMEDY = "Move it away, or name another folder with --out"
 
 
@@ -41,16 +42,18 @@ def landing(folder: Path) -> Iterator[Path]:
             folder.rmdir()
 
 
-def check_landing(folder: Path) -> None:
+def check_landing(folder: Path, *, sure: Sequence[str] = ()) -> None:
     """Raise ``UserMistakes`` for files that an earlier package left in ``folder`` and that were changed.
 
-    A folder that can't be written, or is none, is told too.
+    ``sure`` are names that will be written whatever the package is: a file of the user's there is told now
+    rather than when all is reckoned. So is a folder that can't be written, or is none.
     """
     if folder.exists():
         made_folder(folder)
-    listed = _listed(folder).items()
-    changed = [name for name, digest in listed if _digest(folder / name) not in (digest, "")]
+    listed = _listed(folder)
+    changed = [name for name, digest in listed.items() if _digest(folder / name) not in (digest, "")]
     _refuse(folder, changed, "it was changed since it was written here")
+    _refuse(folder, [name for name in sure if name not in listed and (folder / name).exists()], _FOREIGN)
 
 
 def _land(waiting: Path, folder: Path) -> None:
@@ -58,7 +61,7 @@ def _land(waiting: Path, folder: Path) -> None:
     new = {name: _digest(waiting / name) for name in _names(waiting)}
     own = [name for name in new if name not in earlier and (folder / name).exists()]
     same = {name for name in own if _digest(folder / name) == new[name]}
-    _refuse(folder, [name for name in own if name not in same], "it is no file of an earlier package")
+    _refuse(folder, [name for name in own if name not in same], _FOREIGN)
     for name in new:
         (folder / name).parent.mkdir(parents=True, exist_ok=True)
         (waiting / name).replace(folder / name)

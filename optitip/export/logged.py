@@ -7,7 +7,7 @@ import numpy as np
 from optitip.arrays import FloatArray
 from optitip.evaluate.logs import Look
 from optitip.export.files import write_text
-from optitip.export.log_plots import LogRow, Recorded, plot_log
+from optitip.export.pictures.log_plots import LogRow, Recorded, plot_log
 from optitip.flight.reading import Reading
 from optitip.flight.sensors import Sensor
 from optitip.inputs.recording import Quantity

@@ -11,30 +11,31 @@ from optitip.evaluate.assess import check
 from optitip.evaluate.building import Tip, build_tip
 from optitip.evaluate.tolerances import spread_line, tolerances
 from optitip.evaluate.turnable import Turnable, turnable
-from optitip.export.assembly_sheet import assembly_sheets
 from optitip.export.assessed import write_assessment
 from optitip.export.coordinates import write_coordinates, write_part_coordinates
-from optitip.export.dimensions import DimensionUnits
 from optitip.export.dxf import Title, write_dxf
 from optitip.export.files import write_bytes, write_text
 from optitip.export.landing import check_landing, landing
-from optitip.export.lathe_card import lathe_card
 from optitip.export.part_dxf import write_part_dxf
-from optitip.export.part_sheet import part_sheets
-from optitip.export.section import Materials, TipSection, tip_section
-from optitip.export.sheet import Paper
-from optitip.export.sheet_facts import SheetFacts, facts_of
-from optitip.export.sheet_files import boxes_note, write_sheets
+from optitip.export.parts.dimensions import DimensionUnits
+from optitip.export.parts.section import Materials, TipSection, tip_section
+from optitip.export.parts.turned import TurnedPart, mass_note, turned_parts
+from optitip.export.sheets.assembly_sheet import assembly_sheets
+from optitip.export.sheets.lathe_card import lathe_card
+from optitip.export.sheets.part_sheet import part_sheets
+from optitip.export.sheets.sheet import Paper
+from optitip.export.sheets.sheet_facts import SheetFacts, facts_of
+from optitip.export.sheets.sheet_files import boxes_note, write_sheets
+from optitip.export.sheets.template_sheet import template_sheets
 from optitip.export.step import write_step
 from optitip.export.study_file import write_design_study
-from optitip.export.template_sheet import template_sheets
-from optitip.export.turned import TurnedPart, mass_note, turned_parts
 from optitip.geometry.mesh import DEFAULT_RESOLUTION
 from optitip.geometry.shell import shell_profile
 from optitip.inputs.study import OWN_MATERIALS, Study
 from optitip.units import System
 
 ANSWER = "answer"
+SURE = ("study.toml", "as-made.toml", "drawing.pdf", "lathe-card.pdf", "template.pdf", "section.dxf")
 _UNITS = {System.METRIC: DimensionUnits.MILLIMETRES, System.US: DimensionUnits.DUAL}
 
 
@@ -86,7 +87,7 @@ def export_design(
     of the user's own in the way. All files land together at the end, or none does. ``report`` is told each
     piece of work as it begins.
     """
-    check_landing(folder)
+    check_landing(folder, sure=SURE)
     report("can it be turned")
     tip = build_tip(study.tables, folder=study.folder, resolution=DEFAULT_RESOLUTION)
     found = turnable(tip)
@@ -97,23 +98,17 @@ def export_design(
     report("what its tolerances do")
     spread = spread_line(tolerances(study), units=system)
     report("drawings and files")
+    facts = {
+        part.name: facts_of(
+            part, tip=tip, turned=found, study=study.title, design=design_id, fingerprint=fingerprint,
+            notes=(spread,), system=system,
+        )
+        for part in parts
+    }  # fmt: skip
+    revision = f"Revision {fingerprint} / {design_id}"
+    title = Title(design=design_id, study=study.title, version=__version__, notes=(revision, spread))
     job = _Job(
-        study=study,
-        tip=tip,
-        section=section_of(tip),
-        parts=parts,
-        facts={
-            part.name: facts_of(
-                part, tip=tip, turned=found, study=study.title, design=design_id, fingerprint=fingerprint,
-                notes=(spread,), system=system,
-            )
-            for part in parts
-        },
-        title=Title(
-            design=design_id, study=study.title, version=__version__,
-            notes=(f"Revision {fingerprint} / {design_id}", spread),
-        ),
-        paper=paper,
+        study=study, tip=tip, section=section_of(tip), parts=parts, facts=facts, title=title, paper=paper,
         system=system,
     )  # fmt: skip
     with landing(folder) as waiting:

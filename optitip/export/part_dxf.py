@@ -13,13 +13,13 @@ from ezdxf.filemanagement import new as new_drawing
 from ezdxf.layouts.layout import Modelspace
 from ezdxf.units import MM
 
-from optitip.export.arcs import Point, Segment
-from optitip.export.compensation import compensation_note
-from optitip.export.dimensions import Dimension, DimensionKind, DimensionUnits, dimensions_of
 from optitip.export.dxf import CAUTION, Title, dxf_text, plain
 from optitip.export.files import write_text
-from optitip.export.part import TurnedPart
-from optitip.export.profile import radius_at
+from optitip.export.parts.arcs import Point, Segment
+from optitip.export.parts.compensation import compensation_note
+from optitip.export.parts.dimensions import Dimension, DimensionKind, DimensionUnits, dimensions_of
+from optitip.export.parts.part import TurnedPart
+from optitip.export.parts.profile import radius_at
 
 STYLE = "TURNED"
 _PER_METRE = 1e3

@@ -7,7 +7,7 @@ import numpy as np
 from optitip.evaluate.assessment import Assessment, StateResult
 from optitip.evaluate.parts import PARTS
 from optitip.export.fields import Instant, write_fields
-from optitip.export.traces import Section
+from optitip.export.pictures.traces import Section
 
 PART_NUMBERS = {name: number for number, name in enumerate(("plug", "band", "base", "slab", "backing"))}
 TEMPERATURE = "temperature [K]"

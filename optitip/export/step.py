@@ -8,8 +8,8 @@ from pathlib import Path
 from optitip.errors import UserMistakes
 from optitip.export.dxf import Title, plain
 from optitip.export.files import whole_file
-from optitip.export.part import TurnedPart
-from optitip.export.profile import Profile
+from optitip.export.parts.part import TurnedPart
+from optitip.export.parts.profile import Profile
 
 NO_TIME = "1970-01-01T00:00:00"  # so that one design is one file
 _HEADER = re.compile(rb"FILE_NAME\(.*?\);", re.DOTALL)

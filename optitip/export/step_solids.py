@@ -21,7 +21,7 @@ from OCP.TDocStd import TDocStd_Document
 from OCP.TopoDS import TopoDS_Shape, TopoDS_Vertex
 from OCP.XCAFDoc import XCAFDoc_DocumentTool
 
-from optitip.export.arcs import Point, Segment
+from optitip.export.parts.arcs import Point, Segment
 
 SCHEMA = "AP214IS"
 _PER_METRE = 1e3

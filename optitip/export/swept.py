@@ -6,8 +6,8 @@ from pathlib import Path
 
 import numpy as np
 
-from optitip.export.plots import plot_front
-from optitip.export.traces import Measure
+from optitip.export.pictures.plots import plot_front
+from optitip.export.pictures.traces import Measure
 from optitip.metrics.goals import Goals
 from optitip.metrics.registry import LABELS, UNITS
 from optitip.metrics.values import sides_text

@@ -17,11 +17,11 @@ from turned_tips import built, random_tips
 
 from optitip.evaluate.turnable import turnable
 from optitip.export.dxf import Title, write_dxf
-from optitip.export.lathe_card import lathe_card
-from optitip.export.profile import Profile
-from optitip.export.sheet_facts import facts_of
-from optitip.export.sheet_files import write_sheets
-from optitip.export.turned import turned_parts
+from optitip.export.parts.profile import Profile
+from optitip.export.parts.turned import turned_parts
+from optitip.export.sheets.lathe_card import lathe_card
+from optitip.export.sheets.sheet_facts import facts_of
+from optitip.export.sheets.sheet_files import write_sheets
 from optitip.geometry.shell import part_volumes
 from optitip.units import System
 

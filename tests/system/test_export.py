@@ -183,6 +183,6 @@ def test_without_the_package_for_step_all_else_is_written(optitip, tmp_path, mon
 def test_a_front_that_seeks_what_can_be_turned_can_be(swept, optitip, tmp_path):
     with (swept / "front.csv").open(newline="") as file:
         rows = list(csv.DictReader(file))
-    for row in rows[:2]:
+    for row in rows[-1:]:
         done = optitip("export", swept, row["design"], "--out", tmp_path / row["design"])
         assert done.returncode == 0, done.stderr

@@ -392,7 +392,9 @@ def test_a_design_that_cannot_be_built_writes_nothing(mistaken, copied, tmp_path
 def test_an_export_never_writes_over_a_study(mistaken, copied):
     study = copied("coastal-egg")
     before = (study / "study.toml").read_bytes()
-    assert "a file of yours" in mistaken("export", study, "--out", study)
+    assert "study.toml: it is no file of an earlier package. Move it away" in mistaken(
+        "export", study, "--out", study
+    )
     assert (study / "study.toml").read_bytes() == before
 
 

@@ -13,11 +13,11 @@ from turned_tips import built, random_tips
 from optitip.errors import DesignFailure, UserMistakes
 from optitip.evaluate.building import build_tip
 from optitip.evaluate.laps import laps_of
-from optitip.export.dimensions import DimensionUnits
 from optitip.export.dxf import Title
 from optitip.export.part_dxf import LAYERS, write_part_dxf
-from optitip.export.profile import revolved_volume
-from optitip.export.turned import turned_parts
+from optitip.export.parts.dimensions import DimensionUnits
+from optitip.export.parts.profile import revolved_volume
+from optitip.export.parts.turned import turned_parts
 from optitip.geometry.mesh import DEFAULT_RESOLUTION
 from optitip.geometry.sides import cell_volumes
 from optitip.geometry.topology import Zone

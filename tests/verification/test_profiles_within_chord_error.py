@@ -7,8 +7,8 @@ import pytest
 from curves_by_formula import dense_band, dense_outline, distances
 
 from optitip.errors import DesignFailure, UserMistakes
-from optitip.export.arcs import CHORD_ERROR
-from optitip.export.section import Materials, tip_section
+from optitip.export.parts.arcs import CHORD_ERROR
+from optitip.export.parts.section import Materials, tip_section
 from optitip.geometry.chain import build_cavity
 from optitip.geometry.families import sharp_profile
 from optitip.geometry.measured import smooth_profile

@@ -7,8 +7,8 @@ import pytest
 from turned_tips import random_tips
 
 from optitip.evaluate.turnable import turnable
-from optitip.export.laps_turned import GROOVE
-from optitip.export.turned import turned_parts
+from optitip.export.parts.laps_turned import GROOVE
+from optitip.export.parts.turned import turned_parts
 from optitip.geometry.lap import LapKind
 from optitip.metrics.stock import CLEANED, FACED, PARTED
 

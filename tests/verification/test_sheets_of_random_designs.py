@@ -4,21 +4,21 @@ import itertools
 
 import numpy as np
 import pytest
+from sheet_checks import blemishes
 from turned_tips import built, random_changes, random_tips
 
 from optitip.errors import DesignFailure, UserMistakes
 from optitip.evaluate.turnable import turnable
-from optitip.export.assembly_sheet import assembly_sheets
-from optitip.export.lathe_card import lathe_card
 from optitip.export.package import section_of
-from optitip.export.part_sheet import part_sheets
-from optitip.export.profile import revolved_volume
-from optitip.export.sheet import Paper
-from optitip.export.sheet_checks import blemishes
-from optitip.export.sheet_facts import facts_of
-from optitip.export.step_off import MOST_ROWS, frusta_volume, step_rows
-from optitip.export.template_sheet import template_sheets
-from optitip.export.turned import turned_parts
+from optitip.export.parts.profile import revolved_volume
+from optitip.export.parts.step_off import MOST_ROWS, frusta_volume, step_rows
+from optitip.export.parts.turned import turned_parts
+from optitip.export.sheets.assembly_sheet import assembly_sheets
+from optitip.export.sheets.lathe_card import lathe_card
+from optitip.export.sheets.part_sheet import part_sheets
+from optitip.export.sheets.sheet import Paper
+from optitip.export.sheets.sheet_facts import facts_of
+from optitip.export.sheets.template_sheet import template_sheets
 from optitip.inputs.study_tables import OutlineFamily
 from optitip.units import System
 

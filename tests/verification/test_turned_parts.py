@@ -10,10 +10,10 @@ from curves_by_formula import distances
 from turned_tips import random_tips
 
 from optitip.evaluate.laps import laps_of
-from optitip.export.arcs import wrapped
 from optitip.export.coordinates import write_part_coordinates
-from optitip.export.profile import radius_at, revolved_volume
-from optitip.export.turned import mass_note, turned_parts
+from optitip.export.parts.arcs import wrapped
+from optitip.export.parts.profile import radius_at, revolved_volume
+from optitip.export.parts.turned import mass_note, turned_parts
 from optitip.geometry.lap import LapKind
 from optitip.geometry.sides import cell_volumes
 from optitip.geometry.topology import Zone
@@ -101,7 +101,7 @@ def test_the_parts_go_together(tips):
                 continue
             compared += 1
             for one in fore.outer:
-                for z, r in one.points(np.linspace(0.0, 1.0, 60)):
+                for z, r in one.points(np.linspace(0.0, 1.0, 17)):
                     if z <= lap.start + 1e-9:
                         continue
                     room = radius_at(aft.inner, z) - r

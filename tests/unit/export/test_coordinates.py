@@ -3,8 +3,8 @@ import math
 
 import pytest
 
-from optitip.export.arcs import Segment
 from optitip.export.coordinates import HEADER, coordinate_rows, write_coordinates
+from optitip.export.parts.arcs import Segment
 
 QUARTER = math.tan(math.pi / 8.0)
 OUTER = (

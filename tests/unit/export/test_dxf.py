@@ -5,9 +5,9 @@ import numpy as np
 import pytest
 from ezdxf.math import bulge_center, bulge_radius
 
-from optitip.export.arcs import Segment
 from optitip.export.dxf import CAUTION, Title, write_dxf
-from optitip.export.profile import Profile, cut_apart, half_section, outline_segments, polygon
+from optitip.export.parts.arcs import Segment
+from optitip.export.parts.profile import Profile, cut_apart, half_section, outline_segments, polygon
 
 # planes at 20 mm, in the solid plug, and at 70 mm, where the taper ends
 CUTS = [(0.02, (0.02, 0.0)), (0.07, (0.07, 0.018))]

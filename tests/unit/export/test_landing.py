@@ -102,3 +102,13 @@ def test_a_file_in_place_of_the_folder_is_told_before_anything_is_reckoned(tmp_p
     (tmp_path / "out").write_text("mine")
     with pytest.raises(UserMistakes, match="out: it can't be written"):
         check_landing(tmp_path / "out")
+
+
+def test_a_file_of_the_users_where_one_is_sure_to_come_is_told_at_once(tmp_path):
+    (tmp_path / "drawing.pdf").write_text("mine")
+    with pytest.raises(UserMistakes, match=r"drawing\.pdf: it is no file of an earlier package"):
+        check_landing(tmp_path, sure=("drawing.pdf", "study.toml"))
+    (tmp_path / "drawing.pdf").unlink()
+    with landing(tmp_path) as waiting:
+        (waiting / "drawing.pdf").write_text("ours")
+    check_landing(tmp_path, sure=("drawing.pdf", "study.toml"))

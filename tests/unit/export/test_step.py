@@ -20,12 +20,12 @@ from OCP.XCAFDoc import XCAFDoc_DocumentTool, XCAFDoc_ShapeTool
 from turned_tips import random_tips
 
 from optitip.errors import UserMistakes
-from optitip.export.arcs import Segment
 from optitip.export.dxf import Title
-from optitip.export.part import TurnedPart
-from optitip.export.profile import Profile, revolved_volume
+from optitip.export.parts.arcs import Segment
+from optitip.export.parts.part import TurnedPart
+from optitip.export.parts.profile import Profile, revolved_volume
+from optitip.export.parts.turned import turned_parts
 from optitip.export.step import write_step
-from optitip.export.turned import turned_parts
 
 TITLE = Title(design="k3f9", study="A 'study' at Mach 3 \u00e9", version="0")
 

@@ -1,0 +1,1 @@
+"""Pictures of answers: what each plot shows and how it is drawn."""

@@ -1,0 +1,1 @@
+"""Sheets of paper for the shop: drawings of parts, assembly, template, lathe cards."""
