@@ -270,7 +270,7 @@ def _finished(shop: _Shop) -> Iterator[str]:
 def cautions_of_turning(part: TurnedPart, *, system: System) -> tuple[str, ...]:
     """Return what to beware of at the lathe."""
     rows = step_rows(part)
-    off = length_text(straight_error(part, rows), system=system, unit=True)
+    off = length_text(max(straight_error(part, rows), 1e-5), system=system, unit=True)
     cautions = [
         "CHECK BEFORE METAL IS CUT: run the table against the drawing first.",
         f"Straight from row to row the table is within {off} of the radius, at its worst; the drawing has "

@@ -281,3 +281,9 @@ def test_the_card_says_how_far_its_table_is_off_the_profile():
             off.append(abs(radius_on(part.outer, z) - 0.5 * (a.outside + share * (b.outside - a.outside))))
     assert np.quantile(off, 0.95) <= within < 0.2e-3
     assert max(one for one in off[: 25 * 5]) == pytest.approx(within, rel=0.1)  # the nose is the worst
+
+
+def test_a_table_of_straight_sides_claims_no_more_than_its_digits():
+    _, part, _ = card_of(THREADED, "base")
+    said = " ".join(cautions_of_turning(part, system=System.METRIC))
+    assert "within 0.01 mm of the radius" in said
