@@ -154,11 +154,18 @@ def rows_of(run):
         return list(csv.DictReader(file))
 
 
-def test_the_exported_design_gives_the_sweeps_own_figures(run, optitip, tmp_path):
-    row = rows_of(run)[0]
-    done = optitip("export", run, row["design"], "--out", tmp_path / "design")
+@pytest.fixture(scope="module")
+def exported(run, optitip, tmp_path_factory):
+    """Return the package of the front's first design, its row, and what the command said."""
+    folder, row = tmp_path_factory.mktemp("exported") / "design", rows_of(run)[0]
+    done = optitip("export", run, row["design"], "--out", folder)
     assert done.returncode == 0, done.stderr
-    checked = json.loads(optitip("check", tmp_path / "design", "--json").stdout)["metrics"]
+    return folder, row, " ".join(done.stdout.split())
+
+
+def test_the_exported_design_gives_the_sweeps_own_figures(exported, optitip):
+    folder, row, _said = exported
+    checked = json.loads(optitip("check", folder, "--json").stdout)["metrics"]
     for name in ("sample.energy_peak [J]", "shell.mass [kg]", "margin.smallest"):
         metric, _, unit = name.partition(" ")
         for part in ("low", "expected", "high"):
@@ -167,15 +174,13 @@ def test_the_exported_design_gives_the_sweeps_own_figures(run, optitip, tmp_path
             )
 
 
-def test_the_front_names_the_flow_states_of_low_and_high_as_the_check_does(run, optitip, tmp_path):
-    row = rows_of(run)[0]
-    done = optitip("export", run, row["design"], "--out", tmp_path / "design")
-    checked = json.loads(optitip("check", tmp_path / "design", "--json").stdout)["metrics"]
+def test_the_front_names_the_flow_states_of_low_and_high_as_the_check_does(exported, optitip):
+    folder, row, said = exported
+    checked = json.loads(optitip("check", folder, "--json").stdout)["metrics"]
     for name in ("sample.energy_peak", "band.temperature_peak", "margin.smallest"):
         assert row[f"{name} low from"] == (checked[name]["low_state"] or "")
         assert row[f"{name} high from"] == (checked[name]["high_state"] or "")
     assert row["shell.mass low from"] == ""
-    said = " ".join(done.stdout.split())
     assert "Sample energy, peak:" in said or "sample energy, peak:" in said
     assert f"low from {row['sample.energy_peak low from']}" in said
 
@@ -194,9 +199,9 @@ def test_a_worst_value_names_its_flow_state(optitip):
     assert record["targets"][0]["worst_state"] == "laminar"
 
 
-def test_the_exported_profile_reads_back_as_lines_and_arcs(run, optitip, tmp_path):
-    optitip("export", run, rows_of(run)[0]["design"], "--out", tmp_path / "design")
-    drawing = ezdxf.readfile(tmp_path / "design" / "section.dxf")
+def test_the_exported_profile_reads_back_as_lines_and_arcs(exported):
+    folder, _row, _said = exported
+    drawing = ezdxf.readfile(folder / "section.dxf")
     assert not drawing.audit().errors
     kinds = {entity.dxftype() for entity in drawing.modelspace()}
     assert kinds <= {"LWPOLYLINE", "LINE", "TEXT"}

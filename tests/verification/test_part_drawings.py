@@ -23,7 +23,7 @@ from optitip.geometry.sides import cell_volumes
 from optitip.geometry.topology import Zone
 
 TITLE = Title(design="k3f9", study="A study", version="0")
-COUNT = 110
+COUNT = 64
 
 
 @pytest.fixture(scope="module")
@@ -67,7 +67,7 @@ def test_every_printed_number_is_what_its_own_points_measure(drawn):
                     assert one.inches == pytest.approx(one.measured / 25.4, abs=0.00051), one
                 else:
                     assert one.inches is None
-    assert numbers > 2000
+    assert numbers > 1000
 
 
 def test_what_is_measured_lies_on_the_profile_or_its_mirror(drawn):

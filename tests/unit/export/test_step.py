@@ -89,7 +89,7 @@ def test_half_a_ball_is_a_sphere_with_its_textbook_volume(tmp_path):
 
 
 def test_random_tips_come_back_sound_with_the_volume_of_their_arcs(tmp_path):
-    for tip in itertools.islice(random_tips(29), 25):
+    for tip in itertools.islice(random_tips(29), 15):
         parts = turned_parts(tip)
         written = write_step(parts, title=TITLE, folder=tmp_path)
         solids = read(written.path)
