@@ -180,9 +180,8 @@ def test_without_the_package_for_step_all_else_is_written(optitip, tmp_path, mon
     assert "a nose radius rho of 0.0157 inch leaves" in words_of(tmp_path / "out" / "lathe-card.pdf")
 
 
-def test_a_front_that_seeks_what_can_be_turned_can_be(swept, optitip, tmp_path):
+def test_every_member_of_a_front_that_seeks_what_can_be_turned_can_be(swept):
     with (swept / "front.csv").open(newline="") as file:
-        rows = list(csv.DictReader(file))
-    for row in rows[-1:]:
-        done = optitip("export", swept, row["design"], "--out", tmp_path / row["design"])
-        assert done.returncode == 0, done.stderr
+        figures = [float(row["turning.smallest low"]) for row in csv.DictReader(file)]
+    assert figures
+    assert min(figures) >= 0.0
