@@ -3,15 +3,13 @@
 from collections.abc import Iterator
 
 from optitip.evaluate.building import Tip, build_tip
-from optitip.evaluate.drawn import AFT, FORE, drawn_lengths
+from optitip.evaluate.drawn import AFT, FORE, MEASURED, drawn_lengths
 from optitip.evaluate.weights import weights_of
 from optitip.geometry.mesh import DEFAULT_RESOLUTION
 from optitip.inputs.as_made import MEASURABLE
 from optitip.inputs.study import Study
 from optitip.units import System, quantity, shown, text
 
-_STATIONS = (0.1, 0.5, 0.9)
-"""Of the band's arc: where the sheet asks for the wall"""
 _NOT_ON_THE_PART = ("outline.diameter", "outline.length", "sample.pocket.offset", "sample.pocket.length")
 _HEAD = """# The part as made: {title}
 # Write what you measured between the quotes, each value with its unit; what stays "" is taken as drawn. Then:
@@ -71,7 +69,7 @@ def _mass_lines(tip: Tip, units: System, finished: float | None) -> Iterator[str
 
 def _wall_lines(tip: Tip, units: System) -> Iterator[str]:
     fore, aft = tip.cavity.band_arc
-    for share in _STATIONS:
+    for share in MEASURED:
         arc = fore + share * (aft - fore)
         station, unit = shown(float(tip.outline.at([arc])[0][0]), "m", units)
         z = round(station, 2 if units is System.METRIC else 3)

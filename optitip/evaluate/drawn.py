@@ -8,6 +8,8 @@ from optitip.inputs.defaults import completed_lengths
 from optitip.inputs.study import Study, value_at
 
 FORE, AFT = "tip.band.thickness", "tip.band.thickness_aft"
+MEASURED = (0.05, 0.5, 0.95)
+"""Of the band's arc: where its wall is measured, on drawing, card and as-made sheet alike; a choice"""
 
 
 def drawn_lengths(study: Study) -> Mapping[str, float]:

@@ -4,8 +4,9 @@ import re
 import numpy as np
 import pytest
 from sheet_checks import blemishes
-from turned_tips import built
+from turned_tips import STUDIES, built
 
+from optitip.evaluate.as_made_sheet import blank_as_made
 from optitip.evaluate.turnable import turnable
 from optitip.export.parts.step_off import step_rows
 from optitip.export.parts.turned import turned_parts
@@ -18,6 +19,7 @@ from optitip.export.sheets.sheet import Paper
 from optitip.export.sheets.sheet_facts import facts_of, stock_text
 from optitip.export.sheets.template_sheet import template_sheets
 from optitip.inputs.as_made import MEASURABLE
+from optitip.inputs.study import read_study
 from optitip.inputs.turning_tables import StockSeries
 from optitip.metrics.stock import stock_of
 from optitip.units import System
@@ -287,3 +289,14 @@ def test_a_table_of_straight_sides_claims_no_more_than_its_digits():
     _, part, _ = card_of(THREADED, "base")
     said = " ".join(cautions_of_turning(part, system=System.METRIC))
     assert "within 0.01 mm of the radius" in said
+
+
+def test_card_and_as_made_sheet_ask_for_the_wall_at_the_same_places():
+    study = read_study(STUDIES / "coastal-egg")
+    tip, part, facts = card_of(THREADED)
+    keys = [one.key for one in readings_of(part, tip=tip, facts=facts, system=System.METRIC)]
+    card = [float(found[1]) for key in keys if (found := re.match(r"wall, z_from_aft ([\d.]+) mm", key))]
+    sheet = [float(z) for z in re.findall(r'^z = "([\d.]+) mm"', blank_as_made(study), flags=re.M)]
+    assert len(card) == len(sheet) == 3
+    turned = 1e3 * tip.outline.turned_length
+    assert [z + aft for z, aft in zip(sheet, card, strict=True)] == pytest.approx([turned] * 3, abs=0.011)
