@@ -18,8 +18,9 @@ from optitip.export.files import write_bytes, write_text
 from optitip.export.landing import check_landing, landing
 from optitip.export.part_dxf import write_part_dxf
 from optitip.export.parts.dimensions import DimensionUnits
-from optitip.export.parts.section import Materials, TipSection, tip_section
-from optitip.export.parts.turned import TurnedPart, mass_note, turned_parts
+from optitip.export.parts.part import TurnedPart
+from optitip.export.parts.section import TipSection, section_of
+from optitip.export.parts.turned import mass_note, turned_parts
 from optitip.export.sheets.assembly_sheet import assembly_sheets
 from optitip.export.sheets.lathe_card import lathe_card
 from optitip.export.sheets.part_sheet import part_sheets
@@ -30,7 +31,6 @@ from optitip.export.sheets.template_sheet import template_sheets
 from optitip.export.step import write_step
 from optitip.export.study_file import write_design_study
 from optitip.geometry.mesh import DEFAULT_RESOLUTION
-from optitip.geometry.shell import shell_profile
 from optitip.inputs.study import OWN_MATERIALS, Study
 from optitip.units import System
 
@@ -141,22 +141,6 @@ def _written(job: _Job, *, design: Mapping[str, object], folder: Path) -> tuple[
 def _as_made(job: _Job) -> str:
     finished = sum(part.mass for part in job.parts)
     return blank_as_made(job.study, units=job.system, finished=finished)
-
-
-def section_of(tip: Tip) -> TipSection:
-    """Return the section of a built tip, its parts named by their materials."""
-    table, sample = tip.tables.tip, tip.tables.sample
-    return tip_section(
-        shell_profile(tip.cavity),
-        materials=Materials(
-            shell=table.material,
-            insert=table.plug.material,
-            base=table.base.material,
-            slab=sample.material,
-            backing=sample.backing.material if sample.backing else "backing",
-        ),
-        slab_share=sample.slab.share,
-    )
 
 
 def _check_turnable(found: Turnable, *, even_so: bool, system: System) -> None:

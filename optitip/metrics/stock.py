@@ -26,7 +26,7 @@ EIGHTHS = (*range(3, 19), *range(20, 33, 2), *range(36, 65, 4), *range(72, 129, 
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Bar:
+class RoundBar:
     """A size of round bar: its diameter [m] and what a shop calls it."""
 
     diameter: float
@@ -39,12 +39,12 @@ class Stock:
 
     part: str
     material: str
-    bar: Bar
+    bar: RoundBar
     length: float
     grip: float
 
 
-def bar_over(diameter: float, *, series: StockSeries) -> Bar:
+def bar_over(diameter: float, *, series: StockSeries) -> RoundBar:
     """Return the thinnest bar of a series that a part of ``diameter`` [m] comes out of, cleaned all round.
 
     Above the series' last size the bar is as thick as is needed, and its name says so.
@@ -56,7 +56,7 @@ def bar_over(diameter: float, *, series: StockSeries) -> Bar:
     bars = _BARS[series]
     first = bisect_left(bars, needed - 1e-9, key=attrgetter("diameter"))
     if first == len(bars):
-        return Bar(diameter=needed, name=f"a forging or casting {1e3 * needed:.0f} mm thick")
+        return RoundBar(diameter=needed, name=f"a forging or casting {1e3 * needed:.0f} mm thick")
     return bars[first]
 
 
@@ -84,8 +84,8 @@ def _eighths(count: int) -> str:
 
 
 _BARS = {
-    StockSeries.METRIC: [Bar(diameter=1e-3 * size, name=f"{size} mm bar") for size in METRIC],
+    StockSeries.METRIC: [RoundBar(diameter=1e-3 * size, name=f"{size} mm bar") for size in METRIC],
     StockSeries.INCH: [
-        Bar(diameter=0.125 * INCH * size, name=f"{_eighths(size)} in bar") for size in EIGHTHS
+        RoundBar(diameter=0.125 * INCH * size, name=f"{_eighths(size)} in bar") for size in EIGHTHS
     ],
 }

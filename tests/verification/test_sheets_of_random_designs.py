@@ -9,8 +9,8 @@ from turned_tips import built, random_changes, random_tips
 
 from optitip.errors import DesignFailure, UserMistakes
 from optitip.evaluate.turnable import turnable
-from optitip.export.package import section_of
 from optitip.export.parts.profile import revolved_volume
+from optitip.export.parts.section import section_of
 from optitip.export.parts.step_off import MOST_ROWS, frusta_volume, step_rows
 from optitip.export.parts.turned import turned_parts
 from optitip.export.sheets.assembly_sheet import assembly_sheets

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from optitip.arrays import FloatArray
+from optitip.evaluate.building import Tip
 from optitip.export.parts.arcs import CHORD_ERROR, Fit, Segment, fit_curve
 from optitip.export.parts.profile import Profile, cut_apart, half_section, outline_segments
-from optitip.geometry.shell import ProfileSegment, SegmentKind, ShellProfile
+from optitip.geometry.shell import ProfileSegment, SegmentKind, ShellProfile, shell_profile
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,6 +63,23 @@ def tip_section(
         inner=inner,
         profiles=(*_turned_parts(shell, outer.segments, inner, materials), *(one for one, _ in lining)),
         error=max([outer.error, *(piece.error for piece in pieces), *(error for _, error in lining)]),
+    )
+
+
+def section_of(tip: Tip, *, tolerance: float = CHORD_ERROR) -> TipSection:
+    """Return the section of a built tip, its parts named by their materials, within ``tolerance`` [m]."""
+    table, sample = tip.tables.tip, tip.tables.sample
+    return tip_section(
+        shell_profile(tip.cavity),
+        materials=Materials(
+            shell=table.material,
+            insert=table.plug.material,
+            base=table.base.material,
+            slab=sample.material,
+            backing=sample.backing.material if sample.backing else "backing",
+        ),
+        slab_share=sample.slab.share,
+        tolerance=tolerance,
     )
 
 

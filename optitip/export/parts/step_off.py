@@ -13,8 +13,8 @@ from typing import TypeAlias
 import numpy as np
 
 from optitip.export.parts.arcs import Segment
+from optitip.export.parts.part import TurnedPart
 from optitip.export.parts.profile import half_section, revolved_volume
-from optitip.export.parts.turned import TurnedPart
 from optitip.export.sheets.part_features import SAME, apart, on_axis, radius_on, without_rounds
 
 MOST_ROWS = 45

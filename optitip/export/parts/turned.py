@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optitip.evaluate.building import Tip
+from optitip.evaluate.drawn import MEASURED
 from optitip.evaluate.laps import laps_of
 from optitip.evaluate.weights import weights_of
 from optitip.export.parts.arcs import CHORD_ERROR, Point, Segment
@@ -23,16 +24,14 @@ from optitip.export.parts.laps_turned import (
     spigot,
     spigot_notes,
 )
-from optitip.export.parts.part import AxialHole, CrossHoles, ThreadCut, TurnedPart
+from optitip.export.parts.part import ThreadCut, TurnedPart
 from optitip.export.parts.profile import split_at, split_at_point
-from optitip.export.parts.section import Materials, tip_section
+from optitip.export.parts.section import section_of
 from optitip.geometry.lap import Lap
 from optitip.geometry.shell import shell_profile
 from optitip.geometry.topology import Zone
 from optitip.units import System, text
 
-__all__ = ["AxialHole", "CrossHoles", "ThreadCut", "TurnedPart", "mass_note", "turned_parts"]
-MEASURED = (0.05, 0.5, 0.95)  # of the band, where its wall is measured: a choice
 _ZONES = {"insert": Zone.NOSE, "shell": Zone.PLUG, "base": Zone.BASE}
 
 Curve = tuple[Segment, ...]
@@ -58,7 +57,7 @@ def turned_parts(tip: Tip, *, tolerance: float = CHORD_ERROR) -> tuple[TurnedPar
     Inside corners have the tool's nose radius. Raises UserMistakes where a fixing has no room.
     """
     shell = shell_profile(tip.cavity)
-    section = tip_section(shell, materials=Materials(shell=tip.tables.tip.material), tolerance=tolerance)
+    section = section_of(tip, tolerance=tolerance)
     laps = {one.joint: one for one in laps_of(tip)}
     for lap in laps.values():
         check_room(lap)

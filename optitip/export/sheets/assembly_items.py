@@ -7,10 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from optitip.evaluate.building import Tip
-from optitip.export.parts.section import Materials, TipSection, tip_section
-from optitip.export.parts.turned import TurnedPart
+from optitip.export.parts.part import TurnedPart
+from optitip.export.parts.section import section_of
 from optitip.export.sheets.sheet_blocks import length_text
-from optitip.geometry.shell import shell_profile
 from optitip.geometry.topology import Zone
 from optitip.inputs.strength_tables import Fixing
 from optitip.inputs.tip_tables import JointBuild, PocketAir
@@ -67,20 +66,8 @@ def items_of(tip: Tip, *, parts: Sequence[TurnedPart]) -> tuple[Item, ...]:
 
 def lining_volumes(tip: Tip) -> tuple[float, float]:
     """Return the volumes of slab and backing [m3] over their share of the round."""
-    section = lining_section(tip)
-    volumes = {one.layer: one.volume for one in section.profiles}
+    volumes = {one.layer: one.volume for one in section_of(tip).profiles}
     return volumes.get("SLAB", 0.0), volumes.get("BACKING", 0.0)
-
-
-def lining_section(tip: Tip) -> TipSection:
-    """Return the section of the tip with what lines its wall."""
-    sample = tip.tables.sample
-    words = Materials(
-        shell=tip.tables.tip.material,
-        slab=sample.material,
-        backing=sample.backing.material if sample.backing else "backing",
-    )
-    return tip_section(shell_profile(tip.cavity), materials=words, slab_share=sample.slab.share)
 
 
 def _is_air(tip: Tip) -> bool:

@@ -9,8 +9,9 @@ import numpy as np
 from optitip.evaluate.building import Tip
 from optitip.evaluate.sources import thread_at
 from optitip.export.parts.arcs import Point
-from optitip.export.parts.turned import TurnedPart
-from optitip.export.sheets.assembly_items import Item, cautions_of, items_of, lining_section, steps_of
+from optitip.export.parts.part import TurnedPart
+from optitip.export.parts.section import section_of
+from optitip.export.sheets.assembly_items import Item, cautions_of, items_of, steps_of
 from optitip.export.sheets.part_features import radius_on
 from optitip.export.sheets.part_view import draw_part
 from optitip.export.sheets.sheet import (
@@ -172,7 +173,7 @@ def _lining(sheet: Sheet, drawn: _Drawn) -> dict[str, Point]:
     """Draw slab and backing, a strip in the upper half alone; return a point in each."""
     points = {}
     keys = {one.key for one in drawn.items}
-    for one in lining_section(drawn.tip).profiles:
+    for one in section_of(drawn.tip).profiles:
         if one.metal or one.layer.lower() not in keys:
             continue
         for below in (False, True) if one.share == 1.0 else (False,):
@@ -217,7 +218,7 @@ def _held_and_led(sheet: Sheet, drawn: _Drawn, *, rod: float) -> dict[str, Point
     wires, hole = tip.tables.sample.wires, tip.assembly.wires_hole
     if wires is not None and hole is not None:
         level = rod + 0.5 * hole if rod > 0.0 else min(0.25 * hole, 0.5 * hole - 0.5 * wires)
-        slab = lining_section(tip).profiles
+        slab = section_of(tip).profiles
         last = max((one.end for p in slab if not p.metal for one in p.segments), key=lambda one: one[0])
         inner = min((one.end for p in slab if not p.metal for one in p.segments), key=lambda one: one[1])
         way = [(last[0] - 0.002, inner[1]), (last[0], level), (end + 0.8 * out, level)]

@@ -5,8 +5,8 @@ from collections.abc import Sequence
 
 from optitip.evaluate.building import Tip
 from optitip.export.parts.compensation import compensation_note
+from optitip.export.parts.part import TurnedPart
 from optitip.export.parts.step_off import StepRow, step_rows
-from optitip.export.parts.turned import TurnedPart
 from optitip.export.sheets.part_features import SAME
 from optitip.export.sheets.part_view import draw_part
 from optitip.export.sheets.setups import Reading, cautions_of_turning, readings_of, setups_of

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from optitip.export.parts.dimensions import thread_note
-from optitip.export.parts.turned import ThreadCut, TurnedPart
+from optitip.export.parts.part import ThreadCut, TurnedPart
 from optitip.export.sheets.part_features import radius_on
 from optitip.export.sheets.part_view import draw_part
 from optitip.export.sheets.part_words import Label, Words

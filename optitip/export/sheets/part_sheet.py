@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from optitip.export.parts.turned import TurnedPart
+from optitip.export.parts.part import TurnedPart
 from optitip.export.sheets.part_detail import Details, detail_sheets
 from optitip.export.sheets.part_features import radius_on
 from optitip.export.sheets.part_tables import GAP, ArcTable, arc_tables, draw_arc_table, table_sheets

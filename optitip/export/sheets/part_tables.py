@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from optitip.export.parts.arcs import Segment
-from optitip.export.parts.turned import TurnedPart
+from optitip.export.parts.part import TurnedPart
 from optitip.export.sheets.part_features import on_axis
 from optitip.export.sheets.sheet import PLAIN, SMALL, Paper, Sheet
 from optitip.export.sheets.sheet_blocks import (

@@ -6,7 +6,7 @@ import math
 import numpy as np
 
 from optitip.export.parts.arcs import Segment
-from optitip.export.parts.turned import AxialHole, CrossHoles, ThreadCut, TurnedPart
+from optitip.export.parts.part import AxialHole, CrossHoles, ThreadCut, TurnedPart
 from optitip.export.sheets.part_features import on_axis, radius_on
 from optitip.export.sheets.sheet import HAIR, THICK, THIN, Box, Dashes, Sheet, View, broken_line
 from optitip.export.sheets.sheet_blocks import centre_line, datum

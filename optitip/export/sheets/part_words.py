@@ -7,7 +7,7 @@ import numpy as np
 
 from optitip.export.parts.arcs import Segment
 from optitip.export.parts.dimensions import Dimension, DimensionKind, dimensions_of, thread_note
-from optitip.export.parts.turned import CrossHoles, ThreadCut, TurnedPart
+from optitip.export.parts.part import CrossHoles, ThreadCut, TurnedPart
 from optitip.export.sheets.part_features import Features, apart, features_of, radius_on
 from optitip.export.sheets.sheet import measured
 from optitip.export.sheets.sheet_blocks import length_text

@@ -11,8 +11,8 @@ from optitip.evaluate.building import Tip
 from optitip.evaluate.sources import thread_at
 from optitip.export.parts.dimensions import thread_note
 from optitip.export.parts.holes import clearance
+from optitip.export.parts.part import TurnedPart
 from optitip.export.parts.step_off import step_rows, straight_error
-from optitip.export.parts.turned import TurnedPart
 from optitip.export.sheets.part_features import SAME, radius_on
 from optitip.export.sheets.part_words import walls_of
 from optitip.export.sheets.sheet_blocks import length_text

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from optitip.evaluate.building import Tip
 from optitip.evaluate.turnable import Turnable
-from optitip.export.parts.turned import TurnedPart
+from optitip.export.parts.part import TurnedPart
 from optitip.inputs.turning_tables import Support
 from optitip.metrics.stock import Stock
 from optitip.units import System, text

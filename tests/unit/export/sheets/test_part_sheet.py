@@ -11,7 +11,8 @@ from turned_tips import random_tips
 
 from optitip.export.parts.arcs import Segment
 from optitip.export.parts.dimensions import DimensionKind, dimensions_of
-from optitip.export.parts.turned import CrossHoles, ThreadCut, TurnedPart, turned_parts
+from optitip.export.parts.part import CrossHoles, ThreadCut, TurnedPart
+from optitip.export.parts.turned import turned_parts
 from optitip.export.sheets.part_sheet import part_sheets
 from optitip.export.sheets.sheet import Paper
 from optitip.export.sheets.sheet_facts import SheetFacts
