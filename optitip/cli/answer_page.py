@@ -1,7 +1,5 @@
 """An assessment as a person reads it in a terminal, eighty columns wide."""
 
-from collections.abc import Iterable
-
 from rich.console import Console
 from rich.table import Table
 
@@ -10,9 +8,10 @@ from optitip.cli.figures import bracket_text, figure_text
 from optitip.cli.outside_lines import outside_lines
 from optitip.cli.tables import show_table, table
 from optitip.cli.turning_lines import turning_lines
-from optitip.evaluate.assessment import Assessment, LimitResult
+from optitip.evaluate.assessment import Assessment
 from optitip.evaluate.heatings import TABLE_STATE
 from optitip.evaluate.levers import BaseSwing, JointSwing
+from optitip.evaluate.verdicts import judged_lines
 from optitip.heating.hollow import HOLLOW_SHARE
 from optitip.inputs.study_tables import StudyTables
 from optitip.metrics.margins import CAP, Margin
@@ -197,21 +196,6 @@ def _base_line(swing: BaseSwing, units: System) -> str:
         f"The air in the open base is a guess, {HOLLOW_SHARE:g} of the film across the stream: "
         f"at landing {opened} with it, {closed} with a closed base."
     )
-
-
-def judged_lines(results: Iterable[LimitResult], word: str, units: System) -> list[str]:
-    """Return a line for each limit or target: whether the worst flow state holds it."""
-    lines = []
-    for one in results:
-        name, unit = one.limit.metric, UNITS[one.limit.metric]
-        worst = "it has no value here" if one.worst is None else f"worst {text(one.worst, unit, units)}"
-        verdict = "held" if one.held else "NOT held"
-        if one.value is not None and one.worst != one.value.expected:
-            worst = f"expected {text(one.value.expected, unit, units)}, {worst}"
-        worst += f", flow {one.worst_state}" if one.worst_state else ""
-        wanted = f"{one.limit.sense.value} {text(one.limit.value, unit, units)}"
-        lines.append(f"{word} {name} {wanted}: {verdict} ({worst}).")
-    return lines
 
 
 def _under_tables(assessment: Assessment) -> bool:

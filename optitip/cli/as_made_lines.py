@@ -5,11 +5,11 @@ from collections.abc import Iterator
 from rich.console import Console
 from rich.table import Table
 
-from optitip.cli.answer_page import judged_lines
 from optitip.cli.figures import figure_text, spread_text
 from optitip.cli.tables import show_table, table
 from optitip.evaluate.as_made import AsMade, MassCheck
 from optitip.evaluate.assessment import Assessment
+from optitip.evaluate.verdicts import judged_lines
 from optitip.inputs.as_made import MEASURABLE
 from optitip.metrics.registry import LABELS, UNITS
 from optitip.metrics.values import Bracketed

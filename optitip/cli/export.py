@@ -92,6 +92,7 @@ def _told(package: Package, folder: Path, study: Study, units: System) -> Iterat
         outside = outside_of_study(study)
     yield from outside_lines(outside, units)
     yield from (f"Note: {one}." for one in outside.warnings)
+    yield from package.against
     yield from (f"CAN'T BE TURNED AS DRAWN: {one}" for one in package.broken)
     yield "Caution: check the drawing against the part in hand before metal is cut."
     yield "Caution: a thin wall can fail in the chuck; guard the lathe and follow the shop's rules."

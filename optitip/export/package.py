@@ -11,6 +11,7 @@ from optitip.evaluate.assess import check
 from optitip.evaluate.building import Tip, build_tip
 from optitip.evaluate.tolerances import spread_line, tolerances
 from optitip.evaluate.turnable import Turnable, turnable
+from optitip.evaluate.verdicts import against_making
 from optitip.export.assessed import write_assessment
 from optitip.export.coordinates import write_coordinates, write_part_coordinates
 from optitip.export.dxf import Title, write_dxf
@@ -43,13 +44,15 @@ _UNITS = {System.METRIC: DimensionUnits.MILLIMETRES, System.US: DimensionUnits.D
 class Package:
     """What was written: the ``files`` people open, those of the answer apart; what to know about them.
 
-    ``section`` is the model's. ``broken`` are the rules of the lathe that the parts don't keep.
+    ``section`` is the model's. ``broken`` are the rules of the lathe that the parts don't keep, ``against``
+    the limits and margins.
     """
 
     files: tuple[Path, ...]
     answer: tuple[str, ...]
     section: TipSection
     broken: tuple[str, ...]
+    against: tuple[str, ...]
     notes: tuple[str, ...]
 
 
@@ -98,10 +101,11 @@ def export_design(
     report("what its tolerances do")
     spread = spread_line(tolerances(study), units=system)
     report("drawings and files")
+    against = tuple(against_making(assessment, system))
     facts = {
         part.name: facts_of(
             part, tip=tip, turned=found, study=study.title, design=design_id, fingerprint=fingerprint,
-            notes=(spread,), system=system,
+            notes=(spread,), against=against, system=system,
         )
         for part in parts
     }  # fmt: skip
@@ -119,6 +123,7 @@ def export_design(
         answer=tuple(answer),
         section=job.section,
         broken=tuple(one.said(system) for one in found.findings if not one.kept),
+        against=against,
         notes=(
             spread,
             f"The parts are {mass_note(parts, tip=tip, system=system)}",

@@ -156,16 +156,20 @@ def test_what_cannot_be_turned_is_refused_and_nothing_is_written(mistaken, copie
     assert not (tmp_path / "out").exists()
 
 
-def test_even_so_it_is_drawn_and_every_sheet_of_a_part_says_so(optitip, copied, tmp_path):
-    done = optitip(
-        "export", copied("coastal-egg", THIN), "--out", tmp_path / "out", "--even-so", "--sheet", "Letter"
-    )
+def test_even_so_it_is_drawn_and_every_sheet_says_what_speaks_against_making_it(optitip, copied, tmp_path):
+    study = copied("coastal-egg", THIN, ('strength = "45 kPa"', 'strength = "4 kPa"'))
+    done = optitip("export", study, "--out", tmp_path / "out", "--even-so", "--sheet", "Letter")
     assert done.returncode == 0, done.stderr
-    assert f"{REFUSED}: tip.band.thickness: " in " ".join(done.stdout.split())
+    said = " ".join(done.stdout.split())
+    against = ["LIMIT margin.smallest >= 0: NOT held", "A MARGIN IS BELOW 0: shoulder of the slab, -0."]
+    for words in (f"{REFUSED}: tip.band.thickness: ", *against):
+        assert words in said
     document = pypdfium2.PdfDocument(tmp_path / "out" / "drawing.pdf")
     assert document[0].get_size() == pytest.approx((612.0, 792.0), abs=0.1)  # 8.5 by 11 inches
     for name in ("drawing", "lathe-card"):
-        assert REFUSED in words_of(tmp_path / "out" / f"{name}.pdf")
+        for words in (REFUSED, *against):
+            assert words in words_of(tmp_path / "out" / f"{name}.pdf"), (name, words)
+    assert REFUSED in words_of(tmp_path / "out" / "template.pdf")  # which has room for the first
 
 
 def test_without_the_package_for_step_all_else_is_written(optitip, tmp_path, monkeypatch):

@@ -19,8 +19,8 @@ CAUTION = (
 class SheetFacts:
     """The texts of a sheet; an empty one is left for a hand to fill in.
 
-    ``revision`` is the study's fingerprint with the design's name. ``broken`` are rules of the lathe that the
-    design doesn't keep: every sheet says so.
+    ``revision`` is the study's fingerprint with the design's name. ``broken`` are rules of the lathe and
+    limits that the design doesn't keep: every sheet says so.
     """
 
     study: str
@@ -47,11 +47,13 @@ def facts_of(
     design: str,
     fingerprint: str,
     notes: Sequence[str] = (),
+    against: Sequence[str] = (),
     system: System = System.METRIC,
 ) -> SheetFacts:
     """Return what a part's sheets say, as its study has it; ``turned`` is what the lathe's rules found of it.
 
-    ``notes`` come after those of the rules: what the tolerances do to the answer, for one.
+    ``notes`` come after those of the rules: what the tolerances do to the answer, for one. ``against`` is
+    what of that answer speaks against making it at all.
     """
     turning = tip.tables.turning
     stock = [one for one in turned.stock if one.part == part.name]
@@ -67,7 +69,7 @@ def facts_of(
         stock=stock_text(stock[0], system=system) if stock else "",
         drawn_by=turning.drawn_by or "",
         notes=(*_advice(part, turned, system), *notes),
-        broken=tuple(refused),
+        broken=(*refused, *against),
         cautions=(CAUTION,),
     )
 
