@@ -169,14 +169,14 @@ class ProcessExecutor:
                     self._deaths_in_a_row = 0
                     yield from zip(batch, evaluations, strict=True)
             if suspects and not running:
-                self._drop_pool()
+                self._drop_pool(broken=True)
 
     def _run_alone(self, task: Task) -> Evaluation:
         started = time.monotonic()
         try:
             (evaluation,) = self._submit([task]).result()
         except BrokenProcessPool:
-            self._drop_pool()
+            self._drop_pool(broken=True)
             self._deaths_in_a_row += 1
             if self._deaths_in_a_row >= DEATHS_THAT_END_IT:
                 problem = f"{self._deaths_in_a_row} worker processes died one after the other"
@@ -200,13 +200,20 @@ class ProcessExecutor:
             try:
                 return self._pool.submit(_work, tasks)
             except BrokenProcessPool:  # a worker died while it had nothing to do
-                self._drop_pool()
+                self._drop_pool(broken=True)
         raise UserMistakes.one("workers", "no worker process can be started", "Look at the memory")
 
-    def _drop_pool(self) -> None:
-        if self._pool is not None:
-            self._pool.shutdown(wait=True, cancel_futures=True)
-            self._pool = None
+    def _drop_pool(self, *, broken: bool = False) -> None:
+        """End the pool; of a broken one end the workers first.
+
+        One that was being started as another died is told of nothing: the pool would wait for it for ever.
+        """
+        if self._pool is None:
+            return
+        for process in list(self._pool._processes.values()) if broken else ():  # no public way before 3.14
+            process.kill()
+        self._pool.shutdown(wait=True, cancel_futures=True)
+        self._pool = None
 
 
 class _Loaded:

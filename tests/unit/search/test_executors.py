@@ -1,4 +1,7 @@
+import concurrent.futures.process
+import multiprocessing
 import os
+import threading
 from dataclasses import replace
 
 import pytest
@@ -52,6 +55,31 @@ def test_only_the_designs_that_kill_their_worker_are_lost_and_the_pool_goes_on()
     assert sorted(results) == list(range(7))
     assert [i for i, one in sorted(results.items()) if one.outcome is Outcome.WORKER_DIED] == [2, 5]
     assert [results[i].detail for i in (0, 1, 3, 4, 6)] == ["a", "b", "c", "d", "e"]
+
+
+def test_a_worker_that_the_broken_pool_forgot_to_end_holds_nothing_up(monkeypatch):
+    """As one is that is started in the very moment in which another dies: nobody tells it to end."""
+    manager = concurrent.futures.process._ExecutorManagerThread
+    told = manager.shutdown_workers
+
+    def forgetful(self):
+        pool = self.executor_reference()
+        if pool is None or not pool._broken:
+            told(self)
+
+    monkeypatch.setattr(manager, "shutdown_workers", forgetful)
+    monkeypatch.setattr(multiprocessing.process.BaseProcess, "terminate", lambda _: None)
+    results = {}
+
+    def run():
+        with ProcessExecutor(synthetic_workers.deadly_evaluators, workers=2) as executor:
+            results.update(executor.evaluate(_fates("a", "dies", "b", "c"), stopping=_never))
+
+    thread = threading.Thread(target=run, daemon=True)
+    thread.start()
+    thread.join(120.0)
+    assert not thread.is_alive()
+    assert [one.outcome is Outcome.WORKER_DIED for _, one in sorted(results.items())] == [0, 1, 0, 0]
 
 
 def test_ctrl_c_reaches_the_workers_too_and_they_finish_what_they_do():
