@@ -28,7 +28,8 @@ from optitip.inputs.study_tables import Sweep
 from optitip.metrics.goals import Goals, parse_goals
 from optitip.metrics.registry import LABELS, UNITS
 from optitip.metrics.values import Evaluate, sides_text
-from optitip.search.executors import ExecutorKind, States, make_executor
+from optitip.search.executors.face import States
+from optitip.search.executors.make import ExecutorKind, make_executor
 from optitip.search.run_folder import RunFolder, input_names, run_folder
 from optitip.search.space import Space
 from optitip.search.store import Record, RunIdentity

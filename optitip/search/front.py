@@ -6,7 +6,7 @@ import numpy as np
 
 from optitip.arrays import FloatArray
 from optitip.metrics.goals import Goals
-from optitip.search.executors import States
+from optitip.search.executors.face import States
 from optitip.search.pareto import hypervolume, non_dominated
 from optitip.search.proposals import Archive
 from optitip.search.response import features

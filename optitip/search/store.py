@@ -16,7 +16,7 @@ from typing import Self
 
 from optitip.errors import Outcome, UserMistakes
 from optitip.metrics.values import Bracketed, Design, Evaluation
-from optitip.search.executors import States
+from optitip.search.executors.face import States
 from optitip.search.space import design_id
 
 SCHEMA = 2

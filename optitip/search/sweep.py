@@ -13,7 +13,7 @@ from types import FrameType
 from optitip.errors import Mistake, Outcome, Stopped, UserMistakes
 from optitip.metrics.goals import Goals
 from optitip.metrics.values import Design
-from optitip.search.executors import Executor, States, Task
+from optitip.search.executors.face import Executor, States, Task
 from optitip.search.front import archive_of, covered, front, has_figures, spread
 from optitip.search.proposals import first_count, next_count, propose
 from optitip.search.space import Space

@@ -13,7 +13,7 @@ from synthetic_workers import one_by_one
 
 from optitip.errors import Outcome
 from optitip.metrics.values import Bracketed, Evaluation
-from optitip.search.executors import States
+from optitip.search.executors.face import States
 from optitip.units import quantity
 
 UNITS = MappingProxyType(

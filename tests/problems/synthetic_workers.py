@@ -6,7 +6,7 @@ from functools import partial
 
 from optitip.errors import Outcome
 from optitip.metrics.values import Evaluation
-from optitip.search.executors import States
+from optitip.search.executors.face import States
 
 
 def one_by_one(evaluate):

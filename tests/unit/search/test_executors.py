@@ -10,15 +10,11 @@ import synthetic_tip
 import synthetic_workers
 
 from optitip.errors import Outcome, UserMistakes
-from optitip.search import executors
-from optitip.search.executors import (
-    ExecutorKind,
-    ProcessExecutor,
-    SerialExecutor,
-    States,
-    Task,
-    make_executor,
-)
+from optitip.search.executors import processes
+from optitip.search.executors.face import BATCH, States, Task, batches
+from optitip.search.executors.make import ExecutorKind, make_executor
+from optitip.search.executors.processes import ProcessExecutor
+from optitip.search.executors.serial import SerialExecutor
 
 
 def _never():
@@ -89,7 +85,7 @@ def test_ctrl_c_reaches_the_workers_too_and_they_finish_what_they_do():
 
 
 def test_workers_that_all_die_end_the_sweep_with_one_line(monkeypatch):
-    monkeypatch.setattr(executors, "DEATHS_THAT_END_IT", 2)
+    monkeypatch.setattr(processes, "DEATHS_THAT_END_IT", 2)
     with (
         ProcessExecutor(synthetic_workers.deadly_evaluators, workers=1) as executor,
         pytest.raises(UserMistakes, match="2 worker processes died one after the other"),
@@ -142,9 +138,9 @@ def test_when_it_is_to_stop_what_runs_is_finished_and_nothing_new_begins(kind):
 def test_batches_are_of_like_states_and_leave_each_worker_several():
     tasks = _tasks(40)
     mixed = [*tasks[:3], *(replace(task, states=States.ALL) for task in tasks[3:])]
-    assert [len(one) for one in executors._batches(mixed, workers=2)] == [3, 5, 5, 5, 5, 5, 5, 5, 2]
-    assert {len(one) for one in executors._batches(tasks * 30, workers=2)} == {executors.BATCH}
-    assert executors._batches(tasks[:3], workers=2) == [[0], [1], [2]]
+    assert [len(one) for one in batches(mixed, workers=2)] == [3, 5, 5, 5, 5, 5, 5, 5, 2]
+    assert {len(one) for one in batches(tasks * 30, workers=2)} == {BATCH}
+    assert batches(tasks[:3], workers=2) == [[0], [1], [2]]
 
 
 def test_no_workers_at_all_is_a_mistake():

@@ -4,7 +4,7 @@ import pytest
 from optitip.errors import Outcome
 from optitip.metrics.goals import parse_goals
 from optitip.metrics.values import Bracketed, Evaluation
-from optitip.search.executors import States
+from optitip.search.executors.face import States
 from optitip.search.front import APART, archive_of, costs, covered, front, latest, spread
 from optitip.search.space import Space
 from optitip.search.store import Record

@@ -3,7 +3,7 @@ import pytest
 import synthetic_search
 import synthetic_tip
 
-from optitip.search.executors import States
+from optitip.search.executors.face import States
 from optitip.search.front import archive_of
 from optitip.search.proposals import first_count, next_count, propose
 from optitip.search.space import Space, design_id

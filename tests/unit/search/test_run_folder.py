@@ -5,7 +5,7 @@ import pytest
 
 from optitip.errors import Outcome, UserMistakes
 from optitip.metrics.values import Bracketed, Evaluation
-from optitip.search.executors import States
+from optitip.search.executors.face import States
 from optitip.search.run_folder import front_table, input_names, read_run, run_folder
 from optitip.search.space import Space
 from optitip.search.store import Record, RunIdentity

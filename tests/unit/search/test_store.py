@@ -5,7 +5,7 @@ import pytest
 
 from optitip.errors import Outcome, UserMistakes
 from optitip.metrics.values import Bracketed, Evaluation
-from optitip.search.executors import States
+from optitip.search.executors.face import States
 from optitip.search.store import RunIdentity, create_or_open, open_to_read
 
 IDENTITY = RunIdentity(study_hash="abc123", version="0.1.0", seed=7)

@@ -12,7 +12,8 @@ from optitip.metrics.goals import parse_goals
 from optitip.metrics.values import Bracketed, Evaluation
 from optitip.search import front as front_module
 from optitip.search import sweep as sweep_module
-from optitip.search.executors import BATCH, SerialExecutor, States
+from optitip.search.executors.face import BATCH, States
+from optitip.search.executors.serial import SerialExecutor
 from optitip.search.front import keeps_limits
 from optitip.search.space import Space
 from optitip.search.store import RunIdentity, create_or_open

@@ -4,7 +4,7 @@ import pytest
 from optitip.errors import Outcome
 from optitip.metrics.goals import parse_goals
 from optitip.metrics.values import Bracketed, Evaluation
-from optitip.search.executors import States
+from optitip.search.executors.face import States
 from optitip.search.store import Record
 from optitip.search.verified import Rank, members_to_verify, verify
 

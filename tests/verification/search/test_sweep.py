@@ -10,7 +10,9 @@ import synthetic_search
 import synthetic_tip
 
 from optitip.search import front as front_module
-from optitip.search.executors import ProcessExecutor, SerialExecutor, States
+from optitip.search.executors.face import States
+from optitip.search.executors.processes import ProcessExecutor
+from optitip.search.executors.serial import SerialExecutor
 from optitip.search.front import costs, keeps_limits
 from optitip.search.store import Record, RunIdentity, create_or_open, open_to_read
 from optitip.search.sweep import sweep

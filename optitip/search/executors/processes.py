@@ -1,4 +1,4 @@
-"""Where designs are evaluated: in this process, or in worker processes beside it."""
+"""Worker processes beside this one."""
 
 import multiprocessing
 import os
@@ -6,28 +6,16 @@ import signal
 import threading
 import time
 from collections import deque
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
-from dataclasses import dataclass
-from enum import Enum
 from types import TracebackType
-from typing import Protocol, Self, TypeAlias
+from typing import Self
 
 from optitip.errors import Outcome, UserMistakes
-from optitip.metrics.values import Design, Evaluate, Evaluation
-
-
-class States(Enum):
-    """Which flow states an evaluation ran: the few a search runs, all of them, or all on a finer grid."""
-
-    SEARCH = "search"
-    ALL = "all"
-    FINER = "all, finer grid"
-
-
-EvaluatorFactory: TypeAlias = Callable[[], Mapping[States, Evaluate]]
-"""What loads the study and returns how designs are evaluated; picklable, called once a worker."""
+from optitip.metrics.values import Evaluation
+from optitip.search.executors.face import EvaluatorFactory, Task, batches
+from optitip.search.executors.loaded import Loaded
 
 _THREADS = (
     "OMP_NUM_THREADS",
@@ -38,78 +26,6 @@ _THREADS = (
     "NUMEXPR_NUM_THREADS",
 )
 DEATHS_THAT_END_IT = 8
-BATCH = 16
-"""Designs handed to a worker at once, at most: what a death takes with it, and what a stop waits for."""
-
-
-class ExecutorKind(Enum):
-    """The ways to evaluate many designs."""
-
-    SERIAL = "serial"
-    PROCESSES = "processes"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Task:
-    """A design to evaluate over a choice of flow states."""
-
-    design: Design
-    states: States
-
-
-class Executor(Protocol):
-    """Evaluates tasks; results come as they complete, each with the index of its task.
-
-    Once ``stopping`` says so, nothing more is started and the iterator ends with what runs.
-    """
-
-    def __enter__(self) -> Self:
-        """Get ready."""
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        """Let go of everything."""
-
-    def evaluate(
-        self, tasks: Sequence[Task], *, stopping: Callable[[], bool]
-    ) -> Iterator[tuple[int, Evaluation]]:
-        """Yield the index of a task and its evaluation, in the order they complete."""
-
-
-def make_executor(kind: ExecutorKind, *, factory: EvaluatorFactory, workers: int = 1) -> Executor:
-    """Return the executor of a kind; ``workers`` counts the processes of one that has any."""
-    if kind is ExecutorKind.SERIAL:
-        return SerialExecutor(factory)
-    if workers < 1:
-        raise UserMistakes.one("workers", f"{workers} is too few", "Give 1 or more")
-    return ProcessExecutor(factory, workers=workers)
-
-
-class SerialExecutor:
-    """Evaluates one design after the other in this process."""
-
-    def __init__(self, factory: EvaluatorFactory) -> None:
-        """Keep the factory; it is called with the first task."""
-        self._evaluators = _Loaded(factory)
-
-    def __enter__(self) -> Self:
-        """Return the executor."""
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        """Do nothing: nothing was opened."""
-
-    def evaluate(
-        self, tasks: Sequence[Task], *, stopping: Callable[[], bool]
-    ) -> Iterator[tuple[int, Evaluation]]:
-        """Yield the evaluations in the order of the tasks."""
-        for batch in _batches(tasks, workers=1):
-            if stopping():
-                return
-            yield from zip(batch, self._evaluators.run([tasks[index] for index in batch]), strict=True)
 
 
 class ProcessExecutor:
@@ -144,7 +60,7 @@ class ProcessExecutor:
         self, tasks: Sequence[Task], *, stopping: Callable[[], bool]
     ) -> Iterator[tuple[int, Evaluation]]:
         """Yield evaluations as they complete; no more batches are out than there are workers."""
-        waiting = deque(_batches(tasks, workers=self._workers))
+        waiting = deque(batches(tasks, workers=self._workers))
         suspects: deque[int] = deque()
         running: dict[Future[list[Evaluation]], list[int]] = {}
         while waiting or suspects or running:
@@ -216,46 +132,14 @@ class ProcessExecutor:
         self._pool = None
 
 
-class _Loaded:
-    """The evaluators of a study, loaded with the first task."""
-
-    def __init__(self, factory: EvaluatorFactory) -> None:
-        self._factory = factory
-        self._evaluators: Mapping[States, Evaluate] | None = None
-
-    def run(self, tasks: Sequence[Task]) -> list[Evaluation]:
-        """Return the evaluations of tasks that all run the same flow states."""
-        if self._evaluators is None:
-            self._evaluators = self._factory()
-        designs = [task.design for task in tasks]
-        with _Naming(designs):
-            return list(self._evaluators[tasks[0].states](designs))
-
-
-class _Naming:
-    """Adds the designs to whatever leaves the block, so that a bug names what it met; nothing is caught."""
-
-    def __init__(self, designs: Sequence[Design]) -> None:
-        self._designs = designs
-
-    def __enter__(self) -> None:
-        return
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        if error is not None:
-            error.add_note("while evaluating " + ", ".join(str(dict(one)) for one in self._designs))
-
-
-_worker: list[_Loaded] = []
+_worker: list[Loaded] = []
 
 
 def _start_worker(factory: EvaluatorFactory) -> None:
     """Make a worker ready: the main process decides what Ctrl-C means."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     threading.Thread(target=_end_with_the_parent, daemon=True).start()
-    _worker.append(_Loaded(factory))
+    _worker.append(Loaded(factory))
 
 
 def _end_with_the_parent() -> None:
@@ -268,15 +152,3 @@ def _end_with_the_parent() -> None:
 
 def _work(tasks: Sequence[Task]) -> list[Evaluation]:
     return _worker[0].run(tasks)
-
-
-def _batches(tasks: Sequence[Task], *, workers: int) -> list[list[int]]:
-    """Return the tasks' numbers in batches of like flow states, several of them for each worker."""
-    size = min(BATCH, max(len(tasks) // (4 * workers), 1))
-    batches: list[list[int]] = []
-    for index, task in enumerate(tasks):
-        last = batches[-1] if batches else []
-        if not last or len(last) == size or tasks[last[0]].states is not task.states:
-            batches.append([])
-        batches[-1].append(index)
-    return batches
