@@ -87,6 +87,18 @@ _METRICS = {
 DEPTHS = tuple(name for name in _METRICS if ".depth_" in name)
 """Metrics that a table for people leaves out where they are nought."""
 
+SMALLEST_OF = MappingProxyType(
+    {
+        whole: tuple(
+            name
+            for name, (unit, _) in _METRICS.items()
+            if name.startswith(f"{room}.") and name != whole and unit == "1"
+        )
+        for room, whole in (("margin", "margin.smallest"), ("turning", "turning.smallest"))
+    }
+)
+"""Metrics that are the smallest of others, with these; some may be lacking in a design, or not count."""
+
 UNITS = MappingProxyType({name: unit for name, (unit, _) in _METRICS.items()})
 MEANINGS = MappingProxyType({name: meaning for name, (_, meaning) in _METRICS.items()})
 LABELS = MappingProxyType(

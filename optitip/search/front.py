@@ -6,9 +6,10 @@ import numpy as np
 
 from optitip.arrays import FloatArray
 from optitip.metrics.goals import Goals
+from optitip.search.archive import Archive
+from optitip.search.components import Components
 from optitip.search.executors.face import States
 from optitip.search.pareto import hypervolume, non_dominated
-from optitip.search.proposals import Archive
 from optitip.search.response import features
 from optitip.search.space import Space
 from optitip.search.store import Record
@@ -97,14 +98,17 @@ def archive_of(records: Sequence[Record], *, goals: Goals, space: Space) -> Arch
     answered = np.array([has_figures(record, goals) for record in rows], dtype=np.bool_)
     cost = np.zeros((len(rows), len(goals.objectives)))
     excess = np.zeros((len(rows), len(goals.limits)))
+    parts = Components(goals)
+    components = np.full((len(rows), len(parts.names)), np.nan)
     for row, record in enumerate(rows):
         if answered[row]:
             cost[row], excess[row] = costs(record, goals), excesses(record, goals)
+            components[row] = parts.row(record.evaluation.metrics or {})
     points = space.points_of([record.design for record in rows])
     searched = np.array([record.states is States.SEARCH for record in rows], dtype=np.bool_)
     searched &= answered
     excess[searched] += _taken_by_all_states(points[searched], records=records, goals=goals, space=space)
-    return Archive(points=points, cost=cost, excess=excess, answered=answered)
+    return Archive(points=points, cost=cost, excess=excess, components=components, answered=answered)
 
 
 def _taken_by_all_states(

@@ -6,12 +6,12 @@ are evaluated, with a share of small changes to members of the front in case the
 """
 
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
 
 import numpy as np
 
-from optitip.arrays import BoolArray, FloatArray, IntArray, frozen
-from optitip.search.pareto import Bred, breed, non_dominated, ranked
+from optitip.arrays import FloatArray, IntArray, frozen
+from optitip.search.archive import Archive
+from optitip.search.bred import Bred, breed
 from optitip.search.response import Kernel, Surface, features, tamed
 from optitip.search.space import Space, design_id
 
@@ -22,57 +22,6 @@ CHANGED_SHARE = 0.1
 GENERATIONS, POPULATION = 20, 100
 LEARNT_FROM = 1200
 _TRIES = 20
-
-
-@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
-class Archive:
-    """Everything evaluated: points (n, d), cost (n, m) less is better, excess (n, k) above 0 breaks a limit.
-
-    ``answered`` (n,) tells the designs that have figures; the rows of the others hold zeros nobody reads.
-    """
-
-    points: FloatArray
-    cost: FloatArray
-    excess: FloatArray
-    answered: BoolArray
-
-    def __len__(self) -> int:
-        """Return how many designs were evaluated."""
-        return len(self.points)
-
-    @property
-    def feasible(self) -> BoolArray:
-        """Return which designs have an answer and keep all limits, (n,)."""
-        kept: BoolArray = self.answered & (self.excess <= 0.0).all(axis=1)
-        return kept
-
-    def violation(self) -> FloatArray:
-        """Return by how much limits are broken, each in standard deviations (n,); finite for every design.
-
-        A design without an answer stands one beyond the worst that has one.
-        """
-        if not self.answered.any():
-            return np.ones(len(self))
-        spread = self.excess[self.answered].std(axis=0) + 1e-12
-        broken: FloatArray = np.maximum(self.excess / spread, 0.0).sum(axis=1)
-        return np.where(self.answered, broken, broken[self.answered].max() + 1.0)
-
-    def front(self) -> IntArray:
-        """Return the rows on the front."""
-        feasible = np.flatnonzero(self.feasible)
-        return feasible[non_dominated(self.cost[feasible])]
-
-    def best(self, count: int) -> IntArray:
-        """Return ``count`` rows or more, if there are as many: whole fronts, then the least violation."""
-        feasible = np.flatnonzero(self.feasible)
-        taken: list[int] = []
-        for front in ranked(self.cost[feasible]):
-            taken.extend(feasible[front].tolist())
-            if len(taken) >= count:
-                return np.array(taken, dtype=np.int64)
-        order = np.argsort(self.violation(), kind="stable")
-        others = order[~self.feasible[order]]
-        return np.array([*taken, *others[: count - len(taken)]], dtype=np.int64)
 
 
 def first_count(budget: int) -> int:

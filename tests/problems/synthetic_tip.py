@@ -17,7 +17,16 @@ from optitip.search.executors.face import States
 from optitip.units import quantity
 
 UNITS = MappingProxyType(
-    {"sample.energy_peak": "J", "shell.mass": "kg", "margin.smallest": "1", "band.temperature_peak": "K"}
+    {
+        "sample.energy_peak": "J",
+        "shell.mass": "kg",
+        "margin.strain": "1",
+        "margin.buckling": "1",
+        "margin.joint": "1",
+        "margin.yield": "1",
+        "margin.smallest": "1",
+        "band.temperature_peak": "K",
+    }
 )
 FREE = {
     "tip.band.thickness_fore": ("0.6 mm", "2.5 mm"),
@@ -66,16 +75,18 @@ def evaluate(design, *, spread=0.0):
     soft = max(1.0 - ((band - 300.0) / 500.0) ** 2, 0.03)
     cold = 300.0 + 400.0 * (1.0 - math.exp(-8.0 * film / (2.42e6 * base)))
     jump = abs(band - cold) * 0.0035 * stiffness
-    margins = (
-        strength * soft / (0.16 * jump + 12.0 * (1e-3 / aft) ** 1.2) - 1.0,
-        stiffness * soft * (min(fore, aft) * 1e3) ** 2.2 / (radius**1.5 * length) / 3.0e5 - 1.0,
-        (470.0 - cold) / 120.0,
-        min(fore, aft) / 0.75e-3 - 1.0 + 0.04 * math.sin(length / 0.02),
-    )
+    strain = strength * soft / (0.16 * jump + 12.0 * (1e-3 / aft) ** 1.2) - 1.0
+    buckling = stiffness * soft * (min(fore, aft) * 1e3) ** 2.2 / (radius**1.5 * length) / 3.0e5 - 1.0
+    joint = (470.0 - cold) / 120.0
+    yielding = min(fore, aft) / 0.75e-3 - 1.0 + 0.04 * math.sin(length / 0.02)
     figures = {
         "sample.energy_peak": energy,
         "shell.mass": mass,
-        "margin.smallest": min(margins),
+        "margin.strain": strain,
+        "margin.buckling": buckling,
+        "margin.joint": joint,
+        "margin.yield": yielding,
+        "margin.smallest": min(strain, buckling, joint, yielding),
         "band.temperature_peak": band,
     }
     return Evaluation(

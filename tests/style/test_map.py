@@ -40,8 +40,9 @@ def test_a_sub_package_init_is_one_docstring():
         assert text.count(chr(34) * 3) == 2, path
 
 
-def test_pint_pymoo_and_meshio_have_one_door_each():
-    doors = {"pint": {"units.py"}, "pymoo": {"search"}, "meshio": {"export"}, "matplotlib": {"export"}}
+def test_libraries_of_one_purpose_have_one_door_each():
+    doors = {"pint": {"units.py"}, "meshio": {"export"}, "matplotlib": {"export"}}
+    doors |= {"pymoo": {"search"}, "moocore": {"search"}, "sklearn": {"search"}}
     for name, allowed in doors.items():
         users = {
             path.relative_to(PACKAGE).parts[0]
