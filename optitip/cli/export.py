@@ -44,7 +44,7 @@ def command(
         check_sources(study)
     if (source / STORE).is_file():
         chosen = _chosen(source, design)
-        name, values = chosen.design_id, dict(chosen.design)
+        name, values = chosen.design_id, study.expanded(chosen.design)
         figures = list(_figures(chosen, study, units))
         folder = source / "designs" / name if out is None else out
     else:

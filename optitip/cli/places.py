@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from optitip.errors import DesignFailure, Mistake, OutOfRange, UserMistakes
-from optitip.inputs.study import is_study_key
+from optitip.inputs.schema import is_study_key
 
 
 @contextmanager

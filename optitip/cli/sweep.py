@@ -4,7 +4,7 @@ import os
 from collections.abc import Iterable, Mapping
 from functools import partial
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import tomli_w
 import typer
@@ -23,7 +23,7 @@ from optitip.evaluate.evaluator import evaluators_of
 from optitip.evaluate.given import outside_is_free
 from optitip.evaluate.sought import check_sources
 from optitip.export.swept import picture_front
-from optitip.inputs.study import OWN_MATERIALS, Study, read_study, set_keys
+from optitip.inputs.study import OWN_MATERIALS, Study, read_study
 from optitip.inputs.study_tables import Sweep
 from optitip.metrics.goals import Goals, parse_goals
 from optitip.metrics.registry import LABELS, UNITS
@@ -55,10 +55,10 @@ def command(
     read = read_study(study)
     table = _sweep_of(read)
     with placed_in(read.path.name):
-        space, goals = Space(table.free, table.choices), goals_of(read, table)
+        space, goals = Space(table.free, table.options), goals_of(read, table)
         check_sources(read)
     folder = _default_folder(read) if out is None else out
-    names = input_names(list(read.files().values()))
+    names = input_names(list(read.all_files().values()))
     names |= {f"{OWN_MATERIALS}/{path.name}": path for path in read.own_materials()}
     identity = RunIdentity(study_hash=read.fingerprint(), version=__version__, seed=table.seed)
     with run_folder(folder, study_text=_study_text(read, names), inputs=names, identity=identity) as run:
@@ -97,7 +97,7 @@ def factory(path: Path) -> Mapping[States, Evaluate]:
 
 def _sweep_of(study: Study) -> Sweep:
     table = study.tables.sweep
-    if table is None or not (table.free or table.choices):
+    if table is None or not table.keys:
         raise UserMistakes.one(
             f"{study.path.name}, sweep",
             "nothing is free in this study",
@@ -113,8 +113,7 @@ def _default_folder(study: Study) -> Path:
 def _study_text(study: Study, names: Mapping[str, Path]) -> str:
     """Return the study as it stands in the run's folder, its file names those of the copies there."""
     beside = {path: name for name, path in names.items()}
-    renamed: dict[str, Any] = {key: beside[path] for key, path in study.files().items()}
-    return tomli_w.dumps(set_keys(study.raw, renamed))
+    return tomli_w.dumps(study.with_files_named(beside))
 
 
 def _run(
@@ -216,7 +215,7 @@ def front_table(front: tuple[Record, ...], space: Space, goals: Goals, units: Sy
         label = LABELS[one.metric].strip()
         made.add_column(f"{label}\n\\[{unit or '-'}], {one.direction.value}", justify="right")
     for key in space.choices:
-        made.add_column(key.split(".", 1)[1].replace(".", "\n"))
+        made.add_column(key.split(".", 1)[-1].replace(".", "\n"))
     for record in records:
         metrics = record.evaluation.metrics or {}
         figures = [spread_text(metrics[one.metric], units) for one in goals.objectives]

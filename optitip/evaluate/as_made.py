@@ -17,7 +17,8 @@ from optitip.evaluate.record import as_mapping
 from optitip.evaluate.weights import weights_of
 from optitip.geometry.mesh import DEFAULT_RESOLUTION
 from optitip.inputs.as_made import MEASURABLE, Measured
-from optitip.inputs.study import Study, value_at
+from optitip.inputs.keys import value_at
+from optitip.inputs.study import Study
 from optitip.metrics.values import Design
 
 SAME = 5e-8

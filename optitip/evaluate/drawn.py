@@ -5,7 +5,8 @@ from types import MappingProxyType
 
 from optitip.evaluate.sources import outline_size
 from optitip.inputs.defaults import completed_lengths
-from optitip.inputs.study import Study, value_at
+from optitip.inputs.keys import value_at
+from optitip.inputs.study import Study
 
 FORE, AFT = "tip.band.thickness", "tip.band.thickness_aft"
 MEASURED = (0.05, 0.5, 0.95)

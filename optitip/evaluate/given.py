@@ -28,7 +28,7 @@ def untouched(tables: StudyTables, *, folder: Path) -> bool:
 def outside_is_free(study: Study) -> bool:
     """Return whether some design of the study's sweep may differ from the given outline."""
     sweep = study.tables.sweep
-    free = set() if sweep is None else SHAPE_KEYS & {*sweep.free, *sweep.choices}
+    free = set() if sweep is None else SHAPE_KEYS & sweep.keys
     return bool(free) or not untouched(study.tables, folder=study.folder)
 
 

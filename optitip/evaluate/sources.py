@@ -21,6 +21,7 @@ from optitip.inputs.curves import ThrustCurve, read_thrust
 from optitip.inputs.defaults import completed_lengths
 from optitip.inputs.recording import Recording, read_recording
 from optitip.inputs.study import OWN_MATERIALS, Study
+from optitip.inputs.swept import swept_options
 from optitip.inputs.tables import Column, read_table
 from optitip.properties.materials import Material, load_material
 from optitip.properties.threads import Thread, thread_of
@@ -187,8 +188,9 @@ def boiling_under(material: Material, *, pressure: float | None) -> Material:
     return replace(material, boiling=moved)
 
 
-def material_mistakes(tables: study_tables.StudyTables, *, folder: Path, file: str) -> list[Mistake]:
-    """Return what is wrong with the materials a study names, all together."""
+def material_mistakes(study: Study) -> list[Mistake]:
+    """Return what is wrong with the materials a study names, its sweep's included, all together."""
+    tables, folder, file = study.tables, study.folder, study.path.name
     base, plug = tables.tip.base.material, tables.tip.plug.material
     backing = tables.sample.backing.material if tables.sample.backing else None
     named: dict[str, str | None] = {
@@ -199,8 +201,8 @@ def material_mistakes(tables: study_tables.StudyTables, *, folder: Path, file: s
         "sample.backing.material": backing,
     }
     pairs = [(key, key, name) for key, name in named.items()]
-    choices = {} if tables.sweep is None else tables.sweep.choices
-    pairs += [(key, f"sweep.choices.'{key}'", str(one)) for key in named for one in choices.get(key, ())]
+    options = [(place, key, one) for place, values in swept_options(study.raw) for key, one in values.items()]
+    pairs += [(key, place, str(one)) for place, key, one in options if key in named]
     mistakes: list[Mistake] = []
     for key, place, name in pairs:
         if name is None:

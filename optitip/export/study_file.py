@@ -8,7 +8,7 @@ import tomli_w
 
 from optitip.errors import UserMistakes
 from optitip.export.files import one_line, safe_name, write_bytes, write_text
-from optitip.inputs.study import set_keys
+from optitip.inputs.keys import set_keys
 
 _OWN = "as a study of its own."
 

@@ -277,14 +277,30 @@ class Flow(Table):
 
 
 class Sweep(Table):
-    """What is sought and what is free; free numbers are ranges, choices are lists."""
+    """What is sought and what is free; free numbers are ranges, choices are lists.
+
+    ``sets`` are choices of several keys that change together: under a name of one's own, options with names,
+    each a table of study keys with their values.
+    """
 
     maximise: tuple[Name, ...] = ("sample.energy_peak", "margin.smallest")
     minimise: tuple[Name, ...] = ("shell.mass",)
     free: dict[str, tuple[str, str]] = Field(default={})
     choices: dict[str, tuple[str | bool, ...]] = Field(default={})
+    sets: dict[str, dict[str, dict[str, object]]] = Field(default={})
     evaluations: Count = 2000
     seed: int = Field(default=1, ge=0)
+
+    @property
+    def options(self) -> dict[str, tuple[str | bool, ...]]:
+        """Return the options of each choice, those of the sets by their names."""
+        return {**self.choices, **{name: tuple(options) for name, options in self.sets.items()}}
+
+    @property
+    def keys(self) -> frozenset[str]:
+        """Return the study keys that some design of the sweep sets."""
+        together = (key for options in self.sets.values() for values in options.values() for key in values)
+        return frozenset([*self.free, *self.choices, *together])
 
 
 class StudyTables(Table):

@@ -12,12 +12,12 @@ from scipy.stats import qmc
 
 from optitip.arrays import FloatArray
 from optitip.errors import Mistake, UserMistakes
+from optitip.inputs.swept import free_range
 from optitip.metrics.values import Design
 from optitip.units import UnitError, scale, split_quantity
 
 DIGITS = 5
 Option: TypeAlias = str | bool
-_TEMPERATURES = frozenset({"degC", "degF", "K", "kelvin", "°C", "°F", "C", "F", "degc", "degf"})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,14 +119,7 @@ def design_id(design: Design) -> str:
 
 
 def _free_number(key: str, low: str, high: str) -> FreeNumber:
-    bottom, unit = split_quantity(low)
-    top, top_unit = split_quantity(high)
-    if top_unit != unit:
-        if unit in _TEMPERATURES or top_unit in _TEMPERATURES:
-            raise UnitError("the two bounds carry different scales of temperature", "Write both in one unit")
-        top *= scale(top_unit, unit)[1]
-    if not bottom < top:
-        raise UnitError(f"the range from '{low}' to '{high}' is empty", "Write the lower bound first")
+    bottom, top, unit = free_range(low, high)
     return FreeNumber(key=key, low=bottom, high=top, unit=unit)
 
 

@@ -11,7 +11,8 @@ from pydantic import BaseModel
 from optitip.errors import DesignFailure, Outcome
 from optitip.evaluate.assess import check
 from optitip.evaluate.record import as_mapping
-from optitip.inputs.study import read_study, set_keys
+from optitip.inputs.keys import set_keys
+from optitip.inputs.study import read_study
 from optitip.inputs.study_tables import StudyTables
 
 STUDIES = Path(__file__).parents[2] / "studies"
@@ -224,7 +225,8 @@ ELSEWHERE = {
     *(f"tip.plug.fixing.{one}" for one in ("screws", "rod", "preload", "material")),
     # what varies is asked for with check --tolerances; finish and name stand on the drawing alone
     *("turning.slab_tolerance", "turning.bore_depth_tolerance", "turning.finish", "turning.drawn_by"),
-    *("sweep.maximise", "sweep.minimise", "sweep.free", "sweep.choices", "sweep.evaluations", "sweep.seed"),
+    *("sweep.maximise", "sweep.minimise", "sweep.free", "sweep.choices", "sweep.sets"),
+    *("sweep.evaluations", "sweep.seed"),
 }
 
 

@@ -2,7 +2,7 @@ import pytest
 
 from optitip.errors import UserMistakes
 from optitip.inputs.as_made import MEASURABLE, read_as_made
-from optitip.inputs.study import is_study_key
+from optitip.inputs.schema import is_study_key
 
 
 @pytest.fixture

@@ -3,7 +3,8 @@ import copy
 import pytest
 
 from optitip.errors import UserMistakes
-from optitip.inputs.study import read_study, set_keys, value_at
+from optitip.inputs.keys import set_keys, value_at
+from optitip.inputs.study import read_study
 
 STARTER = """
 [flow]
