@@ -83,6 +83,7 @@ class Outcome(Enum):
     NOT_A_STUDY = ("the design is no study that can be read", "See the detail for the key")
     OUT_OF_RANGE = ("the physics left its valid range", "See the detail for the quantity and its range")
     WORKER_DIED = ("the process that evaluated the design died", "Look at the memory, or check it alone")
+    TIME_LIMIT = ("the design took longer than the time limit", "Raise the limit, or check the design alone")
 
     @property
     def problem(self) -> str:

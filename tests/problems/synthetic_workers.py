@@ -1,7 +1,10 @@
 """Evaluators that go wrong in a worker process: each in its own way, with few imports to start fast."""
 
+import itertools
 import os
 import signal
+import threading
+import time
 from functools import partial
 
 from optitip.errors import Outcome
@@ -27,11 +30,24 @@ def _deadly(design):
         os._exit(9)
     if design["fate"] == "interrupted":
         signal.raise_signal(signal.SIGINT)
+    if design["fate"] == "hangs":
+        threading.Event().wait()
+    if design["fate"] == "loops in C":
+        sum(itertools.repeat(1))  # for ever, and lets no thread run meanwhile
+    if design["fate"] == "no memory":
+        raise MemoryError
+    if design["fate"] == "slow":
+        time.sleep(0.02)
     return Evaluation(outcome=Outcome.MESH_FOLDED, detail=design["fate"])
 
 
 def deadly_evaluators():
     return _both(_deadly)
+
+
+def sluggish_evaluators():
+    time.sleep(1.5)
+    return deadly_evaluators()
 
 
 def _broken(design):

@@ -1,20 +1,29 @@
-"""Worker processes beside this one."""
+"""Worker processes beside this one, each with a pipe of its own.
 
+A worker that dies is known by its pipe, and one that hangs is killed alone; the others go on undisturbed.
+"""
+
+import ctypes
 import multiprocessing
 import os
+import pickle
 import signal
+import sys
 import threading
-import time
-from collections import deque
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
-from concurrent.futures.process import BrokenProcessPool
-from types import TracebackType
-from typing import Self
+import traceback
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass, field
+from itertools import count
+from multiprocessing import connection, resource_tracker
+from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
 
-from optitip.errors import Outcome, UserMistakes
+from optitip.errors import UserMistakes
 from optitip.metrics.values import Evaluation
-from optitip.search.executors.face import EvaluatorFactory, Task, batches
+from optitip.search.executors.crew import Report, Said
+from optitip.search.executors.dispatch import CrewExecutor
+from optitip.search.executors.face import EvaluatorFactory, Task
 from optitip.search.executors.loaded import Loaded
 
 _THREADS = (
@@ -25,121 +34,186 @@ _THREADS = (
     "VECLIB_MAXIMUM_THREADS",
     "NUMEXPR_NUM_THREADS",
 )
-DEATHS_THAT_END_IT = 8
+_LEAVE = 2.0  # seconds that a worker has to leave by itself
 
 
-class ProcessExecutor:
-    """Evaluates designs in worker processes; one that kills its worker is an outcome, the others go on."""
+class ProcessExecutor(CrewExecutor):
+    """Evaluates designs in worker processes; they start with the first task."""
+
+    def __init__(self, factory: EvaluatorFactory, *, workers: int, time_limit: float | None = None) -> None:
+        """Keep what the workers need."""
+        super().__init__(ProcessCrew(factory, workers=workers), time_limit=time_limit)
+
+
+@dataclass(slots=True, kw_only=True, eq=False)
+class _Hand:
+    """A worker process and what it has."""
+
+    process: BaseProcess
+    pipe: "Connection[Sequence[Task], _Answer]"
+    ticket: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Answer:
+    """What a worker sends back."""
+
+    said: Said
+    evaluations: Sequence[Evaluation] = ()
+    error: Exception | None = field(default=None)
+    fresh: bool = False
+
+
+class ProcessCrew:
+    """Up to ``workers`` processes, each started when there is a batch for it."""
 
     def __init__(self, factory: EvaluatorFactory, *, workers: int) -> None:
-        """Keep what the workers need; they start with the first task."""
-        self._factory = factory
-        self._workers = workers
-        self._pool: ProcessPoolExecutor | None = None
+        """Keep what the workers need."""
+        self._factory, self._workers = factory, workers
+        self._hands: list[_Hand] = []
+        self._tickets = count()
         self._environment: dict[str, str | None] = {}
-        self._deaths_in_a_row = 0
 
-    def __enter__(self) -> Self:
+    @property
+    def size(self) -> int:
+        """Return the number of workers."""
+        return self._workers
+
+    def open(self) -> None:
         """Hold the threads of linear algebra to one a worker: workers read this as they start."""
         self._environment = {name: os.environ.get(name) for name in _THREADS}
         os.environ.update(dict.fromkeys(_THREADS, "1"))
-        return self
 
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
+    def close(self, *, now: bool) -> None:
         """End the workers and put the environment back."""
-        self._drop_pool()
+        for hand in self._hands:
+            hand.pipe.close()
+            if now:
+                hand.process.kill()
+        for hand in self._hands:
+            hand.process.join(_LEAVE)
+            _kill(hand)
+        self._hands.clear()
         for name, value in self._environment.items():
             if value is None:
                 os.environ.pop(name, None)
             else:
                 os.environ[name] = value
 
-    def evaluate(
-        self, tasks: Sequence[Task], *, stopping: Callable[[], bool]
-    ) -> Iterator[tuple[int, Evaluation]]:
-        """Yield evaluations as they complete; no more batches are out than there are workers."""
-        waiting = deque(batches(tasks, workers=self._workers))
-        suspects: deque[int] = deque()
-        running: dict[Future[list[Evaluation]], list[int]] = {}
-        while waiting or suspects or running:
-            # a task that may have killed a worker runs alone, so that no other is blamed
-            while not stopping() and not suspects and waiting and len(running) < self._workers:
-                batch = waiting.popleft()
-                running[self._submit([tasks[index] for index in batch])] = batch
-            if suspects and not running and not stopping():
-                index = suspects.popleft()
-                yield index, self._run_alone(tasks[index])
-                continue
-            if not running:
-                return
-            done, _ = wait(running, return_when=FIRST_COMPLETED)
-            for future in sorted(done, key=lambda one: running[one]):
-                batch = running.pop(future)
-                try:
-                    evaluations = future.result()
-                except BrokenProcessPool:
-                    suspects.extend(batch)
-                else:
-                    self._deaths_in_a_row = 0
-                    yield from zip(batch, evaluations, strict=True)
-            if suspects and not running:
-                self._drop_pool(broken=True)
-
-    def _run_alone(self, task: Task) -> Evaluation:
-        started = time.monotonic()
-        try:
-            (evaluation,) = self._submit([task]).result()
-        except BrokenProcessPool:
-            self._drop_pool(broken=True)
-            self._deaths_in_a_row += 1
-            if self._deaths_in_a_row >= DEATHS_THAT_END_IT:
-                problem = f"{self._deaths_in_a_row} worker processes died one after the other"
-                raise UserMistakes.one("workers", problem, "Look at the memory, or use fewer") from None
-            seconds = time.monotonic() - started
-            return Evaluation(
-                outcome=Outcome.WORKER_DIED, detail="it died again when it ran alone", seconds=seconds
-            )
-        self._deaths_in_a_row = 0
-        return evaluation
-
-    def _submit(self, tasks: Sequence[Task]) -> "Future[list[Evaluation]]":
-        for _ in range(2):
-            if self._pool is None:
-                self._pool = ProcessPoolExecutor(
-                    self._workers,
-                    mp_context=multiprocessing.get_context("spawn"),
-                    initializer=_start_worker,
-                    initargs=(self._factory,),
-                )
+    def start(self, tasks: Sequence[Task]) -> int:
+        """Hand a batch to a worker that has none, or to a new one."""
+        ticket = next(self._tickets)
+        while True:
+            hand = next((one for one in self._hands if one.ticket is None), None) or self._new_hand()
             try:
-                return self._pool.submit(_work, tasks)
-            except BrokenProcessPool:  # a worker died while it had nothing to do
-                self._drop_pool(broken=True)
-        raise UserMistakes.one("workers", "no worker process can be started", "Look at the memory")
+                hand.pipe.send(tasks)
+            except OSError:  # it died while it had nothing to do
+                self._drop(hand)
+                continue
+            hand.ticket = ticket
+            return ticket
 
-    def _drop_pool(self, *, broken: bool = False) -> None:
-        """End the pool; of a broken one end the workers first.
+    def hear(self, seconds: float) -> list[Report]:
+        """Return what the workers send within ``seconds``."""
+        hands = {hand.pipe: hand for hand in self._hands}
+        ready = [hands[pipe] for pipe in connection.wait(list(hands), timeout=seconds) if pipe in hands]
+        # in the order they were handed out, whichever happens to be listed first
+        ready.sort(key=lambda hand: -1 if hand.ticket is None else hand.ticket)
+        return [report for hand in ready for report in self._heard(hand)]
 
-        One that was being started as another died is told of nothing: the pool would wait for it for ever.
-        """
-        if self._pool is None:
+    def end(self, ticket: int) -> None:
+        """Kill the worker that has a batch."""
+        for hand in [one for one in self._hands if one.ticket == ticket]:
+            self._drop(hand)
+
+    def _heard(self, hand: _Hand) -> Iterator[Report]:
+        ticket = hand.ticket
+        try:
+            answer = hand.pipe.recv()
+        except (EOFError, OSError):
+            self._drop(hand)
+            if ticket is not None:
+                yield Report(ticket=ticket, said=Said.DIED)
             return
-        for process in list(self._pool._processes.values()) if broken else ():  # no public way before 3.14
-            process.kill()
-        self._pool.shutdown(wait=True, cancel_futures=True)
-        self._pool = None
+        if ticket is None:
+            return
+        if answer.said is not Said.BEGUN:
+            hand.ticket = None
+        yield Report(
+            ticket=ticket,
+            said=answer.said,
+            evaluations=answer.evaluations,
+            error=answer.error,
+            fresh=answer.fresh,
+        )
+
+    def _new_hand(self) -> _Hand:
+        context = multiprocessing.get_context("spawn")
+        try:
+            here, there = context.Pipe()
+            process = context.Process(target=_serve, args=(self._factory, there), daemon=True)
+            with _unheard():
+                process.start()
+        except OSError as error:
+            problem = f"no worker process can be started ({error.strerror or error})"
+            raise UserMistakes.one("workers", problem, "Look at the memory, or use fewer") from None
+        there.close()
+        self._hands.append(_Hand(process=process, pipe=here))
+        return self._hands[-1]
+
+    def _drop(self, hand: _Hand) -> None:
+        self._hands.remove(hand)
+        hand.pipe.close()
+        _kill(hand)
 
 
-_worker: list[Loaded] = []
+def _kill(hand: _Hand) -> None:
+    hand.process.kill()
+    hand.process.join(_LEAVE)  # one that waits for a dead disk can't be killed, and isn't waited for
 
 
-def _start_worker(factory: EvaluatorFactory) -> None:
-    """Make a worker ready: the main process decides what Ctrl-C means."""
+@contextmanager
+def _unheard() -> Iterator[None]:
+    """Hold Ctrl-C back while a process is started: it is born deaf, and this one hears it afterwards."""
+    if sys.platform == "win32":
+        yield
+        return
+    resource_tracker.ensure_running()  # it would lift the mask again
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+def _serve(factory: EvaluatorFactory, pipe: "Connection[_Answer, Sequence[Task]]") -> None:
+    """Evaluate batches until the pipe closes: what a worker process does."""
+    _become_a_worker()
+    loaded, fresh = Loaded(factory), True
+    with suppress(EOFError, OSError):
+        while True:
+            tasks = pipe.recv()
+            try:
+                loaded.load()
+                pipe.send(_Answer(said=Said.BEGUN, fresh=fresh))
+                answer = _Answer(said=Said.ANSWERED, evaluations=loaded.run(tasks))
+            except MemoryError:
+                os._exit(1)  # as where the system kills it
+            except Exception as error:  # noqa: BLE001 (it goes on in the main process)
+                answer = _Answer(said=Said.RAISED, error=_to_be_sent(error))
+            pipe.send(answer)
+            fresh = False
+
+
+def _become_a_worker() -> None:
+    """Leave Ctrl-C to the main process, and leave with it."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    if sys.platform == "linux":
+        # a hang in compiled code lets no thread run, which the system's own way doesn't need
+        parent_death_signal = 1
+        with suppress(OSError, AttributeError):
+            ctypes.CDLL(None).prctl(parent_death_signal, signal.SIGKILL)
     threading.Thread(target=_end_with_the_parent, daemon=True).start()
-    _worker.append(Loaded(factory))
 
 
 def _end_with_the_parent() -> None:
@@ -150,5 +224,12 @@ def _end_with_the_parent() -> None:
         os._exit(1)
 
 
-def _work(tasks: Sequence[Task]) -> list[Evaluation]:
-    return _worker[0].run(tasks)
+def _to_be_sent(error: Exception) -> Exception:
+    """Return the error with its trace as a note; one that can't be sent as text."""
+    trace = "".join(traceback.format_exception(error))
+    error.add_note(f"in a worker process:\n{trace}")
+    try:
+        pickle.loads(pickle.dumps(error))
+    except Exception:  # noqa: BLE001 (whatever its own code raises)
+        return RuntimeError(trace)
+    return error

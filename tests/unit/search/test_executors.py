@@ -1,6 +1,6 @@
-import concurrent.futures.process
 import multiprocessing
 import os
+import signal
 import threading
 from dataclasses import replace
 
@@ -10,7 +10,7 @@ import synthetic_tip
 import synthetic_workers
 
 from optitip.errors import Outcome, UserMistakes
-from optitip.search.executors import processes
+from optitip.search.executors import dispatch, patience, processes
 from optitip.search.executors.face import BATCH, States, Task, batches
 from optitip.search.executors.make import ExecutorKind, make_executor
 from optitip.search.executors.processes import ProcessExecutor
@@ -53,29 +53,78 @@ def test_only_the_designs_that_kill_their_worker_are_lost_and_the_pool_goes_on()
     assert [results[i].detail for i in (0, 1, 3, 4, 6)] == ["a", "b", "c", "d", "e"]
 
 
-def test_a_worker_that_the_broken_pool_forgot_to_end_holds_nothing_up(monkeypatch):
-    """As one is that is started in the very moment in which another dies: nobody tells it to end."""
-    manager = concurrent.futures.process._ExecutorManagerThread
-    told = manager.shutdown_workers
+def test_a_worker_that_hangs_is_killed_and_only_its_design_is_given_up(monkeypatch):
+    monkeypatch.setattr(patience, "LEAST_FOR_A_START", 0.5)
+    monkeypatch.setattr(patience, "FIRST_ANSWER", 2.0)
+    tasks = _fates(*"abcdefgh", "hangs", *"ijklmnop", "loops in C", "q")
+    with ProcessExecutor(synthetic_workers.deadly_evaluators, workers=2, time_limit=1.0) as executor:
+        results = dict(executor.evaluate(tasks, stopping=_never))
+    late = [tasks[i].design["fate"] for i, one in results.items() if one.outcome is Outcome.TIME_LIMIT]
+    assert sorted(late) == ["hangs", "loops in C"]
+    assert len(results) == len(tasks)
+    assert all(one.seconds >= 1.0 for one in results.values() if one.outcome is Outcome.TIME_LIMIT)
 
-    def forgetful(self):
-        pool = self.executor_reference()
-        if pool is None or not pool._broken:
-            told(self)
 
-    monkeypatch.setattr(manager, "shutdown_workers", forgetful)
-    monkeypatch.setattr(multiprocessing.process.BaseProcess, "terminate", lambda _: None)
+def test_what_a_worker_takes_to_start_is_no_time_of_a_design(monkeypatch):
+    monkeypatch.setattr(patience, "FIRST_ANSWER", 0.1)
+    with ProcessExecutor(synthetic_workers.sluggish_evaluators, workers=1, time_limit=0.5) as executor:
+        results = dict(executor.evaluate(_fates("a", "b"), stopping=_never))
+    assert [one.outcome for one in results.values()] == [Outcome.MESH_FOLDED] * 2
+
+
+def test_a_worker_without_memory_is_one_that_died():
+    with ProcessExecutor(synthetic_workers.deadly_evaluators, workers=1) as executor:
+        results = dict(executor.evaluate(_fates("no memory", "a"), stopping=_never))
+    assert [results[i].outcome for i in (0, 1)] == [Outcome.WORKER_DIED, Outcome.MESH_FOLDED]
+
+
+def test_workers_killed_from_outside_at_any_moment_cost_no_design_its_answer():
+    """Also as they start, and while they have nothing to do."""
+    tasks = _fates(*("slow" for _ in range(60)))
     results = {}
+    with ProcessExecutor(synthetic_workers.deadly_evaluators, workers=2) as executor:
+        kills = 0
+        for index, one in executor.evaluate(tasks, stopping=_never):
+            results[index] = one
+            if len(results) % 6 == 1:
+                kills += 1
+                for worker in multiprocessing.active_children():
+                    worker.kill()
+    assert kills >= 8
+    assert [results[i].detail for i in range(60)] == ["slow"] * 60
 
-    def run():
-        with ProcessExecutor(synthetic_workers.deadly_evaluators, workers=2) as executor:
-            results.update(executor.evaluate(_fates("a", "dies", "b", "c"), stopping=_never))
 
-    thread = threading.Thread(target=run, daemon=True)
-    thread.start()
-    thread.join(120.0)
-    assert not thread.is_alive()
-    assert [one.outcome is Outcome.WORKER_DIED for _, one in sorted(results.items())] == [0, 1, 0, 0]
+def test_no_worker_lingers_after_its_executor():
+    with ProcessExecutor(synthetic_workers.deadly_evaluators, workers=2) as executor:
+        running = executor.evaluate(_fates("a", "hangs"), stopping=_never)
+        next(running)
+        assert multiprocessing.active_children()
+        running.close()
+        assert len(multiprocessing.active_children()) == 1
+    assert not multiprocessing.active_children()
+
+
+@pytest.mark.skipif(not hasattr(signal, "pthread_sigmask"), reason="needs signal masks")
+def test_ctrl_c_while_workers_start_reaches_this_process_alone():
+    with ProcessExecutor(synthetic_workers.sluggish_evaluators, workers=1) as executor:
+        asked = threading.Event()
+        before = signal.signal(signal.SIGINT, lambda *_: asked.set())
+        start = processes.multiprocessing.process.BaseProcess.start
+
+        def interrupted(process):
+            start(process)
+            os.kill(process.pid, signal.SIGINT)
+            os.kill(os.getpid(), signal.SIGINT)
+            assert not asked.is_set()
+
+        try:
+            with pytest.MonkeyPatch.context() as patch:
+                patch.setattr(processes.multiprocessing.process.BaseProcess, "start", interrupted)
+                results = dict(executor.evaluate(_fates("a"), stopping=_never))
+        finally:
+            signal.signal(signal.SIGINT, before)
+    assert asked.is_set()
+    assert results[0].detail == "a"
 
 
 def test_ctrl_c_reaches_the_workers_too_and_they_finish_what_they_do():
@@ -85,10 +134,10 @@ def test_ctrl_c_reaches_the_workers_too_and_they_finish_what_they_do():
 
 
 def test_workers_that_all_die_end_the_sweep_with_one_line(monkeypatch):
-    monkeypatch.setattr(processes, "DEATHS_THAT_END_IT", 2)
+    monkeypatch.setattr(dispatch, "DEATHS_THAT_END_IT", 2)
     with (
         ProcessExecutor(synthetic_workers.deadly_evaluators, workers=1) as executor,
-        pytest.raises(UserMistakes, match="2 worker processes died one after the other"),
+        pytest.raises(UserMistakes, match="worker processes die one after the other"),
     ):
         list(executor.evaluate(_fates("dies", "dies", "dies"), stopping=_never))
 
@@ -143,6 +192,16 @@ def test_batches_are_of_like_states_and_leave_each_worker_several():
     assert batches(tasks[:3], workers=2) == [[0], [1], [2]]
 
 
-def test_no_workers_at_all_is_a_mistake():
-    with pytest.raises(UserMistakes, match="too few"):
-        make_executor(ExecutorKind.PROCESSES, factory=synthetic_tip.evaluators, workers=0)
+@pytest.mark.parametrize(
+    ("options", "said"), [({"workers": 0}, "too few"), ({"time_limit": 0.0}, "0 s is too short")]
+)
+def test_no_workers_and_no_time_are_mistakes(options, said):
+    with pytest.raises(UserMistakes, match=said):
+        make_executor(ExecutorKind.PROCESSES, factory=synthetic_tip.evaluators, **options)
+
+
+def test_a_time_limit_takes_a_process_where_there_would_be_none():
+    made = make_executor(ExecutorKind.SERIAL, factory=synthetic_tip.evaluators, workers=4, time_limit=3.0)
+    assert isinstance(made, ProcessExecutor)
+    assert made._crew.size == 1
+    assert isinstance(make_executor(ExecutorKind.SERIAL, factory=synthetic_tip.evaluators), SerialExecutor)
