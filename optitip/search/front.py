@@ -1,13 +1,16 @@
 """The front: of all evaluations that keep the limits, those that no other beats in every objective."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
-from optitip.arrays import FloatArray
+from optitip.arrays import BoolArray, FloatArray, IntArray
+from optitip.errors import Outcome
 from optitip.metrics.goals import Goals
 from optitip.search.archive import Archive
-from optitip.search.components import Components
+from optitip.search.components import Components, Side
+from optitip.search.evaluated import Evaluated
 from optitip.search.executors.face import States
 from optitip.search.pareto import hypervolume, non_dominated
 from optitip.search.response import features
@@ -41,100 +44,139 @@ def keeps_limits(record: Record, goals: Goals) -> bool:
     return has_figures(record, goals) and bool((excesses(record, goals) <= 0.0).all())
 
 
-def latest(records: Iterable[Record]) -> list[Record]:
-    """Return one record a design, in the order they were asked for: over all flow states where it was run.
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Judged:
+    """One row a design: its row of the evaluations (n,), whether it has figures, and what these say.
+
+    components (n, c) as in ``Components``; cost (n, m), less is better; excess (n, k), above zero breaks a
+    limit. The rows of designs without figures hold NaN.
+    """
+
+    rows: IntArray
+    answered: BoolArray
+    components: FloatArray
+    cost: FloatArray
+    excess: FloatArray
+
+    @property
+    def keeping(self) -> BoolArray:
+        """Return which designs have figures and keep every limit, (n,)."""
+        kept: BoolArray = self.answered & (self.excess <= 0.0).all(axis=1)
+        return kept
+
+    def best(self) -> IntArray:
+        """Return the places of those no other beats, best in the first objective first, then by number."""
+        able = np.flatnonzero(self.keeping)
+        on_front = able[non_dominated(self.cost[able])]
+        return on_front[np.lexsort((self.rows[on_front], self.cost[on_front, 0]))]
+
+
+def latest(evaluated: Evaluated) -> IntArray:
+    """Return a row for each design, in the order they were asked for: over all flow states where it was run.
 
     What a finer grid said of a design stays apart: others, not run there, would be compared with it.
     """
-    kept: dict[str, Record] = {}
-    for record in records:
-        if record.states is States.FINER:
-            continue
-        if record.design_id not in kept or record.states is States.ALL:
-            kept[record.design_id] = record
-    return list(kept.values())
+    rows = np.flatnonzero(~evaluated.of_states(States.FINER))
+    _, first, design = np.unique(evaluated.design_ids[rows], return_index=True, return_inverse=True)
+    chosen = rows[first]
+    every = np.flatnonzero(evaluated.of_states(States.ALL)[rows])
+    chosen[design[every]] = rows[every]
+    return chosen[np.argsort(first, kind="stable")]
 
 
-def front(records: Iterable[Record], goals: Goals) -> list[Record]:
-    """Return the records no other beats, best in the first objective at the head, ties in order of number.
+def judged(evaluated: Evaluated, components: Components) -> Judged:
+    """Return what the evaluations say of each design; one run over all flow states counts with those figures.
 
-    Objectives take the expected value, limits the worst flow state; a design evaluated over all flow
-    states counts with those figures.
+    Objectives take the expected value, limits the worst flow state.
     """
-    able = [record for record in latest(records) if keeps_limits(record, goals)]
-    if not able:
-        return []
-    cost = np.array([costs(record, goals) for record in able])
-    rows = sorted(non_dominated(cost).tolist(), key=lambda row: (cost[row, 0], able[row].number))
-    return [able[row] for row in rows]
+    rows = latest(evaluated)
+    columns = components.rows(evaluated.figures[rows], metrics=evaluated.metrics)
+    cost, excess = components.cost(columns), components.excess(columns)
+    answered = evaluated.with_outcome(Outcome.ANSWERED)[rows]
+    answered &= np.isfinite(cost).all(axis=1) & np.isfinite(excess).all(axis=1)
+    return Judged(rows=rows, answered=answered, components=columns, cost=cost, excess=excess)
 
 
-def spread(records: Sequence[Record], goals: Goals) -> list[Record]:
-    """Return the members of a front that stand ``APART`` of its range from each other in some objective.
+def front_rows(evaluated: Evaluated, components: Components) -> IntArray:
+    """Return the rows no other design beats, best in the first objective at the head, ties by number."""
+    found = judged(evaluated, components)
+    return found.rows[found.best()]
 
-    Those run over all flow states already are taken first, then the rest in their order, so that every
-    member of the front lies within ``APART`` of one that is returned.
+
+def spread(cost: FloatArray, *, first: BoolArray) -> IntArray:
+    """Return rows of a front (n, m) that stand ``APART`` of its range from each other in some objective.
+
+    Those of ``first`` (n,) are taken first, then the rest in their order, so that every member of the front
+    lies within ``APART`` of one that is returned.
     """
-    if not records:
-        return []
-    cost = np.array([costs(record, goals) for record in records])
+    if len(cost) == 0:
+        return np.zeros(0, dtype=np.int64)
     reach = np.ptp(cost, axis=0)
     scaled = (cost - cost.min(axis=0)) / np.where(reach > 0.0, reach, 1.0)
-    order = sorted(range(len(records)), key=lambda row: records[row].states is not States.ALL)
     kept: list[int] = []
-    for row in order:
+    for row in np.argsort(~first, kind="stable").tolist():
         if not kept or np.abs(scaled[kept] - scaled[row]).max(axis=1).min() > APART:
             kept.append(row)
-    return [records[row] for row in sorted(kept)]
+    return np.array(sorted(kept), dtype=np.int64)
 
 
-def archive_of(records: Sequence[Record], *, goals: Goals, space: Space) -> Archive:
-    """Return the designs of records as arrays for the choice of the next ones, a row each.
+def archive_of(evaluated: Evaluated, *, components: Components, space: Space) -> Archive:
+    """Return the designs of evaluations that have points, for the choice of the next ones, a row each.
 
     A design that was run over all flow states stands with those figures. The limits of the others are
     drawn in by what all states took from designs like them, so that the search aims at what will last.
     """
-    rows = latest(records)
-    answered = np.array([has_figures(record, goals) for record in rows], dtype=np.bool_)
-    cost = np.zeros((len(rows), len(goals.objectives)))
-    excess = np.zeros((len(rows), len(goals.limits)))
-    parts = Components(goals)
-    components = np.full((len(rows), len(parts.names)), np.nan)
-    for row, record in enumerate(rows):
-        if answered[row]:
-            cost[row], excess[row] = costs(record, goals), excesses(record, goals)
-            components[row] = parts.row(record.evaluation.metrics or {})
-    points = space.points_of([record.design for record in rows])
-    searched = np.array([record.states is States.SEARCH for record in rows], dtype=np.bool_)
-    searched &= answered
-    excess[searched] += _taken_by_all_states(points[searched], records=records, goals=goals, space=space)
-    return Archive(points=points, cost=cost, excess=excess, components=components, answered=answered)
+    found = judged(evaluated, components)
+    columns = found.components.copy()
+    searched = found.answered & evaluated.of_states(States.SEARCH)[found.rows]
+    rows = found.rows[searched]
+    columns[searched] += _taken_by_all_states(rows, evaluated=evaluated, components=components, space=space)
+    answered = found.answered[:, None]
+    return Archive(
+        points=evaluated.points[found.rows],
+        cost=np.where(answered, components.cost(columns), 0.0),
+        excess=np.where(answered, components.excess(columns), 0.0),
+        components=columns,
+        answered=found.answered,
+    )
 
 
 def _taken_by_all_states(
-    points: FloatArray, *, records: Sequence[Record], goals: Goals, space: Space
+    rows: IntArray, *, evaluated: Evaluated, components: Components, space: Space
 ) -> FloatArray:
-    """Return how much nearer to each limit all flow states would bring designs at points (n, d), (n, k).
+    """Return how far all flow states would move the components of some rows toward their limits, (n, c).
 
     It is the mean over the designs run both ways, each weighted with 1 / distance^2.
 
     Source: Shepard 1968, inverse distance weighting, from memory.
     """
-    seen: dict[States, dict[str, Record]] = {states: {} for states in States}
-    for record in records:
-        if has_figures(record, goals):
-            seen[record.states][record.design_id] = record
-    both = [name for name in seen[States.SEARCH] if name in seen[States.ALL]]
-    if not both:
-        return np.zeros((len(points), len(goals.limits)))
-    run_both_ways = [(seen[States.SEARCH][name], seen[States.ALL][name]) for name in both]
-    gaps = np.array([excesses(every, goals) - excesses(few, goals) for few, every in run_both_ways])
-    known = space.points_of([few.design for few, _ in run_both_ways])
+    few, every = _run_both_ways(evaluated)
+    if len(few) == 0:
+        return np.zeros((len(rows), len(components.names)))
+    before, after = (
+        components.rows(evaluated.figures[these], metrics=evaluated.metrics) for these in (few, every)
+    )
+    gaps = np.nan_to_num(after - before)
     options = [len(options) for options in space.choices.values()]
-    apart = features(points, options=options)[:, None, :] - features(known, options=options)[None, :, :]
-    weight = 1.0 / ((apart**2).sum(axis=2) + 1e-9)
-    taken: FloatArray = np.maximum(weight @ gaps / weight.sum(axis=1)[:, None], 0.0)
-    return taken
+    here, known = (features(evaluated.points[these], options=options) for these in (rows, few))
+    apart = (here**2).sum(axis=1)[:, None] + (known**2).sum(axis=1)[None, :] - 2.0 * here @ known.T
+    weight = 1.0 / (np.maximum(apart, 0.0) + 1e-9)
+    taken: FloatArray = weight @ gaps / weight.sum(axis=1)[:, None]
+    worse = {Side.LOW: (-np.inf, 0.0), Side.EXPECTED: (0.0, 0.0), Side.HIGH: (0.0, np.inf)}
+    bounds = np.array([worse[side] for side in components.sides])
+    return np.clip(taken, bounds[:, 0], bounds[:, 1])
+
+
+def _run_both_ways(evaluated: Evaluated) -> tuple[IntArray, IntArray]:
+    """Return the rows of answered designs over a search's flow states, and those of the same over all."""
+    answered = evaluated.with_outcome(Outcome.ANSWERED)
+    few, every = (
+        np.flatnonzero(answered & evaluated.of_states(states)) for states in (States.SEARCH, States.ALL)
+    )
+    _, here, there = np.intersect1d(
+        evaluated.design_ids[few], evaluated.design_ids[every], assume_unique=True, return_indices=True
+    )
+    return few[here], every[there]
 
 
 def covered(archive: Archive, *, opening: int) -> float:

@@ -1,36 +1,55 @@
 """The evaluations of a sweep in one SQLite file: one writer, any number of read-only readers.
 
 Designs are written down when they are asked for and their evaluations as they come, so that a sweep that
-was killed goes on with the very designs it had asked for.
+was killed goes on with the very designs it had asked for. A metric's low, expected and high stand as three
+doubles in the row's ``figures``, in the order of the table ``metric``, NaN where a design has no such metric:
+so 100,000 rows are read in a second.
 """
 
 import json
+import platform
 import sqlite3
+import time
 from collections.abc import Iterator, Mapping, Sequence
-from contextlib import contextmanager, suppress
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from importlib import metadata
 from pathlib import Path
 from types import TracebackType
 from typing import Self
 
+import numpy as np
+
+from optitip.arrays import FloatArray
 from optitip.errors import Outcome, UserMistakes
 from optitip.metrics.values import Bracketed, Design, Evaluation
+from optitip.search.evaluated import Evaluated, joined
 from optitip.search.executors.face import States
+from optitip.search.plainly import said_plainly
 from optitip.search.space import design_id
 
-SCHEMA = 2
+SCHEMA = 3
+NOT_FINAL = frozenset({Outcome.WORKER_DIED, Outcome.TIME_LIMIT})
+"""Outcomes of a bad day rather than of a design: tried again when the sweep goes on."""
 _APPLICATION = 0x6F707469  # marks the file as ours, in SQLite's own header field
+_PACKAGES = ("optitip", "numpy", "scipy", "numba")
+_READ_AT_ONCE = 4096
 _TABLES = (
     "CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID",
-    "CREATE TABLE metric (name TEXT PRIMARY KEY, unit TEXT NOT NULL) WITHOUT ROWID",
+    "CREATE TABLE metric (place INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE, unit TEXT NOT NULL)",
+    "CREATE TABLE flow_state (place INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE)",
+    """CREATE TABLE session (
+    number INTEGER PRIMARY KEY, started REAL NOT NULL, versions TEXT NOT NULL, study_hash TEXT NOT NULL,
+    evaluations INTEGER, stage TEXT NOT NULL, ended TEXT NOT NULL)""",
     """CREATE TABLE asked (
     number INTEGER PRIMARY KEY, design_id TEXT NOT NULL, states TEXT NOT NULL, design TEXT NOT NULL,
     UNIQUE (design_id, states))""",
     """CREATE TABLE evaluation (
-    number INTEGER PRIMARY KEY, design_id TEXT NOT NULL, design TEXT NOT NULL, outcome TEXT NOT NULL,
-    detail TEXT NOT NULL, metrics TEXT, seconds REAL NOT NULL, states TEXT NOT NULL,
-    created TEXT NOT NULL)""",
+    number INTEGER PRIMARY KEY REFERENCES asked, session INTEGER NOT NULL REFERENCES session,
+    created REAL NOT NULL, seconds REAL NOT NULL, outcome TEXT NOT NULL, detail TEXT NOT NULL,
+    figures BLOB, sides BLOB)""",
+    """CREATE TABLE milestone (
+    searched INTEGER PRIMARY KEY, covered REAL NOT NULL, front_size INTEGER NOT NULL, reached REAL NOT NULL)
+    """,
 )
 
 
@@ -60,18 +79,45 @@ class RunIdentity:
     """What a store belongs to; a sweep goes on only in the store of its own study and seed."""
 
     study_hash: str
-    version: str
     seed: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Session:
+    """One go at a sweep: when it began [s since 1970], with which versions, how far it got and how it ended.
+
+    ``evaluations`` are those it aims at in all, None before it says so; ``stage`` is what it does, and
+    ``ended`` why it does no more: empty while it runs, and of one that was killed.
+    """
+
+    number: int
+    started: float
+    versions: Mapping[str, str]
+    evaluations: int | None
+    stage: str
+    ended: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Milestone:
+    """How much of the box of objectives the front covered after so many designs, when [s since 1970]."""
+
+    searched: int
+    covered: float
+    front_size: int
+    reached: float
 
 
 class Store:
     """The open ``run.sqlite`` of a run folder; use ``create_or_open`` or ``open_to_read``."""
 
-    def __init__(self, path: Path, connection: sqlite3.Connection, *, writable: bool) -> None:
-        """Keep the connection."""
+    def __init__(self, path: Path, connection: sqlite3.Connection, *, session: int | None) -> None:
+        """Keep the connection; a session is that of a writer."""
         self.path = path
         self._connection = connection
-        self._writable = writable
+        self._session = session
+        self._metrics = self._places("metric")
+        self._flow_states = self._places("flow_state")
 
     def __enter__(self) -> Self:
         """Return the store."""
@@ -85,19 +131,53 @@ class Store:
 
     def close(self) -> None:
         """Close the file; a finished one needs no side files, so that it can be copied alone."""
-        if self._writable:
-            with suppress(sqlite3.OperationalError):  # somebody reads it just now: the side files stay
+        if self._session is not None:
+            try:
                 self._connection.execute("PRAGMA journal_mode = DELETE")
+            except sqlite3.OperationalError:  # read just now, or no room for it: the side files stay
+                pass
         self._connection.close()
 
     def meta(self) -> dict[str, str]:
         """Return what the store says of itself."""
-        with _said_plainly(self.path):
+        with said_plainly(self.path):
             return dict(self._connection.execute("SELECT key, value FROM meta ORDER BY key"))
+
+    def decide(self, key: str, value: str) -> str:
+        """Return what was decided under ``key`` for the whole run; the first to decide is kept."""
+        with said_plainly(self.path), self._connection:
+            self._connection.execute("INSERT OR IGNORE INTO meta VALUES (?, ?)", (key, value))
+        return self.meta()[key]
+
+    def sessions(self) -> list[Session]:
+        """Return every go at this sweep, the first one first."""
+        query = "SELECT number, started, versions, evaluations, stage, ended FROM session ORDER BY number"
+        with said_plainly(self.path):
+            return [
+                Session(
+                    number=row[0],
+                    started=row[1],
+                    versions=json.loads(row[2]),
+                    evaluations=row[3],
+                    stage=row[4],
+                    ended=row[5],
+                )
+                for row in self._connection.execute(query)
+            ]
+
+    def note(self, *, evaluations: int | None = None, stage: str | None = None, ended: str = "") -> None:
+        """Write down what this session aims at, what it does, or why it does no more."""
+        values = (evaluations, stage, ended, self._session)
+        with said_plainly(self.path), self._connection:
+            self._connection.execute(
+                "UPDATE session SET evaluations = coalesce(?, evaluations), stage = coalesce(?, stage), "
+                "ended = ? WHERE number = ?",
+                values,
+            )
 
     def ask(self, designs: Sequence[Design], states: States) -> list[Asked]:
         """Write down designs as asked for and return them with their numbers."""
-        with _said_plainly(self.path), self._connection:
+        with said_plainly(self.path), self._connection:
             first = self._connection.execute("SELECT coalesce(max(number), 0) + 1 FROM asked").fetchone()[0]
             asked = [
                 Asked(number=number, design_id=design_id(design), design=dict(design), states=states)
@@ -110,32 +190,35 @@ class Store:
         return asked
 
     def unanswered(self) -> list[Asked]:
-        """Return what was asked for and never answered, in order."""
-        query = "SELECT number, design_id, design, states FROM asked WHERE number NOT IN"
-        with _said_plainly(self.path):
-            rows = self._connection.execute(f"{query} (SELECT number FROM evaluation) ORDER BY number")
+        """Return what was asked for and has no answer that stays, in order.
+
+        What an earlier session had no luck with counts as unanswered: see ``NOT_FINAL``.
+        """
+        names = sorted(outcome.name for outcome in NOT_FINAL)
+        query = (
+            "SELECT asked.number, design_id, design, states FROM asked LEFT JOIN evaluation USING (number) "
+            f"WHERE outcome IS NULL OR (session < ? AND outcome IN ({', '.join('?' * len(names))})) "
+            "ORDER BY asked.number"
+        )
+        with said_plainly(self.path):
+            rows = self._connection.execute(query, (self._session, *names))
             return [
                 Asked(number=row[0], design_id=row[1], design=json.loads(row[2]), states=States(row[3]))
                 for row in rows
             ]
 
     def add(self, asked: Asked, evaluation: Evaluation) -> Record:
-        """Write an evaluation and return it as a record; it is on the disk when this returns."""
-        metrics = evaluation.metrics
-        figures = None
-        if metrics is not None:
-            figures = {
-                name: [m.low, m.expected, m.high, m.low_state, m.high_state] for name, m in metrics.items()
-            }
-        row = (
-            asked.number, asked.design_id, _json(dict(asked.design)), evaluation.outcome.name,
-            evaluation.detail, None if figures is None else _json(figures), evaluation.seconds,
-            asked.states.value, datetime.now(UTC).isoformat(timespec="seconds"),
-        )  # fmt: skip
-        with _said_plainly(self.path), self._connection:
-            units = [(name, m.unit) for name, m in (metrics or {}).items()]
-            self._connection.executemany("INSERT OR IGNORE INTO metric VALUES (?, ?)", units)
-            self._connection.execute("INSERT INTO evaluation VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)", row)
+        """Write an evaluation and return it as a record; a later one takes the place of a bad day's.
+
+        What was written is there for every reader when this returns, and after the process is killed.
+        """
+        with said_plainly(self.path), self._connection:
+            figures, sides = self._packed(evaluation.metrics)
+            row = (
+                asked.number, self._session, time.time(), evaluation.seconds, evaluation.outcome.name,
+                evaluation.detail, figures, sides,
+            )  # fmt: skip
+            self._connection.execute("INSERT OR REPLACE INTO evaluation VALUES (?, ?, ?, ?, ?, ?, ?, ?)", row)
         return Record(
             number=asked.number,
             design_id=asked.design_id,
@@ -144,41 +227,142 @@ class Store:
             evaluation=evaluation,
         )
 
-    def records(self) -> list[Record]:
-        """Return all evaluations in the order they were asked for."""
-        query = "SELECT number, design_id, design, states, outcome, detail, metrics, seconds FROM evaluation"
-        with _said_plainly(self.path):
+    def reach(self, *, searched: int, covered: float, front_size: int) -> None:
+        """Write how much the front covers after ``searched`` designs; the first time counts."""
+        row = (searched, covered, front_size, time.time())
+        with said_plainly(self.path), self._connection:
+            self._connection.execute("INSERT OR IGNORE INTO milestone VALUES (?, ?, ?, ?)", row)
+
+    def milestones(self) -> list[Milestone]:
+        """Return how far the front was along the search, the earliest first."""
+        query = "SELECT searched, covered, front_size, reached FROM milestone ORDER BY searched"
+        with said_plainly(self.path):
+            return [
+                Milestone(searched=row[0], covered=row[1], front_size=row[2], reached=row[3])
+                for row in self._connection.execute(query)
+            ]
+
+    def failures(self) -> dict[Outcome, int]:
+        """Return how many designs of the search had which outcome other than an answer."""
+        query = (
+            "SELECT outcome, count(*) FROM evaluation JOIN asked USING (number) "
+            "WHERE states = ? AND outcome != ? GROUP BY outcome"
+        )
+        with said_plainly(self.path):
+            rows = self._connection.execute(query, (States.SEARCH.value, Outcome.ANSWERED.name))
+            return {Outcome[name]: count for name, count in rows}
+
+    def counts(self) -> dict[States, int]:
+        """Return how many evaluations there are of each choice of flow states."""
+        query = "SELECT states, count(*) FROM evaluation JOIN asked USING (number) GROUP BY states"
+        with said_plainly(self.path):
+            found = {States(name): count for name, count in self._connection.execute(query)}
+        return {states: found.get(states, 0) for states in States}
+
+    def evaluated(self, metrics: Sequence[str]) -> Evaluated:
+        """Return every evaluation as a row of arrays, in order, with the figures of ``metrics``."""
+        query = (
+            "SELECT number, design_id, states, outcome, seconds, figures "
+            "FROM evaluation JOIN asked USING (number) ORDER BY number"
+        )
+        with said_plainly(self.path):
+            self._metrics = self._places("metric")
+            cursor = self._connection.execute(query)
+            parts = [Evaluated.of_none(metrics)]
+            while rows := cursor.fetchmany(_READ_AT_ONCE):
+                parts.append(_evaluated(rows, metrics=metrics, places=self._metrics))
+        return joined(parts)
+
+    def designs(self) -> Iterator[tuple[int, Design]]:
+        """Yield the number and the design of each evaluation, in order."""
+        query = "SELECT number, design FROM evaluation JOIN asked USING (number) ORDER BY number"
+        with said_plainly(self.path):
+            for number, design in self._connection.execute(query):
+                yield number, json.loads(design)
+
+    def records(self, numbers: Sequence[int] | None = None) -> list[Record]:
+        """Return whole evaluations, those of ``numbers`` in their order or all in the order of asking."""
+        query = (
+            "SELECT number, design_id, design, states, outcome, detail, seconds, figures, sides "
+            "FROM evaluation JOIN asked USING (number)"
+        )
+        with said_plainly(self.path):
             units = dict(self._connection.execute("SELECT name, unit FROM metric"))
-            return [_record(row, units) for row in self._connection.execute(f"{query} ORDER BY number")]
+            names = [row[0] for row in self._connection.execute("SELECT name FROM metric ORDER BY place")]
+            states = list(self._connection.execute("SELECT name FROM flow_state ORDER BY place"))
+            read = _Reading(names=names, units=units, flow_states=[row[0] for row in states])
+            if numbers is None:
+                return [read.record(row) for row in self._connection.execute(f"{query} ORDER BY number")]
+            one = f"{query} WHERE number = ?"
+            found = [self._connection.execute(one, (int(number),)).fetchone() for number in numbers]
+        return [read.record(row) for row in found if row is not None]
+
+    def numbers_of(self, beginning: str) -> list[tuple[int, str]]:
+        """Return number and name of the evaluations whose design's name begins so, in order."""
+        query = (
+            "SELECT number, design_id FROM evaluation JOIN asked USING (number) "
+            "WHERE substr(design_id, 1, ?) = ? ORDER BY number"
+        )
+        with said_plainly(self.path):
+            return list(self._connection.execute(query, (len(beginning), beginning)))
+
+    def _places(self, table: str) -> dict[str, int]:
+        with said_plainly(self.path):
+            return dict(self._connection.execute(f"SELECT name, place FROM {table} ORDER BY place"))
+
+    def _packed(self, metrics: Mapping[str, Bracketed] | None) -> tuple[bytes | None, bytes | None]:
+        """Return the figures (k, 3) and the places of their sides (k, 2) as bytes; new names are written."""
+        if metrics is None:
+            return None, None
+        for name, value in metrics.items():
+            if name not in self._metrics:
+                place = len(self._metrics)
+                self._connection.execute("INSERT INTO metric VALUES (?, ?, ?)", (place, name, value.unit))
+                self._metrics[name] = place
+        figures = np.full((len(self._metrics), 3), np.nan)
+        sides = np.zeros((len(self._metrics), 2), dtype="<u2")
+        for name, value in metrics.items():
+            place = self._metrics[name]
+            figures[place] = value.low, value.expected, value.high
+            sides[place] = self._side(value.low_state), self._side(value.high_state)
+        return figures.astype("<f8").tobytes(), sides.tobytes()
+
+    def _side(self, state: str) -> int:
+        """Return one more than the place of a flow state, 0 for none; a new one is written."""
+        if not state:
+            return 0
+        if state not in self._flow_states:
+            place = len(self._flow_states)
+            self._connection.execute("INSERT INTO flow_state VALUES (?, ?)", (place, state))
+            self._flow_states[state] = place
+        return self._flow_states[state] + 1
 
 
 def create_or_open(path: Path, identity: RunIdentity) -> Store:
     """Return the store at ``path`` for writing, new or of the same study, seed and version of the file."""
     fresh = not path.exists() or path.stat().st_size == 0
-    with _said_plainly(path):
+    with said_plainly(path):
         connection = sqlite3.connect(path, timeout=5.0)
         try:
             if fresh:
                 _write_head(connection, identity)
             else:
                 _check_head(path, connection)
+                _check_identity(path, connection, identity)
             connection.execute("PRAGMA journal_mode = WAL")
             connection.execute("PRAGMA synchronous = NORMAL")
-            connection.execute("BEGIN IMMEDIATE")  # a folder or file that can't be written says so here
-            connection.commit()
-            store = Store(path, connection, writable=True)
-            _check_identity(store, identity)
+            session = _begin(connection, identity)
+            return Store(path, connection, session=session)
         except BaseException:
             connection.close()
             raise
-    return store
 
 
 def open_to_read(path: Path) -> Store:
     """Return the store at ``path`` for reading, also while a sweep is writing it."""
     if not path.is_file():
         raise UserMistakes.one(str(path), "there is no such run", "Name the folder of a sweep")
-    with _said_plainly(path):
+    with said_plainly(path):
         quoted = path.resolve().as_uri()
         alone = not path.with_name(path.name + "-wal").exists()
         try:
@@ -191,15 +375,14 @@ def open_to_read(path: Path) -> Store:
             connection = sqlite3.connect(f"{quoted}?immutable=1", uri=True)
         try:
             _check_head(path, connection)
+            return Store(path, connection, session=None)
         except BaseException:
             connection.close()
             raise
-    return Store(path, connection, writable=False)
 
 
 def _write_head(connection: sqlite3.Connection, identity: RunIdentity) -> None:
-    meta = {"schema": str(SCHEMA), "study_hash": identity.study_hash}
-    meta |= {"optitip_version": identity.version, "seed": str(identity.seed)}
+    meta = {"schema": str(SCHEMA), "study_hash": identity.study_hash, "seed": str(identity.seed)}
     with connection:  # all of it or nothing, should the process end here
         connection.execute("BEGIN IMMEDIATE")
         connection.execute(f"PRAGMA application_id = {_APPLICATION}")
@@ -207,6 +390,29 @@ def _write_head(connection: sqlite3.Connection, identity: RunIdentity) -> None:
         for table in _TABLES:
             connection.execute(table)
         connection.executemany("INSERT INTO meta VALUES (?, ?)", meta.items())
+
+
+def _begin(connection: sqlite3.Connection, identity: RunIdentity) -> int:
+    """Write a new session down and return its number; a folder or file that can't be written says so."""
+    versions = _json({"python": platform.python_version(), **_versions()})
+    row = (time.time(), versions, identity.study_hash, "starting", "")
+    with connection:
+        connection.execute("BEGIN IMMEDIATE")
+        cursor = connection.execute(
+            "INSERT INTO session (started, versions, study_hash, stage, ended) VALUES (?, ?, ?, ?, ?)", row
+        )
+    return int(cursor.lastrowid or 0)
+
+
+def _versions() -> dict[str, str]:
+    """Return the versions of what an answer depends on, of the packages that are installed."""
+    found = {}
+    for name in _PACKAGES:
+        try:
+            found[name] = metadata.version(name)
+        except metadata.PackageNotFoundError:
+            found[name] = "none"
+    return found
 
 
 def _check_head(path: Path, connection: sqlite3.Connection) -> None:
@@ -222,71 +428,93 @@ def _check_head(path: Path, connection: sqlite3.Connection) -> None:
         )
 
 
-def _check_identity(store: Store, identity: RunIdentity) -> None:
-    meta = store.meta()
+def _check_identity(path: Path, connection: sqlite3.Connection, identity: RunIdentity) -> None:
+    meta = dict(connection.execute("SELECT key, value FROM meta"))
     wanted = {"study_hash": identity.study_hash, "seed": str(identity.seed)}
     for key, name in (("study_hash", "study"), ("seed", "seed")):
         if meta[key] != wanted[key]:
             raise UserMistakes.one(
-                str(store.path),
+                str(path),
                 f"this run belongs to another {name} ({meta[key]}, and now it is {wanted[key]})",
                 "Sweep into a new folder, or put the study back as it was",
             )
 
 
-def _record(row: tuple[int, str, str, str, str, str, str | None, float], units: Mapping[str, str]) -> Record:
-    number, name, design, states, outcome, detail, figures, seconds = row
-    metrics = None
-    if figures is not None:
-        metrics = {
-            metric: _bracketed(units[metric], *stored) for metric, stored in json.loads(figures).items()
+def _evaluated(
+    rows: Sequence[tuple[int, str, str, str, float, bytes | None]],
+    *,
+    metrics: Sequence[str],
+    places: Mapping[str, int],
+) -> Evaluated:
+    numbers, names, states, outcomes, seconds, blobs = zip(*rows, strict=True)
+    return Evaluated(
+        numbers=np.array(numbers, dtype=np.int64),
+        design_ids=np.array(names),
+        states=np.array([_STATES[one] for one in states], dtype=np.uint8),
+        outcomes=np.array([_OUTCOMES[one] for one in outcomes], dtype=np.uint8),
+        seconds=np.array(seconds),
+        metrics=tuple(metrics),
+        figures=_gathered(blobs, places=[places.get(name, -1) for name in metrics], most=len(places)),
+        points=np.zeros((len(rows), 0)),
+    )
+
+
+def _gathered(blobs: Sequence[bytes | None], *, places: Sequence[int], most: int) -> FloatArray:
+    """Return the figures (n, m, 3) at some places of the rows' blobs; -1 is a metric nobody has."""
+    whole = 24 * (most + 1)
+    nothing = np.full(whole // 8, np.nan).tobytes()
+    known = whole - 24  # a writer at work may have added metrics since their names were read
+    padded = b"".join((blob := (one or b"")[:known]) + nothing[len(blob) :] for one in blobs)
+    every = np.frombuffer(padded, dtype="<f8").reshape(len(blobs), most + 1, 3)
+    gathered: FloatArray = every[:, list(places)].astype(np.float64)
+    return gathered
+
+
+_STATES = {states.value: code for code, states in enumerate(States)}
+_OUTCOMES = {outcome.name: code for code, outcome in enumerate(Outcome)}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Reading:
+    """What is needed to read a whole row back."""
+
+    names: Sequence[str]
+    units: Mapping[str, str]
+    flow_states: Sequence[str]
+
+    def record(
+        self, row: tuple[int, str, str, str, str, str, float, bytes | None, bytes | None]
+    ) -> Record:
+        number, name, design, states, outcome, detail, seconds, figures, sides = row
+        metrics = None if figures is None or sides is None else self._metrics(figures, sides)
+        evaluation = Evaluation(outcome=Outcome[outcome], detail=detail, metrics=metrics, seconds=seconds)
+        return Record(
+            number=number,
+            design_id=name,
+            design=json.loads(design),
+            states=States(states),
+            evaluation=evaluation,
+        )
+
+    def _metrics(self, figures: bytes, sides: bytes) -> dict[str, Bracketed]:
+        values = np.frombuffer(figures, dtype="<f8").reshape(-1, 3).tolist()
+        places = np.frombuffer(sides, dtype="<u2").reshape(-1, 2).tolist()
+        named = ["", *self.flow_states]
+        return {
+            name: Bracketed(
+                unit=self.units[name],
+                low=low,
+                expected=expected,
+                high=high,
+                low_state=named[low_place],
+                high_state=named[high_place],
+            )
+            for name, (low, expected, high), (low_place, high_place) in zip(
+                self.names, values, places, strict=False
+            )
+            if expected == expected  # noqa: PLR0124 (NaN: this design has no such metric)
         }
-    evaluation = Evaluation(outcome=Outcome[outcome], detail=detail, metrics=metrics, seconds=seconds)
-    return Record(
-        number=number,
-        design_id=name,
-        design=json.loads(design),
-        states=States(states),
-        evaluation=evaluation,
-    )
-
-
-def _bracketed(
-    unit: str, low: float, expected: float, high: float, low_state: str = "", high_state: str = ""
-) -> Bracketed:
-    """Return a metric as it was stored; runs of before the states were kept have none."""
-    return Bracketed(
-        unit=unit, low=low, expected=expected, high=high, low_state=low_state, high_state=high_state
-    )
 
 
 def _json(value: Mapping[str, object]) -> str:
     return json.dumps(value, ensure_ascii=False, allow_nan=False)
-
-
-@contextmanager
-def _said_plainly(path: Path) -> Iterator[None]:
-    """Turn what SQLite says of a disk, a folder or a foreign file into one line for a person."""
-    try:
-        yield
-    except sqlite3.DatabaseError as error:
-        said = str(error)
-        for part, problem, remedy in _TROUBLES:
-            if part in said:
-                raise UserMistakes.one(str(path), problem, remedy) from None
-        raise
-
-
-_TROUBLES = (
-    ("disk is full", "the disk is full", "Make room and give the same command again: nothing is lost"),
-    ("disk I/O error", "the disk can't be read or written", "Look after the disk, or name another folder"),
-    (
-        "readonly database",
-        "the run can't be written",
-        "Take off the write protection, or name another folder",
-    ),
-    ("unable to open", "the run can't be opened", "Look after its rights, or name another folder"),
-    ("is locked", "another program is writing this run", "Wait until it is done"),
-    ("not a database", "this file is no run of optitip", "Name another folder"),
-    ("malformed", "the run's file is damaged", "Sweep into a new folder"),
-)

@@ -1,22 +1,25 @@
 """A sweep: designs are proposed, evaluated and stored batch by batch; the front is confirmed at the end."""
 
-import signal
-import threading
 import time
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
-from types import FrameType
+from typing import NoReturn
 
+import numpy as np
+
+from optitip.arrays import IntArray
 from optitip.errors import Mistake, Outcome, Stopped, UserMistakes
 from optitip.metrics.goals import Goals
 from optitip.metrics.values import Design
+from optitip.search.components import Components
+from optitip.search.evaluated import Evaluated, joined
 from optitip.search.executors.face import Executor, States, Task
-from optitip.search.front import archive_of, covered, front, has_figures, spread
+from optitip.search.front import archive_of, covered, front_rows, spread
 from optitip.search.proposals import first_count, next_count, propose
 from optitip.search.space import Space
+from optitip.search.stopping import End, interruption, stalled
 from optitip.search.store import Asked, Record, Store
 from optitip.search.verified import Verified, members_to_verify, verify
 
@@ -33,6 +36,24 @@ class Stage(Enum):
 
 
 _STAGES = {States.SEARCH: Stage.SEARCH, States.ALL: Stage.CONFIRM, States.FINER: Stage.VERIFY}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Aim:
+    """How far a search goes: so many designs, or until an hour [s since 1970], or until it has stalled.
+
+    ``stalled``: how many designs may come without the front growing, 0 for as many as there are.
+    """
+
+    evaluations: int
+    seed: int
+    until: float | None = None
+    stalled: int = 0
+
+    def __post_init__(self) -> None:
+        """Refuse a budget of nothing."""
+        if self.evaluations < 1:
+            raise UserMistakes.one("sweep.evaluations", f"{self.evaluations} is too few", "Ask for 1 or more")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,7 +77,7 @@ class Swept:
     """What a finished sweep found; every member of the front was run over all flow states.
 
     ``front`` stands for all ``unbeaten`` designs: each of them is close to a member, see ``front.spread``.
-    ``verified`` is what a finer grid says of its members, by design.
+    ``verified`` is what a finer grid says of its members, by design; ``end`` is why the search ended.
     """
 
     front: tuple[Record, ...]
@@ -65,6 +86,7 @@ class Swept:
     searched: int
     confirmed: int
     failures: Mapping[Outcome, int]
+    end: End
 
 
 def sweep(
@@ -73,25 +95,25 @@ def sweep(
     goals: Goals,
     store: Store,
     executor: Executor,
-    evaluations: int,
-    seed: int,
+    aim: Aim,
     report: Callable[[Progress], None] = lambda _: None,
+    say: Callable[[str], None] = lambda _: None,
 ) -> Swept:
-    """Return the front after ``evaluations`` different designs, those already in the store included.
+    """Return the front after as many different designs as ``aim`` tells, those in the store included.
 
     The same space, goals and seed give the same front however many workers there are and however often the
-    sweep was stopped and taken up again. Raises ``Stopped`` after Ctrl-C, once what runs is done.
+    sweep was stopped and taken up again. ``say`` is told in words what was decided. Raises ``Stopped`` after
+    Ctrl-C, once what runs is done.
     """
-    if evaluations < 1:
-        raise UserMistakes.one("sweep.evaluations", f"{evaluations} is too few", "Ask for 1 or more")
-    with _interruption() as stopping, executor:
-        work = _Sweep(space, goals, store, executor, evaluations, seed, report, stopping)
-        work.search()
-        return work.confirm()
+    with interruption() as interrupted, executor:
+        work = _Sweep(space, goals, store, executor, aim, report, say, interrupted)
+        found = work.confirm(work.search())
+        store.note(stage="finished", ended=found.end.value)
+        return found
 
 
 class _Sweep:
-    """The records so far, and the two stages that add to them."""
+    """The evaluations so far, and the two stages that add to them."""
 
     def __init__(
         self,
@@ -99,123 +121,179 @@ class _Sweep:
         goals: Goals,
         store: Store,
         executor: Executor,
-        evaluations: int,
-        seed: int,
+        aim: Aim,
         report: Callable[[Progress], None],
-        stopping: Callable[[], bool],
+        say: Callable[[str], None],
+        interrupted: Callable[[], bool],
     ) -> None:
         self._space, self._goals, self._store, self._executor = space, goals, store, executor
-        self._evaluations, self._seed = evaluations, seed
-        self._report, self._stopping = report, stopping
-        self._records: dict[States, dict[int, Record]] = {states: {} for states in States}
-        self._failures: Counter[Outcome] = Counter()
-        for record in store.records():
-            self._keep(record)
+        self._aim, self._report, self._say, self._interrupted = aim, report, say, interrupted
+        self._components = Components(goals)
+        self._due = store.unanswered()
+        self._evaluated = self._stored({one.number for one in self._due})
+        self._counts = Counter({states: int(self._evaluated.of_states(states).sum()) for states in States})
+        self._failures = self._stored_failures()
         self._started, self._here = time.monotonic(), 0
         self._covered, self._front_size = 0.0, 0
 
-    def search(self) -> None:
-        """Evaluate new designs until there are as many as asked for, or no new one is left."""
-        self._run(self._store.unanswered())
+    def search(self) -> End:
+        """Evaluate new designs until there are as many as asked for, or another reason to end; return it."""
+        self._enter(Stage.SEARCH)
+        if not self._run(self._due, until=self._aim.until):
+            return End.UNTIL
         self._measure()
-        while len(self._records[States.SEARCH]) < self._evaluations:
-            self._run(self._store.ask(self._probes(), States.ALL))
+        while (searched := self._counts[States.SEARCH]) < self._aim.evaluations:
+            if stalled(self._store.milestones(), searched=searched, patience=self._aim.stalled):
+                return End.STALLED
+            if not self._run(self._store.ask(self._probes(), States.ALL), until=self._aim.until):
+                return End.UNTIL
             designs = self._next_designs()
             if not designs:
-                return
-            self._run(self._store.ask(designs, States.SEARCH))
+                return End.NO_MORE
+            if not self._run(self._store.ask(designs, States.SEARCH), until=self._aim.until):
+                return End.UNTIL
             self._check_metrics()
             self._measure()
+        return End.BUDGET
 
-    def confirm(self) -> Swept:
+    def confirm(self, end: End) -> Swept:
         """Run the members of the front over all flow states until every one that stays on it was."""
-        self._started, self._here = time.monotonic(), 0
+        self._enter(Stage.CONFIRM)
         while True:
-            unbeaten = front(self._ordered(), self._goals)
-            members = spread(unbeaten, self._goals)
-            designs = [member.design for member in members if member.states is not States.ALL]
-            if not designs:
+            unbeaten = front_rows(self._evaluated, self._components)
+            members = self._spread(unbeaten)
+            searched_only = members[~self._evaluated.of_states(States.ALL)[members]]
+            if len(searched_only) == 0:
                 break
+            numbers = self._evaluated.numbers[searched_only].tolist()
+            designs = [record.design for record in self._store.records(numbers)]
             self._run(self._store.ask(designs, States.ALL))
+        records = self._store.records(self._evaluated.numbers[members].tolist())
         return Swept(
-            front=tuple(members),
-            verified=self._verified(members),
+            front=tuple(records),
+            verified=self._verified(records),
             unbeaten=len(unbeaten),
-            searched=len(self._searched()),
-            confirmed=len(self._records[States.ALL]),
+            searched=self._counts[States.SEARCH],
+            confirmed=self._counts[States.ALL],
             failures=dict(self._failures),
+            end=end,
         )
+
+    def _spread(self, unbeaten: IntArray) -> IntArray:
+        columns = self._components.rows(
+            self._evaluated.figures[unbeaten], metrics=self._evaluated.metrics
+        )
+        first = self._evaluated.of_states(States.ALL)[unbeaten]
+        return unbeaten[spread(self._components.cost(columns), first=first)]
 
     def _verified(self, members: Sequence[Record]) -> dict[str, Verified]:
         """Run members of the front on the finer grid, those done already left out, and compare."""
-        self._started, self._here = time.monotonic(), 0
-        done = {record.design_id for record in self._records[States.FINER].values()}
-        due = members_to_verify(members, self._goals, confirmed=len(self._records[States.ALL]))
+        self._enter(Stage.VERIFY)
+        due = members_to_verify(members, self._goals, confirmed=self._counts[States.ALL])
+        done = set(self._names(States.FINER))
         self._run(self._store.ask([one.design for one in due if one.design_id not in done], States.FINER))
-        finer = {record.design_id: record for record in self._records[States.FINER].values()}
-        return verify(due, finer=finer, goals=self._goals)
+        finer = self._evaluated.of_states(States.FINER)
+        records = self._store.records(self._evaluated.numbers[finer].tolist())
+        return verify(due, finer={record.design_id: record for record in records}, goals=self._goals)
 
-    def _keep(self, record: Record) -> None:
-        self._records[record.states][record.number] = record
-        if record.states is States.SEARCH and record.evaluation.outcome is not Outcome.ANSWERED:
-            self._failures[record.evaluation.outcome] += 1
+    def _stored(self, due: Collection[int]) -> Evaluated:
+        """Return the evaluations in the store that stay, with their points."""
+        evaluated = self._store.evaluated(self._components.metrics)
+        points = self._space.points_of([design for _, design in self._store.designs()])
+        stays = ~np.isin(evaluated.numbers, list(due))
+        return evaluated.at(points).rows(stays)
 
-    def _searched(self) -> list[Record]:
-        return [record for _, record in sorted(self._records[States.SEARCH].items())]
+    def _stored_failures(self) -> Counter[Outcome]:
+        outcomes = tuple(Outcome)
+        codes = self._evaluated.outcomes[self._evaluated.of_states(States.SEARCH)].tolist()
+        return Counter(outcomes[code] for code in codes if outcomes[code] is not Outcome.ANSWERED)
 
-    def _ordered(self) -> list[Record]:
-        return self._searched() + [record for _, record in sorted(self._records[States.ALL].items())]
+    def _names(self, states: States) -> list[str]:
+        names: list[str] = self._evaluated.design_ids[self._evaluated.of_states(states)].tolist()
+        return names
+
+    def _enter(self, stage: Stage) -> None:
+        self._started, self._here = time.monotonic(), 0
+        self._store.note(evaluations=self._aim.evaluations, stage=stage.value)
 
     def _next_designs(self) -> Sequence[Design]:
-        records = self._searched()
-        left = self._evaluations - len(records)
-        known = {record.design_id for record in records}
-        if not records:
-            drawn = self._space.draw(first_count(self._evaluations), seed=self._seed)
+        searched = self._counts[States.SEARCH]
+        if searched == 0:
+            drawn = self._space.draw(first_count(self._aim.evaluations), seed=self._aim.seed)
             unique = {tuple(design.items()): design for design in drawn}
             return list(unique.values())
-        archive = archive_of(self._ordered(), goals=self._goals, space=self._space)
-        count = min(next_count(len(records)), left)
-        return propose(archive, space=self._space, known=known, count=count, seed=self._seed)
+        archive = archive_of(self._evaluated, components=self._components, space=self._space)
+        count = min(next_count(searched), self._aim.evaluations - searched)
+        known = set(self._names(States.SEARCH))
+        return propose(archive, space=self._space, known=known, count=count, seed=self._aim.seed)
 
     def _probes(self) -> list[Design]:
         """Return members of the front to run over all flow states now, to learn what these take away.
 
-        It depends on the records alone, so that a sweep taken up again asks for the same ones.
+        It depends on the evaluations alone, so that a sweep taken up again asks for the same ones.
         """
-        quarters = 4 * len(self._records[States.SEARCH]) // self._evaluations
-        due = PROBES * quarters - len(self._records[States.ALL])
-        members = [one for one in front(self._ordered(), self._goals) if one.states is States.SEARCH]
-        if due <= 0 or not members or not self._goals.limits:
+        quarters = 4 * self._counts[States.SEARCH] // self._aim.evaluations
+        due = PROBES * quarters - self._counts[States.ALL]
+        if due <= 0 or not self._goals.limits:
             return []
+        rows = front_rows(self._evaluated, self._components)
+        members = rows[self._evaluated.of_states(States.SEARCH)[rows]]
         step = max(len(members) // due, 1)
-        return [member.design for member in members[::step][:due]]
+        numbers = self._evaluated.numbers[members[::step][:due]].tolist()
+        return [record.design for record in self._store.records(numbers)]
 
-    def _run(self, asked: Sequence[Asked]) -> None:
-        """Evaluate and store what was asked for; leave with ``Stopped`` when somebody wants to."""
+    def _run(self, asked: Sequence[Asked], *, until: float | None = None) -> bool:
+        """Evaluate and store what was asked for; return whether all of it was done before ``until``.
+
+        Leaves with ``Stopped`` when somebody wants to.
+        """
         tasks = [Task(design=one.design, states=one.states) for one in asked]
-        missing = len(tasks)
-        for index, evaluation in self._executor.evaluate(tasks, stopping=self._stopping):
-            record = self._store.add(asked[index], evaluation)
-            self._keep(record)
-            self._here += 1
-            missing -= 1
-            self._tell(record.states, missing)
-        if missing or self._stopping():
-            done = min(len(self._records[States.SEARCH]), self._evaluations)
-            raise Stopped(
-                f"stopped after {done} of {self._evaluations} evaluations; all of them are kept in "
-                f"{self._store.path}. Give the same command again to go on."
-            )
+        fresh: list[Evaluated] = []
 
-    def _tell(self, states: States, missing: int) -> None:
-        done = len(self._records[states])
-        stage = _STAGES[states]
-        total = self._evaluations if states is States.SEARCH else done + missing
+        def stopping() -> bool:
+            return self._interrupted() or (until is not None and time.time() >= until)
+
+        try:
+            for index, evaluation in self._executor.evaluate(tasks, stopping=stopping):
+                record = self._store.add(asked[index], evaluation)
+                fresh.append(self._row(record))
+                self._counts[record.states] += 1
+                self._tell(record, left=len(tasks) - len(fresh))
+        finally:
+            self._evaluated = joined([self._evaluated, *fresh])
+        if self._interrupted():
+            self._stop()
+        return len(fresh) == len(tasks)
+
+    def _row(self, record: Record) -> Evaluated:
+        return Evaluated.of_one(
+            record.evaluation,
+            number=record.number,
+            design_id=record.design_id,
+            states=record.states,
+            metrics=self._components.metrics,
+            point=self._space.point_of(record.design),
+        )
+
+    def _stop(self) -> NoReturn:
+        done = min(self._counts[States.SEARCH], self._aim.evaluations)
+        self._store.note(ended="stopped by hand")
+        raise Stopped(
+            f"stopped after {done} of {self._aim.evaluations} evaluations; all of them are kept in "
+            f"{self._store.path}. Give the same command again to go on."
+        )
+
+    def _tell(self, record: Record, *, left: int) -> None:
+        outcome = record.evaluation.outcome
+        if record.states is States.SEARCH and outcome is not Outcome.ANSWERED:
+            self._failures[outcome] += 1
+        self._here += 1
+        done = self._counts[record.states]
+        total = self._aim.evaluations if record.states is States.SEARCH else done + left
         pace = (time.monotonic() - self._started) / self._here
         self._report(
             Progress(
-                stage=stage,
+                stage=_STAGES[record.states],
                 done=done,
                 total=total,
                 seconds_left=pace * (total - done),
@@ -226,42 +304,25 @@ class _Sweep:
         )
 
     def _measure(self) -> None:
-        records = self._searched()
-        if records:
-            archive = archive_of(records, goals=self._goals, space=self._space)
-            self._covered = covered(archive, opening=first_count(self._evaluations))
-            self._front_size = len(archive.front())
+        """Write down how much the front covers; by the figures of the search, so that it never shrinks."""
+        searched = self._evaluated.rows(self._evaluated.of_states(States.SEARCH))
+        if len(searched) == 0:
+            return
+        archive = archive_of(searched, components=self._components, space=self._space)
+        self._covered = covered(archive, opening=first_count(self._aim.evaluations))
+        self._front_size = len(archive.front())
+        self._store.reach(searched=len(searched), covered=self._covered, front_size=self._front_size)
 
     def _check_metrics(self) -> None:
         """Complain of a metric that no answered design has."""
-        answered = [record for record in self._searched() if record.evaluation.metrics is not None]
-        if not answered or any(has_figures(record, self._goals) for record in answered):
+        rows = self._evaluated.rows(self._evaluated.with_outcome(Outcome.ANSWERED))
+        given = np.isfinite([rows.values(name) for name in self._goals.metrics])
+        if len(rows) == 0 or given.all(axis=0).any():
             return
-        given = [record.evaluation.metrics or {} for record in answered]
-        lacking = [name for name in self._goals.metrics if not any(name in metrics for metrics in given)]
+        remedy = "Leave it out, or give the study what it needs"
+        lacking = [name for name, has in zip(self._goals.metrics, given, strict=True) if not has.any()]
         if lacking:
-            remedy = "Leave it out, or give the study what it needs"
             raise UserMistakes(
                 Mistake(f"sweep, '{name}'", "no design of this study has this metric", remedy)
                 for name in lacking
             )
-
-
-@contextmanager
-def _interruption() -> Iterator[Callable[[], bool]]:
-    """Give a question that is answered yes after the first Ctrl-C; the second one stops at once."""
-    asked_to_stop = threading.Event()
-    if threading.current_thread() is not threading.main_thread():
-        yield asked_to_stop.is_set
-        return
-
-    def note(number: int, place: FrameType | None) -> None:  # noqa: ARG001 (the system calls it with both)
-        if asked_to_stop.is_set():
-            raise KeyboardInterrupt
-        asked_to_stop.set()
-
-    before = signal.signal(signal.SIGINT, note)
-    try:
-        yield asked_to_stop.is_set
-    finally:
-        signal.signal(signal.SIGINT, before)

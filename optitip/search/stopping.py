@@ -1,0 +1,59 @@
+"""Why a search ends, and what a person's Ctrl-C does to it."""
+
+import signal
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from enum import Enum
+from types import FrameType
+
+from optitip.search.store import Milestone
+
+STALLED_BELOW = 1e-3
+"""Of what the front covers: a search that gains less than that over its patience has stalled."""
+
+
+class End(Enum):
+    """Why a search ended; the value is what a person reads."""
+
+    BUDGET = "as many designs as were asked for are evaluated"
+    STALLED = "the front has stopped growing"
+    UNTIL = "the hour it was to end at has come"
+    NO_MORE = "no new design is left in the space"
+
+
+def stalled(milestones: Sequence[Milestone], *, searched: int, patience: int) -> bool:
+    """Return whether the last ``patience`` designs grew what the front covers by less than a thousandth.
+
+    With a patience of 0 a search never stalls.
+
+    >>> stones = [Milestone(searched=n, covered=c, front_size=9, reached=0.0)
+    ...           for n, c in ((100, 0.5), (200, 0.6), (300, 0.6003))]
+    >>> stalled(stones, searched=300, patience=100), stalled(stones, searched=300, patience=200)
+    (True, False)
+    """
+    before = [one.covered for one in milestones if one.searched <= searched - patience]
+    now = [one.covered for one in milestones if one.searched <= searched]
+    if patience <= 0 or not before or now[-1] <= 0.0:
+        return False
+    return now[-1] - before[-1] < STALLED_BELOW * now[-1]
+
+
+@contextmanager
+def interruption() -> Iterator[Callable[[], bool]]:
+    """Give a question that is answered yes after the first Ctrl-C; the second one stops at once."""
+    asked_to_stop = threading.Event()
+    if threading.current_thread() is not threading.main_thread():
+        yield asked_to_stop.is_set
+        return
+
+    def note(number: int, place: FrameType | None) -> None:  # noqa: ARG001 (the system calls it with both)
+        if asked_to_stop.is_set():
+            raise KeyboardInterrupt
+        asked_to_stop.set()
+
+    before = signal.signal(signal.SIGINT, note)
+    try:
+        yield asked_to_stop.is_set
+    finally:
+        signal.signal(signal.SIGINT, before)
