@@ -75,13 +75,15 @@ class Components:
         self._columns: dict[tuple[str, Side], slice] = {}
         names: list[str] = []
         sides: list[Side] = []
+        metrics: dict[str, None] = {}
         for one in (*self._objectives, *self._limits):
             if (one.metric, one.side) not in self._columns:
                 own = [f"{name} {one.side.value}" for name in (*one.parts, one.metric)]
                 self._columns[one.metric, one.side] = slice(len(names), len(names) + len(own))
                 names += own
                 sides += [one.side] * len(own)
-        self.names, self.sides = tuple(names), tuple(sides)
+                metrics |= dict.fromkeys((one.metric, *one.parts))
+        self.names, self.sides, self.metrics = tuple(names), tuple(sides), tuple(metrics)
 
     def row(self, metrics: Mapping[str, Bracketed]) -> FloatArray:
         """Return the columns of a design's metrics, (c,)."""

@@ -1,14 +1,17 @@
 import sqlite3
 from contextlib import closing
+from dataclasses import replace
 
+import numpy as np
 import pytest
 
+from optitip import __version__
 from optitip.errors import Outcome, UserMistakes
 from optitip.metrics.values import Bracketed, Evaluation
 from optitip.search.executors.face import States
 from optitip.search.store import RunIdentity, create_or_open, open_to_read
 
-IDENTITY = RunIdentity(study_hash="abc123", version="0.1.0", seed=7)
+IDENTITY = RunIdentity(study_hash="abc123", seed=7)
 DESIGNS = [{"tip.material": "304", "tip.band.thickness": "1.2 mm"}, {"tip.material": "C110"}]
 ANSWER = Evaluation(
     outcome=Outcome.ANSWERED,
@@ -37,19 +40,7 @@ def test_an_evaluation_comes_back_as_it_was_written(path):
         assert [record.evaluation for record in records] == [ANSWER, FAILURE]
         assert [record.design for record in records] == DESIGNS
         assert [record.number for record in records] == [1, 2]
-        assert store.meta() == {
-            "schema": "2", "study_hash": "abc123", "optitip_version": "0.1.0", "seed": "7",
-        }  # fmt: skip
-
-
-def test_a_run_of_before_the_flow_states_were_kept_is_still_read(path):
-    with create_or_open(path, IDENTITY) as store:
-        store.add(store.ask(DESIGNS, States.SEARCH)[0], ANSWER)
-    with closing(sqlite3.connect(path)) as connection, connection:
-        connection.execute("UPDATE evaluation SET metrics = '{\"shell.mass\": [0.1, 0.2, 0.3]}'")
-    with open_to_read(path) as store:
-        mass = store.records()[0].evaluation.metrics["shell.mass"]
-    assert (mass.low, mass.expected, mass.high, mass.low_state) == (0.1, 0.2, 0.3, "")
+        assert store.meta() == {"schema": "3", "study_hash": "abc123", "seed": "7"}
 
 
 def test_what_was_asked_and_not_answered_is_still_known_after_reopening(path):
@@ -58,6 +49,110 @@ def test_what_was_asked_and_not_answered_is_still_known_after_reopening(path):
         store.add(first, ANSWER)
     with create_or_open(path, IDENTITY) as store:
         assert store.unanswered() == [second]
+
+
+@pytest.mark.parametrize("outcome", [Outcome.WORKER_DIED, Outcome.TIME_LIMIT])
+def test_a_bad_day_is_tried_again_in_the_next_session_alone_and_its_answer_stays(path, outcome):
+    with create_or_open(path, IDENTITY) as store:
+        (asked,) = store.ask(DESIGNS[:1], States.SEARCH)
+        store.add(asked, Evaluation(outcome=outcome, detail="alone"))
+        assert store.unanswered() == []
+    with create_or_open(path, IDENTITY) as store:
+        assert store.unanswered() == [asked]
+        store.add(asked, ANSWER)
+    with create_or_open(path, IDENTITY) as store:
+        assert store.unanswered() == []
+        assert [record.evaluation for record in store.records()] == [ANSWER]
+
+
+def test_every_row_tells_when_and_with_which_versions_of_what_it_was_reckoned(path):
+    for design in DESIGNS:
+        with create_or_open(path, IDENTITY) as store:
+            store.note(evaluations=40, stage="search", ended="stopped by hand")
+            store.add(store.ask([design], States.SEARCH)[0], ANSWER)
+    with open_to_read(path) as store:
+        first, second = store.sessions()
+    assert (first.number, second.number) == (1, 2)
+    assert (first.evaluations, first.stage, first.ended) == (40, "search", "stopped by hand")
+    assert first.versions["numpy"] == np.__version__
+    assert first.versions["optitip"] == __version__
+    with closing(sqlite3.connect(path)) as connection:
+        rows = connection.execute("SELECT session, study_hash, created FROM evaluation JOIN session "
+                                  "ON session.number = session ORDER BY evaluation.number").fetchall()
+    assert [row[:2] for row in rows] == [(1, "abc123"), (2, "abc123")]
+    assert first.started <= rows[0][2] <= rows[1][2]
+
+
+def test_what_was_decided_first_is_kept(path):
+    with create_or_open(path, IDENTITY) as store:
+        assert store.decide("lead", "GENETIC") == "GENETIC"
+    with create_or_open(path, IDENTITY) as store:
+        assert store.decide("lead", "SURROGATE") == "GENETIC"
+
+
+def test_milestones_are_kept_as_they_were_first_reached(path):
+    with create_or_open(path, IDENTITY) as store:
+        store.reach(searched=64, covered=0.25, front_size=7)
+        store.reach(searched=32, covered=0.125, front_size=3)
+        store.reach(searched=64, covered=0.5, front_size=9)
+        stones = store.milestones()
+    assert [(one.searched, one.covered, one.front_size) for one in stones] == [(32, 0.125, 3), (64, 0.25, 7)]
+
+
+def test_arrays_hold_the_figures_that_records_hold_and_nan_where_there_are_none(path):
+    lighter = replace(ANSWER, metrics={**ANSWER.metrics, "margin.yield": Bracketed(
+        unit="1", low=-1.0, expected=0.0, high=2.0)})
+    with create_or_open(path, IDENTITY) as store:
+        first, second = store.ask(DESIGNS, States.SEARCH)
+        (third,) = store.ask(DESIGNS[:1], States.ALL)
+        store.add(second, FAILURE)
+        store.add(third, lighter)
+        store.add(first, ANSWER)
+        found = store.evaluated(["margin.yield", "shell.mass", "no.such"])
+        assert [number for number, _ in store.designs()] == [1, 2, 3]
+        assert [design for _, design in store.designs()] == [*DESIGNS, DESIGNS[0]]
+    assert found.numbers.tolist() == [1, 2, 3]
+    assert found.design_ids.tolist() == [first.design_id, second.design_id, first.design_id]
+    assert found.of_states(States.ALL).tolist() == [False, False, True]
+    assert found.with_outcome(Outcome.ANSWERED).tolist() == [True, False, True]
+    assert found.seconds.tolist() == [0.25, 0.01, 0.25]
+    nothing, mass = [np.nan] * 3, [0.1, 0.1 + 1e-17, 1 / 3]
+    np.testing.assert_array_equal(
+        found.figures,
+        [[nothing, mass, nothing], [nothing] * 3, [[-1.0, 0.0, 2.0], mass, nothing]],
+    )
+
+
+def test_counts_and_failures_are_of_what_was_run(path):
+    with create_or_open(path, IDENTITY) as store:
+        first, second = store.ask(DESIGNS, States.SEARCH)
+        store.add(first, ANSWER)
+        store.add(second, FAILURE)
+        store.add(*[*store.ask(DESIGNS[:1], States.ALL), FAILURE])
+        assert store.counts() == {States.SEARCH: 2, States.ALL: 1, States.FINER: 0}
+        assert store.failures() == {Outcome.TIP_TOO_SHORT: 1}
+
+
+def test_a_name_is_found_by_its_beginning_and_nothing_else(path):
+    with create_or_open(path, IDENTITY) as store:
+        for asked in store.ask(DESIGNS, States.SEARCH):
+            store.add(asked, ANSWER)
+        names = [record.design_id for record in store.records()]
+        assert store.numbers_of(names[1][:6]) == [(2, names[1])]
+        assert store.numbers_of("%") == []
+        assert [record.number for record in store.records([2, 1, 9])] == [2, 1]
+
+
+def test_a_reader_is_not_confused_by_metrics_written_since_it_began(path):
+    more = replace(ANSWER, metrics={"margin.yield": Bracketed(unit="1", low=0.0, expected=0.5, high=1.0)})
+    with create_or_open(path, IDENTITY) as store:
+        first, second = store.ask(DESIGNS, States.SEARCH)
+        store.add(first, ANSWER)
+        with open_to_read(path) as reader:
+            store.add(second, more)
+            found = reader.evaluated(["shell.mass"])
+    assert found.values("shell.mass")[0] == 0.1 + 1e-17
+    assert np.isnan(found.values("shell.mass")[1])
 
 
 def test_one_design_may_be_run_over_the_search_states_and_over_all(path):
@@ -110,10 +205,10 @@ def test_a_row_survives_a_writer_that_never_closed(path, tmp_path):
     ("changed", "said"),
     [
         (
-            RunIdentity(study_hash="fff", version="0.1.0", seed=7),
+            RunIdentity(study_hash="fff", seed=7),
             r"another study \(abc123, and now it is fff\)",
         ),
-        (RunIdentity(study_hash="abc123", version="0.1.0", seed=8), r"another seed \(7, and now it is 8\)"),
+        (RunIdentity(study_hash="abc123", seed=8), r"another seed \(7, and now it is 8\)"),
     ],
 )
 def test_the_store_of_another_study_or_seed_is_refused(path, changed, said):
