@@ -18,6 +18,8 @@ from optitip.inputs.swept import expanded, files_renamed, mistakes_of_the_sweep,
 from optitip.inputs.toml_files import read_toml
 
 OWN_MATERIALS = "materials"
+HOW_LONG = frozenset({"evaluations", "time_limit", "stalled"})
+"""Keys of the sweep that say how long it takes and not what it finds."""
 SHAPE_KEYS = frozenset(f"outline.{name}" for name in OutlineShape.model_fields)
 """The keys that shape the outside."""
 
@@ -91,10 +93,10 @@ class Study:
     def fingerprint(self) -> str:
         """Return a hash of all that the answer depends on: the text and the files it names.
 
-        How many evaluations a sweep may take is left out, so that a run can go on with more.
+        How long a sweep may take is left out, so that a run can go on with more.
         """
         text = {key: value for key, value in self.raw.items() if key != "sweep"}
-        text["sweep"] = {k: v for k, v in self.raw.get("sweep", {}).items() if k != "evaluations"}
+        text["sweep"] = {k: v for k, v in self.raw.get("sweep", {}).items() if k not in HOW_LONG}
         digest = hashlib.sha256(json.dumps(text, sort_keys=True, default=str).encode())
         for key, path in (*sorted(self.files().items()), *sorted(self.swept_files().items())):
             digest.update(key.encode())

@@ -78,6 +78,14 @@ class AltitudeAbove(Enum):
     SEA = "sea"
 
 
+class LedBy(Enum):
+    """What proposes the designs of a search: which of the two does is chosen by what an evaluation costs."""
+
+    BY_COST = "by cost"
+    GENETIC = "genetic"
+    SURROGATE = "surrogate"
+
+
 class Descent(Table):
     """The way down; the rates are as they would be at sea level.
 
@@ -281,6 +289,9 @@ class Sweep(Table):
 
     ``sets`` are choices of several keys that change together: under a name of one's own, options with names,
     each a table of study keys with their values.
+    ``lead``: what proposes designs once the opening has been evaluated, by what they cost unless named.
+    ``stalled``: how many designs may come without the front growing before the search ends, 0 for as many
+    as there are. ``time_limit``: how long the evaluation of one design may take, in working time.
     """
 
     maximise: tuple[Name, ...] = ("sample.energy_peak", "margin.smallest")
@@ -289,6 +300,9 @@ class Sweep(Table):
     choices: dict[str, tuple[str | bool, ...]] = Field(default={})
     sets: dict[str, dict[str, dict[str, object]]] = Field(default={})
     evaluations: Count = 2000
+    lead: LedBy = LedBy.BY_COST
+    stalled: int = Field(default=0, ge=0)
+    time_limit: Time = 120.0
     seed: int = Field(default=1, ge=0)
 
     @property

@@ -12,7 +12,9 @@ from pathlib import Path
 
 from optitip.errors import UserMistakes
 from optitip.metrics.values import Bracketed
+from optitip.search.changed import check_unchanged
 from optitip.search.lock import locked
+from optitip.search.plainly import said_plainly
 from optitip.search.space import Space
 from optitip.search.store import Record, RunIdentity, Store, create_or_open, open_to_read
 from optitip.search.verified import Verified
@@ -32,7 +34,7 @@ class RunFolder:
     def log(self, line: str) -> None:
         """Add a line with the time to the run's log."""
         now = datetime.now(UTC).isoformat(timespec="seconds")
-        with _said_plainly(self.path), (self.path / LOG).open("a", encoding="utf-8") as file:
+        with said_plainly(self.path), (self.path / LOG).open("a", encoding="utf-8") as file:
             file.write(f"{now} {' '.join(line.split())}\n")
 
     def write_front(
@@ -40,7 +42,7 @@ class RunFolder:
     ) -> Path:
         """Write ``front.csv``, a row for each record of ``front``, and return its path."""
         path = self.path / FRONT
-        with _said_plainly(self.path):
+        with said_plainly(self.path):
             _replace(path, front_table(front, space, verified=verified).encode("utf-8"))
         return path
 
@@ -54,14 +56,20 @@ def run_folder(
     ``inputs`` gives the file to copy under each name of ``input_names``.
     """
     _check_place(path)
-    with _said_plainly(path):
+    with said_plainly(path):
         path.mkdir(parents=True, exist_ok=True)
-    with locked(path / LOCK), create_or_open(path / STORE, identity) as store:
-        with _said_plainly(path):
+    with locked(path / LOCK), _unchanged(path, study_text, inputs, identity) as store:
+        with said_plainly(path):
             if not (path / STUDY).exists():
                 _copy_inputs(path, inputs)
                 _replace(path / STUDY, study_text.encode("utf-8"))
         yield RunFolder(path=path, store=store)
+
+
+def _unchanged(path: Path, study_text: str, inputs: Mapping[str, Path], identity: RunIdentity) -> Store:
+    if (path / STORE).exists() and (path / STUDY).exists():
+        check_unchanged(path, study=path / STUDY, study_text=study_text, inputs=inputs)
+    return create_or_open(path / STORE, identity)
 
 
 def read_run(path: Path) -> Store:
@@ -177,12 +185,3 @@ def _replace(path: Path, content: bytes) -> None:
     beside.write_bytes(content)
     beside.replace(path)
 
-
-@contextmanager
-def _said_plainly(path: Path) -> Iterator[None]:
-    try:
-        yield
-    except OSError as error:
-        named = str(error.filename or path)
-        problem = (error.strerror or str(error)).lower()
-        raise UserMistakes.one(named, problem, "Name a folder that can be written") from None

@@ -10,7 +10,7 @@ from optitip.search.run_folder import front_table, input_names, read_run, run_fo
 from optitip.search.space import Space
 from optitip.search.store import Record, RunIdentity
 
-IDENTITY = RunIdentity(study_hash="abc", version="0.1.0", seed=1)
+IDENTITY = RunIdentity(study_hash="abc", seed=1)
 SPACE = Space({"tip.band.thickness": ("0.6 mm", "2.5 mm")}, {"tip.material": ("304", "=HYPERLINK(1)")})
 
 
@@ -73,12 +73,31 @@ def test_a_name_that_leads_out_of_the_folder_is_refused(tmp_path, thrust):
     assert not (tmp_path / "x.csv").exists()
 
 
-def test_a_second_sweep_keeps_the_study_as_the_first_one_wrote_it(tmp_path):
-    with _open(tmp_path / "run"):
+def test_a_changed_study_is_refused_with_each_difference_named(tmp_path, thrust):
+    text = 'title = "a"\n[tip]\nmaterial = "304"\n[sweep]\nevaluations = 50\nseed = 1\n'
+    with _open(tmp_path / "run", [thrust], study_text=text):
         pass
-    with _open(tmp_path / "run", study_text="another"):
+    thrust.write_text("time [s],thrust [N]\n0,101\n")
+    changed = text.replace("304", "6061-T6").replace('title = "a"\n', "").replace("seed = 1", "[sweep.free]")
+    with pytest.raises(UserMistakes) as told, _open(tmp_path / "run", [thrust], study_text=changed):
         pass
-    assert "another" not in (tmp_path / "run/study.toml").read_text(encoding="utf-8")
+    assert [str(one).partition(": ")[2].partition(". ")[0] for one in told.value.mistakes] == [
+        "the run was begun with no sweep.free, and now it is {}",
+        "the run was begun with sweep.seed = 1, which is gone",
+        "the run was begun with tip.material = '304', and now it is '6061-T6'",
+        "the run was begun with title = 'a', which is gone",
+        "'thrust.csv' has changed since the run was begun",
+    ]
+    assert not (tmp_path / "run/lock").exists()
+
+
+def test_how_long_a_search_takes_may_change_and_the_first_study_stays(tmp_path):
+    text = "[sweep]\nevaluations = 50\n"
+    longer = "[sweep]\nevaluations = 90\ntime_limit = '5 s'\nstalled = 400\n"
+    for one in (text, longer):
+        with _open(tmp_path / "run", study_text=one):
+            pass
+    assert (tmp_path / "run/study.toml").read_text(encoding="utf-8") == text
 
 
 def test_two_sweeps_can_not_write_one_run_and_the_second_leaves_no_trace(tmp_path):
@@ -91,7 +110,7 @@ def test_two_sweeps_can_not_write_one_run_and_the_second_leaves_no_trace(tmp_pat
 def test_the_run_of_another_study_is_refused(tmp_path):
     with _open(tmp_path / "run"):
         pass
-    other = RunIdentity(study_hash="def", version="0.1.0", seed=1)
+    other = RunIdentity(study_hash="def", seed=1)
     with pytest.raises(UserMistakes, match="another study"), _open(tmp_path / "run", identity=other):
         pass
     assert not (tmp_path / "run/lock").exists()
