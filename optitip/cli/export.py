@@ -109,12 +109,12 @@ def _chosen(run: Path, name: str | None) -> Record:
     if name is None:
         raise UserMistakes.one(str(run), "no design is named", "Take one from front.csv, by its name")
     with read_run(run) as store:
-        records = [record for record in store.records() if record.design_id.startswith(name)]
-    names = sorted({record.design_id for record in records})
+        found = store.numbers_of(name)
+        names = {one for _, one in found}
+        if len(names) == 1:
+            return store.records([found[-1][0]])[0]
     if not names:
         raise UserMistakes.one(
             str(run), f"there is no design '{name}' in this run", "Take one from front.csv"
         )
-    if len(names) > 1:
-        raise UserMistakes.one(str(run), f"'{name}' begins {len(names)} designs", "Give more of its name")
-    return records[-1]
+    raise UserMistakes.one(str(run), f"'{name}' begins {len(names)} designs", "Give more of its name")

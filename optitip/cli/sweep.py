@@ -2,6 +2,7 @@
 
 import os
 from collections.abc import Iterable, Mapping
+from datetime import datetime
 from functools import partial
 from pathlib import Path
 from typing import Annotated
@@ -11,9 +12,9 @@ import typer
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TaskID, TextColumn
 from rich.table import Table
 
-from optitip import __version__
 from optitip.cli.answers import complaints, console
 from optitip.cli.figures import spread_text
+from optitip.cli.hours import next_hour
 from optitip.cli.outside_lines import front_lines
 from optitip.cli.places import placed_in
 from optitip.cli.tables import show_table, table
@@ -28,13 +29,14 @@ from optitip.inputs.study_tables import Sweep
 from optitip.metrics.goals import Goals, parse_goals
 from optitip.metrics.registry import LABELS, UNITS
 from optitip.metrics.values import Evaluate, sides_text
+from optitip.search.components import Components
 from optitip.search.executors.face import States
 from optitip.search.executors.make import ExecutorKind, make_executor
 from optitip.search.run_folder import RunFolder, input_names, run_folder
 from optitip.search.space import Space
 from optitip.search.store import Record, RunIdentity
+from optitip.search.sweep import Aim, Stage, Swept, sweep
 from optitip.search.sweep import Progress as Progressed
-from optitip.search.sweep import Stage, Swept, sweep
 from optitip.units import System, shown
 
 ROWS_SHOWN = 20
@@ -49,6 +51,9 @@ def command(
     workers: Annotated[
         int | None, typer.Option(min=1, help="Worker processes; as many as there are cores unless given.")
     ] = None,
+    until: Annotated[
+        str | None, typer.Option(metavar="HH:MM", help="Search no longer than to this hour, like 07:00.")
+    ] = None,
     units: Annotated[System, typer.Option(help="Units of the answer.")] = System.METRIC,
 ) -> None:
     """Search the free numbers and choices for the best trades; the same command again goes on."""
@@ -60,14 +65,25 @@ def command(
     folder = _default_folder(read) if out is None else out
     names = input_names(list(read.all_files().values()))
     names |= {f"{OWN_MATERIALS}/{path.name}": path for path in read.own_materials()}
-    identity = RunIdentity(study_hash=read.fingerprint(), version=__version__, seed=table.seed)
+    identity = RunIdentity(study_hash=read.fingerprint(), seed=table.seed)
     with run_folder(folder, study_text=_study_text(read, names), inputs=names, identity=identity) as run:
-        found = _run(read, space, goals, run, evaluations or table.evaluations, table.seed, workers)
+        aim = Aim(
+            evaluations=evaluations or table.evaluations,
+            seed=table.seed,
+            until=None if until is None else next_hour(until, now=datetime.now()).timestamp(),
+            stalled=table.stalled,
+        )
+        found = _run(read, space, goals, run, aim, workers)
         run.write_front(found.front, space, verified=found.verified)
         picture_front(
-            run.store.records(), front=found.front, goals=goals, folder=folder, title=read.title, system=units
+            run.store.evaluated(Components(goals).metrics),
+            front=found.front,
+            goals=goals,
+            folder=folder,
+            title=read.title,
+            system=units,
         )
-        run.log(f"finished: {found.searched} designs, {len(found.front)} on the front")
+        run.log(f"{found.end.value}: {found.searched} designs, {len(found.front)} on the front")
     _show(found, space, goals, units)
     if not found.front:
         return
@@ -121,8 +137,7 @@ def _run(
     space: Space,
     goals: Goals,
     run: RunFolder,
-    evaluations: int,
-    seed: int,
+    aim: Aim,
     workers: int | None,
 ) -> Swept:
     count = workers or os.cpu_count() or 1
@@ -134,22 +149,28 @@ def _run(
         MofNCompleteColumn(),
         TextColumn("{task.fields[left]}  {task.fields[said]}"),
     )
-    run.log(f"started: {evaluations} designs, seed {seed}, {count} workers")
+    run.log(f"started: {aim.evaluations} designs, seed {aim.seed}, {count} workers")
     try:
         with Progress(*columns, console=complaints(), transient=True) as bar:
-            task = bar.add_task("starting", total=evaluations, left="", said="")
+            task = bar.add_task("starting", total=aim.evaluations, left="", said="")
             return sweep(
                 space=space,
                 goals=goals,
                 store=run.store,
                 executor=executor,
-                evaluations=evaluations,
-                seed=seed,
+                aim=aim,
                 report=partial(_draw, bar, task),
+                say=partial(_said, run),
             )
     except Stopped as stopped:
         run.log(str(stopped))
         raise
+
+
+def _said(run: RunFolder, line: str) -> None:
+    """Print and log what was decided."""
+    complaints().print(line, markup=False)
+    run.log(line)
 
 
 def _draw(bar: Progress, task: TaskID, progress: Progressed) -> None:
@@ -178,7 +199,8 @@ def _show(found: Swept, space: Space, goals: Goals, units: System) -> None:
     out = console()
     failed = sum(found.failures.values())
     out.print(
-        f"{found.searched} designs evaluated, {failed} of them can't exist. No other beats {found.unbeaten}; "
+        f"{found.searched} designs evaluated, {failed} of them can't exist: {found.end.value}. "
+        f"No other beats {found.unbeaten}; "
         f"the {len(found.front)} that stand for them were run in every flow state.",
         markup=False,
     )

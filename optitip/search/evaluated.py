@@ -1,4 +1,4 @@
-"""Evaluations as arrays: what the search, the front and their readers work on, small enough for all of a run."""
+"""Evaluations as arrays, all of a run: what the search, the front and their readers work on."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace

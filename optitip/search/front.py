@@ -1,6 +1,5 @@
 """The front: of all evaluations that keep the limits, those that no other beats in every objective."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np

@@ -184,4 +184,3 @@ def _replace(path: Path, content: bytes) -> None:
     beside = path.with_name(f"{path.name}.{os.getpid()}")
     beside.write_bytes(content)
     beside.replace(path)
-

@@ -11,6 +11,7 @@ import platform
 import sqlite3
 import time
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from importlib import metadata
 from pathlib import Path
@@ -132,10 +133,8 @@ class Store:
     def close(self) -> None:
         """Close the file; a finished one needs no side files, so that it can be copied alone."""
         if self._session is not None:
-            try:
+            with suppress(sqlite3.OperationalError):  # read just now, or no room for it: the side files stay
                 self._connection.execute("PRAGMA journal_mode = DELETE")
-            except sqlite3.OperationalError:  # read just now, or no room for it: the side files stay
-                pass
         self._connection.close()
 
     def meta(self) -> dict[str, str]:
@@ -176,18 +175,38 @@ class Store:
             )
 
     def ask(self, designs: Sequence[Design], states: States) -> list[Asked]:
-        """Write down designs as asked for and return them with their numbers."""
+        """Write down designs as asked for and return them with their numbers.
+
+        One that was asked for before and has no evaluation keeps its number; one that has is a bug.
+        """
+        named = {design_id(design): design for design in designs}
         with said_plainly(self.path), self._connection:
-            first = self._connection.execute("SELECT coalesce(max(number), 0) + 1 FROM asked").fetchone()[0]
-            asked = [
-                Asked(number=number, design_id=design_id(design), design=dict(design), states=states)
-                for number, design in enumerate(designs, start=first)
-            ]
+            numbers = {name: self._open_number(name, states) for name in named}
+            last = self._connection.execute("SELECT coalesce(max(number), 0) FROM asked").fetchone()[0]
+            fresh = [name for name, number in numbers.items() if number is None]
+            numbers |= {name: number for number, name in enumerate(fresh, start=last + 1)}
             self._connection.executemany(
                 "INSERT INTO asked VALUES (?, ?, ?, ?)",
-                [(one.number, one.design_id, states.value, _json(dict(one.design))) for one in asked],
+                [(numbers[name], name, states.value, _json(dict(named[name]))) for name in fresh],
             )
-        return asked
+        return [
+            Asked(number=number, design_id=name, design=dict(named[name]), states=states)
+            for name, number in numbers.items()
+            if number is not None
+        ]
+
+    def _open_number(self, name: str, states: States) -> int | None:
+        """Return the number under which a design was asked for and not answered, None if it never was."""
+        query = (
+            "SELECT asked.number, outcome FROM asked LEFT JOIN evaluation USING (number) "
+            "WHERE design_id = ? AND states = ?"
+        )
+        row = self._connection.execute(query, (name, states.value)).fetchone()
+        if row is None:
+            return None
+        if row[1] is not None:
+            raise ValueError(f"design {name} has been evaluated over {states.value} already")
+        return int(row[0])
 
     def unanswered(self) -> list[Asked]:
         """Return what was asked for and has no answer that stays, in order.
@@ -482,9 +501,7 @@ class _Reading:
     units: Mapping[str, str]
     flow_states: Sequence[str]
 
-    def record(
-        self, row: tuple[int, str, str, str, str, str, float, bytes | None, bytes | None]
-    ) -> Record:
+    def record(self, row: tuple[int, str, str, str, str, str, float, bytes | None, bytes | None]) -> Record:
         number, name, design, states, outcome, detail, seconds, figures, sides = row
         metrics = None if figures is None or sides is None else self._metrics(figures, sides)
         evaluation = Evaluation(outcome=Outcome[outcome], detail=detail, metrics=metrics, seconds=seconds)

@@ -23,6 +23,7 @@ from optitip.search.stopping import End, interruption, stalled
 from optitip.search.store import Asked, Record, Store
 from optitip.search.verified import Verified, members_to_verify, verify
 
+now = time.time
 PROBES = 12
 """Members of the front run over all flow states after each quarter of a search, ahead of its end."""
 
@@ -180,9 +181,7 @@ class _Sweep:
         )
 
     def _spread(self, unbeaten: IntArray) -> IntArray:
-        columns = self._components.rows(
-            self._evaluated.figures[unbeaten], metrics=self._evaluated.metrics
-        )
+        columns = self._components.rows(self._evaluated.figures[unbeaten], metrics=self._evaluated.metrics)
         first = self._evaluated.of_states(States.ALL)[unbeaten]
         return unbeaten[spread(self._components.cost(columns), first=first)]
 
@@ -251,7 +250,7 @@ class _Sweep:
         fresh: list[Evaluated] = []
 
         def stopping() -> bool:
-            return self._interrupted() or (until is not None and time.time() >= until)
+            return self._interrupted() or (until is not None and now() >= until)
 
         try:
             for index, evaluation in self._executor.evaluate(tasks, stopping=stopping):

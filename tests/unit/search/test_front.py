@@ -4,14 +4,17 @@ import pytest
 from optitip.errors import Outcome
 from optitip.metrics.goals import parse_goals
 from optitip.metrics.values import Bracketed, Evaluation
+from optitip.search.components import Components
+from optitip.search.evaluated import Evaluated, joined
 from optitip.search.executors.face import States
-from optitip.search.front import APART, archive_of, costs, covered, front, latest, spread
+from optitip.search.front import APART, archive_of, costs, covered, front_rows, latest, spread
 from optitip.search.space import Space
 from optitip.search.store import Record
 
 UNITS = {"energy": "1", "mass": "1", "margin": "1"}
 GOALS = parse_goals(maximise=["energy"], minimise=["mass"], limits={"margin": ">= 0"}, units=UNITS)
 SPACE = Space({"x": ("0 mm", "1 mm")}, {})
+COMPONENTS = Components(GOALS)
 
 
 def _record(number, *, name=None, energy=1.0, mass=1.0, margin=(0.5, 1.0), states=States.SEARCH):
@@ -39,8 +42,41 @@ def _failed(number):
     )
 
 
+def _evaluated(records):
+    return joined(
+        [
+            Evaluated.of_one(
+                record.evaluation,
+                number=record.number,
+                design_id=record.design_id,
+                states=record.states,
+                metrics=COMPONENTS.metrics,
+                point=SPACE.point_of(record.design),
+            )
+            for record in records
+        ]
+    )
+
+
 def _numbers(records):
-    return [record.number for record in front(records, GOALS)]
+    found = _evaluated(records)
+    return found.numbers[front_rows(found, COMPONENTS)].tolist()
+
+
+def _archive(records):
+    return archive_of(_evaluated(records), components=COMPONENTS, space=SPACE)
+
+
+def _spread(records):
+    """Return the records that a spread of these keeps."""
+    cost = np.array([costs(record, GOALS) for record in records])
+    rows = spread(cost, first=np.array([record.states is States.ALL for record in records]))
+    return [records[row] for row in rows]
+
+
+def _front(records):
+    by_number = {record.number: record for record in records}
+    return [by_number[number] for number in _numbers(records)]
 
 
 def test_a_design_beaten_in_one_objective_and_equal_in_the_other_is_not_on_the_front():
@@ -83,17 +119,18 @@ def test_figures_over_all_flow_states_take_the_place_of_the_search_ones_and_let_
         _record(2, energy=5.0),
         _record(3, name="d1", energy=9.0, margin=(-1.0, 1.0), states=States.ALL),
     ]
-    assert [record.number for record in latest(records)] == [3, 2]
+    found = _evaluated(records)
+    assert found.numbers[latest(found)].tolist() == [3, 2]
     assert _numbers(records) == [2]
 
 
 def test_nothing_feasible_is_an_empty_front():
-    assert front([_failed(1), _record(2, margin=(-1.0, 0.0))], GOALS) == []
+    assert _numbers([_failed(1), _record(2, margin=(-1.0, 0.0))]) == []
 
 
 def test_a_failed_design_has_a_finite_violation_beyond_the_worst_that_answered():
     records = [_record(1), _record(2, margin=(-3.0, 1.0)), _failed(3)]
-    violation = archive_of(records, goals=GOALS, space=SPACE).violation()
+    violation = _archive(records).violation()
     assert violation[0] == 0.0
     assert 0.0 < violation[1] < violation[2] < 10.0
 
@@ -107,35 +144,35 @@ def test_limits_are_drawn_in_by_what_all_states_took_from_the_designs_nearest():
         _record(10, name="d10", margin=(0.2, 1.0), states=States.ALL),
         _record(30, name="d30", margin=(-0.1, 1.0), states=States.ALL),
     ]
-    archive = archive_of(records, goals=GOALS, space=SPACE)
+    archive = _archive(records)
     weighted = (0.3 / 0.05**2 + 0.5 / 0.15**2) / (1 / 0.05**2 + 1 / 0.15**2)
-    assert archive.excess[:, 0] == pytest.approx([-0.2, 0.1, -0.1 + weighted], rel=1e-5)
+    assert archive.excess[:, 0] == pytest.approx([-0.2, -0.1 + weighted, 0.1], rel=1e-5)
 
 
 def test_what_the_front_covers_grows_with_a_better_design_and_starts_at_nothing():
     records = [_record(1, energy=1.0, mass=2.0), _record(2, energy=2.0, mass=3.0)]
-    before = covered(archive_of(records, goals=GOALS, space=SPACE), opening=2)
+    before = covered(_archive(records), opening=2)
     records.append(_record(3, energy=1.9, mass=2.1))
-    after = covered(archive_of(records, goals=GOALS, space=SPACE), opening=2)
+    after = covered(_archive(records), opening=2)
     assert before == pytest.approx(0.0)
     assert after == pytest.approx(0.81)
-    assert covered(archive_of([_failed(1)], goals=GOALS, space=SPACE), opening=1) == 0.0
+    assert covered(_archive([_failed(1)]), opening=1) == 0.0
 
 
 def test_a_spread_keeps_the_ends_and_drops_near_twins():
-    members = front([_record(i, energy=float(i), mass=float(i)) for i in (1, 2, 100, 101)], GOALS)
-    assert {record.number for record in spread(members, GOALS)} == {101, 2}
+    members = _front([_record(i, energy=float(i), mass=float(i)) for i in (1, 2, 100, 101)])
+    assert {record.number for record in _spread(members)} == {101, 2}
 
 
 def test_a_spread_prefers_members_run_over_all_flow_states():
     members = [_record(1, energy=1.0, mass=1.0), _record(2, energy=1.001, mass=1.001, states=States.ALL)]
     far = _record(3, energy=9.0, mass=9.0)
-    assert {record.number for record in spread([*members, far], GOALS)} == {2, 3}
+    assert {record.number for record in _spread([*members, far])} == {2, 3}
 
 
 def test_every_member_lies_close_to_one_of_the_spread():
-    members = front([_record(i, energy=i / 7, mass=(i / 7) ** 2) for i in range(1, 200)], GOALS)
-    kept = spread(members, GOALS)
+    members = _front([_record(i, energy=i / 7, mass=(i / 7) ** 2) for i in range(1, 200)])
+    kept = _spread(members)
     cost = np.array([costs(record, GOALS) for record in members])
     chosen = np.array([costs(record, GOALS) for record in kept])
     scale = np.ptp(cost, axis=0)
@@ -146,4 +183,4 @@ def test_every_member_lies_close_to_one_of_the_spread():
 
 def test_an_objective_that_never_changes_drops_no_member_of_a_spread():
     members = [_record(number, energy=float(number), mass=100.0) for number in range(11)]
-    assert len(spread(members, GOALS)) == 11
+    assert len(_spread(members)) == 11

@@ -3,13 +3,14 @@ import pytest
 import synthetic_search
 import synthetic_tip
 
+from optitip.search.components import Components
+from optitip.search.evaluated import Evaluated, joined
 from optitip.search.executors.face import States
 from optitip.search.front import archive_of
 from optitip.search.proposals import first_count, next_count, propose
 from optitip.search.space import Space, design_id
-from optitip.search.store import Record
 
-SPACE, GOALS = synthetic_search.space(), synthetic_search.goals()
+SPACE, COMPONENTS = synthetic_search.space(), Components(synthetic_search.goals())
 
 
 def _archive(count, *, evaluate=synthetic_tip.evaluate):
@@ -17,17 +18,20 @@ def _archive(count, *, evaluate=synthetic_tip.evaluate):
 
 
 def _archive_of(designs, *, evaluate=synthetic_tip.evaluate):
-    records = [
-        Record(
-            number=number,
-            design_id=design_id(design),
-            design=design,
-            states=States.SEARCH,
-            evaluation=evaluate(design),
-        )
-        for number, design in enumerate(designs)
-    ]
-    return archive_of(records, goals=GOALS, space=SPACE), {record.design_id for record in records}
+    found = joined(
+        [
+            Evaluated.of_one(
+                evaluate(design),
+                number=number,
+                design_id=design_id(design),
+                states=States.SEARCH,
+                metrics=COMPONENTS.metrics,
+                point=SPACE.point_of(design),
+            )
+            for number, design in enumerate(designs)
+        ]
+    )
+    return archive_of(found, components=COMPONENTS, space=SPACE), set(found.design_ids.tolist())
 
 
 @pytest.fixture(scope="module")
@@ -55,11 +59,11 @@ def test_proposed_designs_join_the_front_far_more_often_than_random_ones(opened)
         "proposed": propose(archive, space=SPACE, known=known, count=64, seed=1),
         "random": SPACE.draw(64, seed=8),
     }
-    joined = {}
+    joining = {}
     for name, designs in fresh.items():
         both, _ = _archive_of([*SPACE.draw(128, seed=1), *designs])
-        joined[name] = int((both.front() >= 128).sum())
-    assert joined["proposed"] >= 3 * max(joined["random"], 1)
+        joining[name] = int((both.front() >= 128).sum())
+    assert joining["proposed"] >= 3 * max(joining["random"], 1)
 
 
 def test_an_archive_without_a_single_answer_still_leads_on():

@@ -77,8 +77,10 @@ def test_every_row_tells_when_and_with_which_versions_of_what_it_was_reckoned(pa
     assert first.versions["numpy"] == np.__version__
     assert first.versions["optitip"] == __version__
     with closing(sqlite3.connect(path)) as connection:
-        rows = connection.execute("SELECT session, study_hash, created FROM evaluation JOIN session "
-                                  "ON session.number = session ORDER BY evaluation.number").fetchall()
+        rows = connection.execute(
+            "SELECT session, study_hash, created FROM evaluation JOIN session "
+            "ON session.number = session ORDER BY evaluation.number"
+        ).fetchall()
     assert [row[:2] for row in rows] == [(1, "abc123"), (2, "abc123")]
     assert first.started <= rows[0][2] <= rows[1][2]
 
@@ -100,8 +102,10 @@ def test_milestones_are_kept_as_they_were_first_reached(path):
 
 
 def test_arrays_hold_the_figures_that_records_hold_and_nan_where_there_are_none(path):
-    lighter = replace(ANSWER, metrics={**ANSWER.metrics, "margin.yield": Bracketed(
-        unit="1", low=-1.0, expected=0.0, high=2.0)})
+    lighter = replace(
+        ANSWER,
+        metrics={**ANSWER.metrics, "margin.yield": Bracketed(unit="1", low=-1.0, expected=0.0, high=2.0)},
+    )
     with create_or_open(path, IDENTITY) as store:
         first, second = store.ask(DESIGNS, States.SEARCH)
         (third,) = store.ask(DESIGNS[:1], States.ALL)
@@ -161,10 +165,13 @@ def test_one_design_may_be_run_over_the_search_states_and_over_all(path):
         assert [one.number for one in asked] == [1, 2]
 
 
-def test_the_same_design_can_not_be_asked_for_twice(path):
+def test_a_design_asked_for_again_keeps_its_number_until_it_is_evaluated(path):
     with create_or_open(path, IDENTITY) as store:
-        store.ask(DESIGNS, States.SEARCH)
-        with pytest.raises(sqlite3.IntegrityError):
+        first, second = store.ask(DESIGNS, States.SEARCH)
+        assert store.ask([DESIGNS[1]], States.SEARCH) == [second]
+        assert [one.number for one in store.ask([{"x": "1"}, DESIGNS[0]], States.SEARCH)] == [3, 1]
+        store.add(first, ANSWER)
+        with pytest.raises(ValueError, match="evaluated over search already"):
             store.ask(DESIGNS, States.SEARCH)
 
 

@@ -11,25 +11,28 @@ from optitip.errors import Outcome, Stopped, UserMistakes
 from optitip.metrics.goals import parse_goals
 from optitip.metrics.values import Bracketed, Evaluation
 from optitip.search import front as front_module
+from optitip.search import stopping
 from optitip.search import sweep as sweep_module
 from optitip.search.executors.face import BATCH, States
 from optitip.search.executors.serial import SerialExecutor
 from optitip.search.front import keeps_limits
 from optitip.search.space import Space
+from optitip.search.stopping import End
 from optitip.search.store import RunIdentity, create_or_open
-from optitip.search.sweep import Stage, sweep
+from optitip.search.sweep import Aim, Stage, sweep
 
-IDENTITY = RunIdentity(study_hash="abc", version="0.1.0", seed=1)
+IDENTITY = RunIdentity(study_hash="abc", seed=1)
 
 
 @pytest.fixture
 def swept(tmp_path):
-    def run(*, factory=synthetic_tip.evaluators, evaluations=80, path=tmp_path / "run.sqlite", **changed):
+    def run(
+        *, factory=synthetic_tip.evaluators, evaluations=80, path=tmp_path / "run.sqlite", aim=None, **changed
+    ):
         with create_or_open(path, IDENTITY) as store:
-            wanted = {"space": synthetic_search.space(), "goals": synthetic_search.goals(), "seed": 1}
-            found = sweep(
-                store=store, executor=SerialExecutor(factory), evaluations=evaluations, **(wanted | changed)
-            )
+            wanted = {"space": synthetic_search.space(), "goals": synthetic_search.goals()}
+            aim = Aim(evaluations=evaluations, seed=1, **(aim or {}))
+            found = sweep(store=store, executor=SerialExecutor(factory), aim=aim, **(wanted | changed))
             return found, store.records()
 
     return run
@@ -191,6 +194,7 @@ def test_a_space_smaller_than_the_budget_is_run_whole_and_ends(swept):
     goals = parse_goals(maximise=["energy"], minimise=[], limits={}, units={"energy": "1"})
     found, _ = swept(factory=_two_faced_evaluators, evaluations=40, goals=goals, space=space)
     assert found.searched == 3
+    assert found.end is End.NO_MORE
     assert [member.design for member in found.front] == [{"x": "0.9 mm"}]
 
 
@@ -207,3 +211,79 @@ def test_the_front_is_run_on_the_finer_grid_and_once_only(swept):
     again, records_again = swept()
     assert again.verified == found.verified
     assert len(records_again) == len(records)
+
+
+def test_a_search_whose_front_has_stopped_growing_ends_and_says_so(swept, tmp_path, monkeypatch):
+    whole, _ = swept(evaluations=400)
+    assert whole.end is End.BUDGET
+    monkeypatch.setattr(stopping, "STALLED_BELOW", 0.05)
+    found, _ = swept(evaluations=400, path=tmp_path / "stalled.sqlite", aim={"stalled": 60})
+    assert found.end is End.STALLED
+    assert 60 < found.searched < 400
+    again, _ = swept(evaluations=400, path=tmp_path / "stalled.sqlite", aim={"stalled": 60})
+    assert again.front == found.front
+    assert again.searched == found.searched
+
+
+def test_a_search_ends_at_its_hour_and_the_front_is_confirmed_all_the_same(swept, tmp_path):
+    stopped = tmp_path / "hour.sqlite"
+    clock = iter([100.0] * 30)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(sweep_module, "now", lambda: next(clock, 1000.0))
+        found, _ = swept(evaluations=400, path=stopped, aim={"until": 500.0})
+    assert found.end is End.UNTIL
+    assert 16 <= found.searched < 200
+    assert all(member.states is States.ALL for member in found.front)
+    further, _ = swept(evaluations=200, path=stopped)
+    assert further.searched == 200
+
+
+def test_what_died_in_an_earlier_session_is_tried_again_and_counts_as_no_failure(swept, tmp_path):
+    whole, _ = swept(evaluations=60)
+    path = tmp_path / "died.sqlite"
+
+    def deadly():
+        return {states: _dying_once(evaluate) for states, evaluate in synthetic_tip.evaluators().items()}
+
+    with pytest.raises(_Broken):
+        swept(evaluations=60, factory=deadly, path=path)
+    found, records = swept(evaluations=60, path=path)
+    assert found.front == whole.front
+    assert found.failures == whole.failures
+    assert not any(record.evaluation.outcome is Outcome.WORKER_DIED for record in records)
+
+
+class _Broken(Exception):
+    pass
+
+
+def _dying_once(evaluate):
+    """Return an evaluation in which a worker dies at the first design, and all is lost at the third batch."""
+    calls = []
+
+    def run(designs):
+        calls.append(designs)
+        if len(calls) == 3:
+            raise _Broken
+        found = list(evaluate(designs))
+        if len(calls) == 1:
+            found[0] = Evaluation(outcome=Outcome.WORKER_DIED, detail="three times alone")
+        return found
+
+    return run
+
+
+def test_the_store_tells_what_was_aimed_at_and_how_it_ended(tmp_path):
+    with create_or_open(tmp_path / "run.sqlite", IDENTITY) as store:
+        found = sweep(
+            space=synthetic_search.space(),
+            goals=synthetic_search.goals(),
+            store=store,
+            executor=SerialExecutor(synthetic_tip.evaluators),
+            aim=Aim(evaluations=60, seed=1),
+        )
+        (session,) = store.sessions()
+        stones = store.milestones()
+    assert (session.evaluations, session.stage, session.ended) == (60, "finished", End.BUDGET.value)
+    assert [one.searched for one in stones][-1] == found.searched == 60
+    assert [one.covered for one in stones] == sorted(one.covered for one in stones)

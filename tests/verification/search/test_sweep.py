@@ -15,20 +15,19 @@ from optitip.search.executors.processes import ProcessExecutor
 from optitip.search.executors.serial import SerialExecutor
 from optitip.search.front import costs, keeps_limits
 from optitip.search.store import Record, RunIdentity, create_or_open, open_to_read
-from optitip.search.sweep import sweep
+from optitip.search.sweep import Aim, sweep
 
 EVALUATIONS = 90
 
 
 def _sweep(path, executor, *, seed=1, evaluations=EVALUATIONS):
-    with create_or_open(path, RunIdentity(study_hash="abc", version="0.1.0", seed=seed)) as store:
+    with create_or_open(path, RunIdentity(study_hash="abc", seed=seed)) as store:
         return sweep(
             space=synthetic_search.space(),
             goals=synthetic_search.goals(),
             store=store,
             executor=executor,
-            evaluations=evaluations,
-            seed=seed,
+            aim=Aim(evaluations=evaluations, seed=seed),
         )
 
 
