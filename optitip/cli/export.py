@@ -18,8 +18,8 @@ from optitip.export.sheets.sheet import Paper
 from optitip.inputs.study import Study, read_study
 from optitip.metrics.registry import LABELS
 from optitip.metrics.values import sides_text
+from optitip.search.records import Record
 from optitip.search.run_folder import STORE, read_run
-from optitip.search.store import Record
 from optitip.units import System, text
 
 OWN_DESIGN = "as-written"

@@ -32,9 +32,9 @@ from optitip.metrics.values import Evaluate, sides_text
 from optitip.search.components import Components
 from optitip.search.executors.face import States
 from optitip.search.executors.make import ExecutorKind, make_executor
+from optitip.search.records import Record, RunIdentity
 from optitip.search.run_folder import RunFolder, input_names, run_folder
 from optitip.search.space import Space
-from optitip.search.store import Record, RunIdentity
 from optitip.search.sweep import Aim, Stage, Swept, sweep
 from optitip.search.sweep import Progress as Progressed
 from optitip.units import System, shown

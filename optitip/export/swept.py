@@ -15,7 +15,7 @@ from optitip.metrics.values import sides_text
 from optitip.search.components import Components
 from optitip.search.evaluated import EXPECTED, HIGH, LOW, Evaluated
 from optitip.search.front import judged
-from optitip.search.store import Record
+from optitip.search.records import Record
 from optitip.units import System
 
 BRACKETS_SHOWN = 16

@@ -12,9 +12,9 @@ from optitip.search.components import Components, Side
 from optitip.search.evaluated import Evaluated
 from optitip.search.executors.face import States
 from optitip.search.pareto import hypervolume, non_dominated
+from optitip.search.records import Record
 from optitip.search.response import features
 from optitip.search.space import Space
-from optitip.search.store import Record
 
 APART = 0.025
 """Of the front's range in some objective: members closer to each other than that say the same to a person."""

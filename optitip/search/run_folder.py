@@ -15,8 +15,9 @@ from optitip.metrics.values import Bracketed
 from optitip.search.changed import check_unchanged
 from optitip.search.lock import locked
 from optitip.search.plainly import said_plainly
+from optitip.search.records import Record, RunIdentity
 from optitip.search.space import Space
-from optitip.search.store import Record, RunIdentity, Store, create_or_open, open_to_read
+from optitip.search.store import Store, create_or_open, open_to_read
 from optitip.search.verified import Verified
 from optitip.units import written
 

@@ -7,7 +7,7 @@ from contextlib import contextmanager
 from enum import Enum
 from types import FrameType
 
-from optitip.search.store import Milestone
+from optitip.search.records import Milestone
 
 STALLED_BELOW = 1e-3
 """Of what the front covers: a search that gains less than that over its patience has stalled."""

@@ -7,106 +7,29 @@ so 100,000 rows are read in a second.
 """
 
 import json
-import platform
 import sqlite3
 import time
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
-from importlib import metadata
 from pathlib import Path
 from types import TracebackType
 from typing import Self
 
 import numpy as np
 
-from optitip.arrays import FloatArray
 from optitip.errors import Outcome, UserMistakes
 from optitip.metrics.values import Bracketed, Design, Evaluation
 from optitip.search.evaluated import Evaluated, joined
 from optitip.search.executors.face import States
 from optitip.search.plainly import said_plainly
+from optitip.search.records import Asked, Milestone, Record, RunIdentity, Session
+from optitip.search.rows import Reading, evaluated_of
+from optitip.search.schema import begin_session, check_head, check_identity, write_head
 from optitip.search.space import design_id
 
-SCHEMA = 3
 NOT_FINAL = frozenset({Outcome.WORKER_DIED, Outcome.TIME_LIMIT})
 """Outcomes of a bad day rather than of a design: tried again when the sweep goes on."""
-_APPLICATION = 0x6F707469  # marks the file as ours, in SQLite's own header field
-_PACKAGES = ("optitip", "numpy", "scipy", "numba")
 _READ_AT_ONCE = 4096
-_TABLES = (
-    "CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID",
-    "CREATE TABLE metric (place INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE, unit TEXT NOT NULL)",
-    "CREATE TABLE flow_state (place INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE)",
-    """CREATE TABLE session (
-    number INTEGER PRIMARY KEY, started REAL NOT NULL, versions TEXT NOT NULL, study_hash TEXT NOT NULL,
-    evaluations INTEGER, stage TEXT NOT NULL, ended TEXT NOT NULL)""",
-    """CREATE TABLE asked (
-    number INTEGER PRIMARY KEY, design_id TEXT NOT NULL, states TEXT NOT NULL, design TEXT NOT NULL,
-    UNIQUE (design_id, states))""",
-    """CREATE TABLE evaluation (
-    number INTEGER PRIMARY KEY REFERENCES asked, session INTEGER NOT NULL REFERENCES session,
-    created REAL NOT NULL, seconds REAL NOT NULL, outcome TEXT NOT NULL, detail TEXT NOT NULL,
-    figures BLOB, sides BLOB)""",
-    """CREATE TABLE milestone (
-    searched INTEGER PRIMARY KEY, covered REAL NOT NULL, front_size INTEGER NOT NULL, reached REAL NOT NULL)
-    """,
-)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
-    """A design that was asked for, by the number of its turn."""
-
-    number: int
-    design_id: str
-    design: Design
-    states: States
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Record:
-    """A design and what became of it."""
-
-    number: int
-    design_id: str
-    design: Design
-    states: States
-    evaluation: Evaluation
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RunIdentity:
-    """What a store belongs to; a sweep goes on only in the store of its own study and seed."""
-
-    study_hash: str
-    seed: int
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Session:
-    """One go at a sweep: when it began [s since 1970], with which versions, how far it got and how it ended.
-
-    ``evaluations`` are those it aims at in all, None before it says so; ``stage`` is what it does, and
-    ``ended`` why it does no more: empty while it runs, and of one that was killed.
-    """
-
-    number: int
-    started: float
-    versions: Mapping[str, str]
-    evaluations: int | None
-    stage: str
-    ended: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Milestone:
-    """How much of the box of objectives the front covered after so many designs, when [s since 1970]."""
-
-    searched: int
-    covered: float
-    front_size: int
-    reached: float
 
 
 class Store:
@@ -289,7 +212,7 @@ class Store:
             cursor = self._connection.execute(query)
             parts = [Evaluated.of_none(metrics)]
             while rows := cursor.fetchmany(_READ_AT_ONCE):
-                parts.append(_evaluated(rows, metrics=metrics, places=self._metrics))
+                parts.append(evaluated_of(rows, metrics=metrics, places=self._metrics))
         return joined(parts)
 
     def designs(self) -> Iterator[tuple[int, Design]]:
@@ -309,7 +232,7 @@ class Store:
             units = dict(self._connection.execute("SELECT name, unit FROM metric"))
             names = [row[0] for row in self._connection.execute("SELECT name FROM metric ORDER BY place")]
             states = list(self._connection.execute("SELECT name FROM flow_state ORDER BY place"))
-            read = _Reading(names=names, units=units, flow_states=[row[0] for row in states])
+            read = Reading(names=names, units=units, flow_states=[row[0] for row in states])
             if numbers is None:
                 return [read.record(row) for row in self._connection.execute(f"{query} ORDER BY number")]
             one = f"{query} WHERE number = ?"
@@ -364,13 +287,13 @@ def create_or_open(path: Path, identity: RunIdentity) -> Store:
         connection = sqlite3.connect(path, timeout=5.0)
         try:
             if fresh:
-                _write_head(connection, identity)
+                write_head(connection, identity)
             else:
-                _check_head(path, connection)
-                _check_identity(path, connection, identity)
+                check_head(path, connection)
+                check_identity(path, connection, identity)
             connection.execute("PRAGMA journal_mode = WAL")
             connection.execute("PRAGMA synchronous = NORMAL")
-            session = _begin(connection, identity)
+            session = begin_session(connection, identity)
             return Store(path, connection, session=session)
         except BaseException:
             connection.close()
@@ -393,144 +316,11 @@ def open_to_read(path: Path) -> Store:
             # a file at rest in a folder that can't be written: no side files are needed
             connection = sqlite3.connect(f"{quoted}?immutable=1", uri=True)
         try:
-            _check_head(path, connection)
+            check_head(path, connection)
             return Store(path, connection, session=None)
         except BaseException:
             connection.close()
             raise
-
-
-def _write_head(connection: sqlite3.Connection, identity: RunIdentity) -> None:
-    meta = {"schema": str(SCHEMA), "study_hash": identity.study_hash, "seed": str(identity.seed)}
-    with connection:  # all of it or nothing, should the process end here
-        connection.execute("BEGIN IMMEDIATE")
-        connection.execute(f"PRAGMA application_id = {_APPLICATION}")
-        connection.execute(f"PRAGMA user_version = {SCHEMA}")
-        for table in _TABLES:
-            connection.execute(table)
-        connection.executemany("INSERT INTO meta VALUES (?, ?)", meta.items())
-
-
-def _begin(connection: sqlite3.Connection, identity: RunIdentity) -> int:
-    """Write a new session down and return its number; a folder or file that can't be written says so."""
-    versions = _json({"python": platform.python_version(), **_versions()})
-    row = (time.time(), versions, identity.study_hash, "starting", "")
-    with connection:
-        connection.execute("BEGIN IMMEDIATE")
-        cursor = connection.execute(
-            "INSERT INTO session (started, versions, study_hash, stage, ended) VALUES (?, ?, ?, ?, ?)", row
-        )
-    return int(cursor.lastrowid or 0)
-
-
-def _versions() -> dict[str, str]:
-    """Return the versions of what an answer depends on, of the packages that are installed."""
-    found = {}
-    for name in _PACKAGES:
-        try:
-            found[name] = metadata.version(name)
-        except metadata.PackageNotFoundError:
-            found[name] = "none"
-    return found
-
-
-def _check_head(path: Path, connection: sqlite3.Connection) -> None:
-    mark = connection.execute("PRAGMA application_id").fetchone()[0]
-    schema = connection.execute("PRAGMA user_version").fetchone()[0]
-    if mark != _APPLICATION:
-        raise UserMistakes.one(str(path), "this file is no run of optitip", "Name another folder")
-    if schema != SCHEMA:
-        raise UserMistakes.one(
-            str(path),
-            f"this run was written in format {schema}, and this version reads format {SCHEMA}",
-            "Use the version that wrote it, or sweep into a new folder",
-        )
-
-
-def _check_identity(path: Path, connection: sqlite3.Connection, identity: RunIdentity) -> None:
-    meta = dict(connection.execute("SELECT key, value FROM meta"))
-    wanted = {"study_hash": identity.study_hash, "seed": str(identity.seed)}
-    for key, name in (("study_hash", "study"), ("seed", "seed")):
-        if meta[key] != wanted[key]:
-            raise UserMistakes.one(
-                str(path),
-                f"this run belongs to another {name} ({meta[key]}, and now it is {wanted[key]})",
-                "Sweep into a new folder, or put the study back as it was",
-            )
-
-
-def _evaluated(
-    rows: Sequence[tuple[int, str, str, str, float, bytes | None]],
-    *,
-    metrics: Sequence[str],
-    places: Mapping[str, int],
-) -> Evaluated:
-    numbers, names, states, outcomes, seconds, blobs = zip(*rows, strict=True)
-    return Evaluated(
-        numbers=np.array(numbers, dtype=np.int64),
-        design_ids=np.array(names),
-        states=np.array([_STATES[one] for one in states], dtype=np.uint8),
-        outcomes=np.array([_OUTCOMES[one] for one in outcomes], dtype=np.uint8),
-        seconds=np.array(seconds),
-        metrics=tuple(metrics),
-        figures=_gathered(blobs, places=[places.get(name, -1) for name in metrics], most=len(places)),
-        points=np.zeros((len(rows), 0)),
-    )
-
-
-def _gathered(blobs: Sequence[bytes | None], *, places: Sequence[int], most: int) -> FloatArray:
-    """Return the figures (n, m, 3) at some places of the rows' blobs; -1 is a metric nobody has."""
-    whole = 24 * (most + 1)
-    nothing = np.full(whole // 8, np.nan).tobytes()
-    known = whole - 24  # a writer at work may have added metrics since their names were read
-    padded = b"".join((blob := (one or b"")[:known]) + nothing[len(blob) :] for one in blobs)
-    every = np.frombuffer(padded, dtype="<f8").reshape(len(blobs), most + 1, 3)
-    gathered: FloatArray = every[:, list(places)].astype(np.float64)
-    return gathered
-
-
-_STATES = {states.value: code for code, states in enumerate(States)}
-_OUTCOMES = {outcome.name: code for code, outcome in enumerate(Outcome)}
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Reading:
-    """What is needed to read a whole row back."""
-
-    names: Sequence[str]
-    units: Mapping[str, str]
-    flow_states: Sequence[str]
-
-    def record(self, row: tuple[int, str, str, str, str, str, float, bytes | None, bytes | None]) -> Record:
-        number, name, design, states, outcome, detail, seconds, figures, sides = row
-        metrics = None if figures is None or sides is None else self._metrics(figures, sides)
-        evaluation = Evaluation(outcome=Outcome[outcome], detail=detail, metrics=metrics, seconds=seconds)
-        return Record(
-            number=number,
-            design_id=name,
-            design=json.loads(design),
-            states=States(states),
-            evaluation=evaluation,
-        )
-
-    def _metrics(self, figures: bytes, sides: bytes) -> dict[str, Bracketed]:
-        values = np.frombuffer(figures, dtype="<f8").reshape(-1, 3).tolist()
-        places = np.frombuffer(sides, dtype="<u2").reshape(-1, 2).tolist()
-        named = ["", *self.flow_states]
-        return {
-            name: Bracketed(
-                unit=self.units[name],
-                low=low,
-                expected=expected,
-                high=high,
-                low_state=named[low_place],
-                high_state=named[high_place],
-            )
-            for name, (low, expected, high), (low_place, high_place) in zip(
-                self.names, values, places, strict=False
-            )
-            if expected == expected  # noqa: PLR0124 (NaN: this design has no such metric)
-        }
 
 
 def _json(value: Mapping[str, object]) -> str:

@@ -18,9 +18,10 @@ from optitip.search.evaluated import Evaluated, joined
 from optitip.search.executors.face import Executor, States, Task
 from optitip.search.front import archive_of, covered, front_rows, spread
 from optitip.search.proposals import first_count, next_count, propose
+from optitip.search.records import Asked, Record
 from optitip.search.space import Space
 from optitip.search.stopping import End, interruption, stalled
-from optitip.search.store import Asked, Record, Store
+from optitip.search.store import Store
 from optitip.search.verified import Verified, members_to_verify, verify
 
 now = time.time

@@ -9,7 +9,7 @@ import numpy as np
 from optitip.metrics.goals import Goals
 from optitip.search.front import costs, has_figures, keeps_limits
 from optitip.search.pareto import non_dominated
-from optitip.search.store import Record
+from optitip.search.records import Record
 
 SHARE, FEWEST = 0.6, 12
 """Members run on the finer grid at most, of all designs run over all flow states; but so many in any case.

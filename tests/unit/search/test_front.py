@@ -8,8 +8,8 @@ from optitip.search.components import Components
 from optitip.search.evaluated import Evaluated, joined
 from optitip.search.executors.face import States
 from optitip.search.front import APART, archive_of, costs, covered, front_rows, latest, spread
+from optitip.search.records import Record
 from optitip.search.space import Space
-from optitip.search.store import Record
 
 UNITS = {"energy": "1", "mass": "1", "margin": "1"}
 GOALS = parse_goals(maximise=["energy"], minimise=["mass"], limits={"margin": ">= 0"}, units=UNITS)

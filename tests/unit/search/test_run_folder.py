@@ -6,9 +6,9 @@ import pytest
 from optitip.errors import Outcome, UserMistakes
 from optitip.metrics.values import Bracketed, Evaluation
 from optitip.search.executors.face import States
+from optitip.search.records import Record, RunIdentity
 from optitip.search.run_folder import front_table, input_names, read_run, run_folder
 from optitip.search.space import Space
-from optitip.search.store import Record, RunIdentity
 
 IDENTITY = RunIdentity(study_hash="abc", seed=1)
 SPACE = Space({"tip.band.thickness": ("0.6 mm", "2.5 mm")}, {"tip.material": ("304", "=HYPERLINK(1)")})

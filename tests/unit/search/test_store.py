@@ -9,7 +9,8 @@ from optitip import __version__
 from optitip.errors import Outcome, UserMistakes
 from optitip.metrics.values import Bracketed, Evaluation
 from optitip.search.executors.face import States
-from optitip.search.store import RunIdentity, create_or_open, open_to_read
+from optitip.search.records import RunIdentity
+from optitip.search.store import create_or_open, open_to_read
 
 IDENTITY = RunIdentity(study_hash="abc123", seed=7)
 DESIGNS = [{"tip.material": "304", "tip.band.thickness": "1.2 mm"}, {"tip.material": "C110"}]

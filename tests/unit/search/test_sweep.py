@@ -16,9 +16,10 @@ from optitip.search import sweep as sweep_module
 from optitip.search.executors.face import BATCH, States
 from optitip.search.executors.serial import SerialExecutor
 from optitip.search.front import keeps_limits
+from optitip.search.records import RunIdentity
 from optitip.search.space import Space
 from optitip.search.stopping import End
-from optitip.search.store import RunIdentity, create_or_open
+from optitip.search.store import create_or_open
 from optitip.search.sweep import Aim, Stage, sweep
 
 IDENTITY = RunIdentity(study_hash="abc", seed=1)

@@ -5,7 +5,7 @@ from optitip.errors import Outcome
 from optitip.metrics.goals import parse_goals
 from optitip.metrics.values import Bracketed, Evaluation
 from optitip.search.executors.face import States
-from optitip.search.store import Record
+from optitip.search.records import Record
 from optitip.search.verified import Rank, members_to_verify, verify
 
 UNITS = {"energy": "J", "mass": "kg", "margin": "1"}

@@ -14,7 +14,8 @@ from optitip.search.executors.face import States
 from optitip.search.executors.processes import ProcessExecutor
 from optitip.search.executors.serial import SerialExecutor
 from optitip.search.front import costs, keeps_limits
-from optitip.search.store import Record, RunIdentity, create_or_open, open_to_read
+from optitip.search.records import Record, RunIdentity
+from optitip.search.store import create_or_open, open_to_read
 from optitip.search.sweep import Aim, sweep
 
 EVALUATIONS = 90
