@@ -85,11 +85,6 @@ class Outcome(Enum):
     WORKER_DIED = ("the process that evaluated the design died", "Look at the memory, or check it alone")
     TIME_LIMIT = ("the design took longer than the time limit", "Raise the limit, or check the design alone")
 
-    TIME_LIMIT = (
-        "the evaluation of the design took longer than sweep.time_limit",
-        "Raise the limit, or check the design alone",
-    )
-
     @property
     def problem(self) -> str:
         """Return what is wrong."""

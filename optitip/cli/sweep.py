@@ -73,7 +73,7 @@ def command(
             until=None if until is None else next_hour(until, now=datetime.now()).timestamp(),
             stalled=table.stalled,
         )
-        found = _run(read, space, goals, run, aim, workers)
+        found = _run(read, space, goals, run, aim, workers, table.time_limit or None)
         run.write_front(found.front, space, verified=found.verified)
         picture_front(
             run.store.evaluated(Components(goals).metrics),
@@ -139,10 +139,13 @@ def _run(
     run: RunFolder,
     aim: Aim,
     workers: int | None,
+    time_limit: float | None,
 ) -> Swept:
     count = workers or os.cpu_count() or 1
     kind = ExecutorKind.SERIAL if count == 1 else ExecutorKind.PROCESSES
-    executor = make_executor(kind, factory=partial(factory, study.path.resolve()), workers=count)
+    executor = make_executor(
+        kind, factory=partial(factory, study.path.resolve()), workers=count, time_limit=time_limit
+    )
     columns = (
         TextColumn("{task.description}"),
         BarColumn(),

@@ -291,7 +291,7 @@ class Sweep(Table):
     each a table of study keys with their values.
     ``lead``: what proposes designs once the opening has been evaluated, by what they cost unless named.
     ``stalled``: how many designs may come without the front growing before the search ends, 0 for as many
-    as there are. ``time_limit``: how long the evaluation of one design may take, in working time.
+    as there are. ``time_limit``: how long the evaluation of one design may take, in working time, 0 for ever.
     """
 
     maximise: tuple[Name, ...] = ("sample.energy_peak", "margin.smallest")
