@@ -13,6 +13,7 @@ from optitip.flight.atmosphere import Atmosphere, site_atmosphere
 from optitip.flight.descent import DescentPlan
 from optitip.flight.reading import Reading, read_flight
 from optitip.flight.trajectory import Flight
+from optitip.flight.varied import as_vehicle, varied_vehicle
 from optitip.flight.vehicle import Vehicle
 from optitip.geometry.measured import MeasuredProfile, smooth_profile
 from optitip.geometry.outline import Outline, family_outline, smoothed_outline
@@ -29,27 +30,77 @@ from optitip.properties.water import boiling_temperature
 from optitip.units import UnitError
 
 KEPT = 64
+RAIL_LENGTH = 3.0
+"""[m] of a record's rail, where a varied flight of it leaves"""
 
 
 @lru_cache(maxsize=KEPT)
 def flight_of(table: study_tables.Flight, *, folder: Path, diameter: float) -> Flight:
     """Return the study's flight; the drag is referred to ``diameter`` [m] unless the ascent has its own."""
+    if table.varied is not None:
+        return _varied_flight(table, table.varied, folder=folder, diameter=diameter)
     air = atmosphere_of(table)
     if table.ascent is not None:
         thrust = read_thrust(folder / table.ascent.thrust)
-        flight = from_ascent(
-            _vehicle(table.ascent, thrust, folder=folder, diameter=diameter),
-            atmosphere=air,
-            rail_angle=table.ascent.rail_angle,
-            rail_length=table.ascent.rail_length,
-            descent=_plan(table.descent),
-            pad=table.pad.wait,
-            soak=table.soak,
-        )
+        vehicle = _vehicle(table.ascent, thrust, folder=folder, diameter=diameter)
+        flight = _ascended(table, vehicle, air=air)
         return replace(flight, warnings=(*thrust.notes, *flight.warnings))
     recordings = [read_recording(folder / str(table.record), columns=table.columns)]
     recordings += [read_recording(folder / one.record, columns=one.columns) for one in table.also]
     return recorded_flight(table, recordings, air=air).flight
+
+
+def _ascended(table: study_tables.Flight, vehicle: Vehicle, *, air: Atmosphere) -> Flight:
+    """Return the flight of a vehicle from the study's site, off its rail and down as it plans."""
+    angle, length = _rail(table)
+    return from_ascent(
+        vehicle,
+        atmosphere=air,
+        rail_angle=angle,
+        rail_length=length,
+        descent=_plan(table.descent),
+        pad=table.pad.wait,
+        soak=table.soak,
+    )
+
+
+def _rail(table: study_tables.Flight) -> tuple[float, float]:
+    """Return the rail's angle [rad] and length [m]; that of a record is as long as those of ascents are."""
+    if table.ascent is None:
+        return table.rail_angle, RAIL_LENGTH
+    return table.ascent.rail_angle, table.ascent.rail_length
+
+
+def _varied_flight(
+    table: study_tables.Flight, varied: study_tables.Varied, *, folder: Path, diameter: float
+) -> Flight:
+    """Return the study's flight to another peak Mach number or with another burn, and what was done to it."""
+    plain = table.model_copy(update={"varied": None})
+    own, air = flight_of(plain, folder=folder, diameter=diameter), atmosphere_of(table)
+    if table.ascent is None:
+        vehicle = as_vehicle(own)
+        read = "thrust and drag per mass are read off the record, the way down is the study's"
+    else:
+        thrust = read_thrust(folder / table.ascent.thrust)
+        vehicle = _vehicle(table.ascent, thrust, folder=folder, diameter=diameter)
+        read = "the same propellant, as much as that takes"
+    angle, length = _rail(table)
+    mach = own.peak_mach if varied.peak_mach is None else varied.peak_mach
+    burn = own.events["burnout"] if varied.burn is None else varied.burn
+    scaled, done = varied_vehicle(
+        vehicle,
+        peak_mach=mach,
+        longer=burn / own.events["burnout"],
+        atmosphere=air,
+        rail_angle=angle,
+        rail_length=length,
+    )
+    flight = _ascended(table, scaled, air=air)
+    note = (
+        f"the flight is varied to Mach {mach:.2f} with a burn of {burn:.2f} s: thrust times "
+        f"{done.thrust:.3g}, its times {done.time:.3g}; drag and mass without propellant stay; {read}"
+    )
+    return replace(flight, warnings=(note, *own.warnings, *flight.warnings))
 
 
 def recorded_flight(

@@ -106,6 +106,12 @@ def climb(
     return Climb(path=_path(rows, felt, lift_off), burnout=stops[-1] - lift_off, state=_state(rows[-1]))
 
 
+def burning_time(vehicle: Vehicle, *, atmosphere: Atmosphere, rail_angle: float, place: str) -> float:
+    """Return how long [s] ``vehicle`` burns from its lift-off off a rail at ``rail_angle`` [rad]."""
+    forces = _forces(vehicle, atmosphere)
+    return forces.time[-1] - _lift_off(forces, math.sin(rail_angle), place)
+
+
 def _march(
     rows: list[_Row], felt: _Felt, *, stop: float, along: tuple[float, float], left: Callable[[State], float]
 ) -> list[_Row]:

@@ -71,6 +71,11 @@ class Flight:
         return np.asarray(self.speed / np.sqrt(GAMMA * GAS_CONSTANT * self.temperature), dtype=np.float64)
 
     @property
+    def peak_mach(self) -> float:
+        """Return the greatest Mach number on the way up."""
+        return float(self.mach[self.time <= self.events["apogee"]].max())
+
+    @property
     def dynamic_pressure(self) -> FloatArray:
         """Return rho V^2 / 2 (n_t,) [Pa]."""
         return np.asarray(0.5 * self.density * self.speed**2, dtype=np.float64)

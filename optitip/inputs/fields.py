@@ -62,6 +62,8 @@ Share: TypeAlias = Annotated[float, BeforeValidator(_reader("1", above=0.0, most
 Emissivity: TypeAlias = Annotated[float, BeforeValidator(_reader("1", least=0.0, most=1.0))]
 Ratio: TypeAlias = Annotated[float, BeforeValidator(_reader("1", least=0.0, most=100.0))]
 Factor: TypeAlias = Annotated[float, BeforeValidator(_reader("1", least=1.0, most=100.0))]
+PeakMach: TypeAlias = Annotated[float, BeforeValidator(_reader("1", least=0.3, most=5.0))]
+Burn: TypeAlias = Annotated[float, BeforeValidator(_reader("s", least=0.05, most=60.0))]
 Exponent: TypeAlias = Annotated[float, BeforeValidator(_reader("1", above=0.0, most=1.0))]
 # a slender nose has 2 per radian of its own: a vehicle that flies straight has more
 NormalForceSlope: TypeAlias = Annotated[float, BeforeValidator(_reader("1", least=2.0, most=1000.0))]

@@ -11,6 +11,7 @@ from pydantic import Field, model_validator
 from optitip.inputs.fields import (
     AirTemperature,
     Angle,
+    Burn,
     Count,
     Exponent,
     Height,
@@ -20,6 +21,7 @@ from optitip.inputs.fields import (
     Mass,
     Name,
     NormalForceSlope,
+    PeakMach,
     Pressure,
     Ratio,
     Reynolds,
@@ -130,6 +132,24 @@ class Pad(Table):
     sun: Irradiance = 0.0
 
 
+class Varied(Table):
+    """The same vehicle flown to another peak Mach number, or with another length of burn from lift-off.
+
+    What is left out stays as it was. The thrust is scaled and its curve stretched; drag and the vehicle
+    without its propellant stay, and propellant is as much as the impulse takes. Of a record, thrust and drag
+    per mass are read off it, and the way down is the study's ``descent``.
+    """
+
+    peak_mach: PeakMach | None = None
+    burn: Burn | None = None
+
+    @model_validator(mode="after")
+    def _something_is_varied(self) -> Self:
+        if self.peak_mach is None and self.burn is None:
+            raise UnitError("neither peak_mach nor burn is given", "Give one of them, or drop varied")
+        return self
+
+
 class Flight(Table):
     """The flight: a record or an ascent, the site, and what comes after.
 
@@ -144,6 +164,7 @@ class Flight(Table):
     columns: LogColumns | None = None
     also: tuple[AlsoRecorded, ...] = ()
     ascent: Ascent | None = None
+    varied: Varied | None = None
     altitude_above: AltitudeAbove = AltitudeAbove.GROUND
     smoothing: Time = 0.3
     gap: Time = 4.0
@@ -337,6 +358,14 @@ class StudyTables(Table):
     def _something_heats(self) -> Self:
         if self.flight is None and self.flow.heating_table is None:
             raise UnitError("there is neither a flight nor flow.heating_table", "Give one of them, or both")
+        return self
+
+    @model_validator(mode="after")
+    def _the_flight_heats(self) -> Self:
+        varied = None if self.flight is None else self.flight.varied
+        if varied is not None and self.flow.heating_table is not None:
+            problem = "flight.varied stands beside flow.heating_table, which is used as it is"
+            raise UnitError(problem, "Drop one of the two: the table doesn't follow the flight")
         return self
 
     @model_validator(mode="after")

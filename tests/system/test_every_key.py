@@ -55,6 +55,8 @@ CASES = [
     (EGG, {}, "flight.lag", "0.5 s"),
     (EGG, {}, "flight.spikes", 0.5),
     (EGG, TWO, "flight.rail_angle", "80 deg"),
+    (EGG, {"flight.varied": {"burn": "3 s"}}, "flight.varied.peak_mach", 2.2),
+    (COUPON, {"flight.varied": {"peak_mach": 1.6}}, "flight.varied.burn", "2.5 s"),
     (EGG, MAP, "flight.columns.time", "time [1.1 s]"),
     (EGG, MAP, "flight.columns.altitude", "altitude [1.1 m]"),
     (EGG, MAP, "flight.columns.speed", "speed [1.1 m/s]"),

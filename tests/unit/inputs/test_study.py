@@ -93,6 +93,23 @@ def test_a_free_key_is_tried_at_every_value_it_may_take(write, sweep, said):
     assert any(said in line for line in problems(write(STARTER + sweep)))
 
 
+@pytest.mark.parametrize(
+    ("flight", "said"),
+    [
+        ('record = "rig.csv"\n[flight.varied]\n', "neither peak_mach nor burn is given. Give one of them"),
+        ('record = "rig.csv"\n[flight.varied]\npeak_mach = 6', "'6' is above 5"),
+        ('record = "rig.csv"\n[flight.varied]\nburn = "2"', "has no unit"),
+        (
+            'record = "rig.csv"\n[flight.varied]\nburn = "2 s"',
+            "flight.varied stands beside flow.heating_table",
+        ),
+    ],
+)
+def test_a_varied_flight_says_what_is_varied_and_heats(write, flight, said):
+    lines = problems(write(STARTER + "[flight]\n" + flight))
+    assert any(said in line for line in lines), lines
+
+
 def test_a_missing_study_is_a_mistake_not_a_traceback(tmp_path):
     assert "no such file" in problems(tmp_path / "none.toml")[0]
 
