@@ -228,7 +228,7 @@ ELSEWHERE = {
     # what varies is asked for with check --tolerances; finish and name stand on the drawing alone
     *("turning.slab_tolerance", "turning.bore_depth_tolerance", "turning.finish", "turning.drawn_by"),
     *("sweep.maximise", "sweep.minimise", "sweep.free", "sweep.choices", "sweep.sets"),
-    *("sweep.evaluations", "sweep.seed"),
+    *("sweep.evaluations", "sweep.seed", "sweep.lead", "sweep.stalled", "sweep.time_limit"),
 }
 
 
