@@ -17,7 +17,7 @@ from optitip.search.components import Components
 from optitip.search.evaluated import Evaluated, joined
 from optitip.search.executors.face import Executor, States, Task
 from optitip.search.front import archive_of, covered, front_rows, spread
-from optitip.search.proposals import first_count, next_count, propose
+from optitip.search.proposals import Lead, first_count, next_count, propose
 from optitip.search.records import Asked, Record
 from optitip.search.space import Space
 from optitip.search.stopping import End, interruption, stalled
@@ -223,9 +223,17 @@ class _Sweep:
             unique = {tuple(design.items()): design for design in drawn}
             return list(unique.values())
         archive = archive_of(self._evaluated, components=self._components, space=self._space)
-        count = min(next_count(searched), self._aim.evaluations - searched)
+        count = min(next_count(searched, lead=Lead.SURROGATE), self._aim.evaluations - searched)
         known = set(self._names(States.SEARCH))
-        return propose(archive, space=self._space, known=known, count=count, seed=self._aim.seed)
+        return propose(
+            archive,
+            space=self._space,
+            components=self._components,
+            known=known,
+            count=count,
+            seed=self._aim.seed,
+            lead=Lead.SURROGATE,
+        )
 
     def _probes(self) -> list[Design]:
         """Return members of the front to run over all flow states now, to learn what these take away.

@@ -228,7 +228,7 @@ def test_a_search_whose_front_has_stopped_growing_ends_and_says_so(swept, tmp_pa
 
 def test_a_search_ends_at_its_hour_and_the_front_is_confirmed_all_the_same(swept, tmp_path):
     stopped = tmp_path / "hour.sqlite"
-    clock = iter([100.0] * 30)
+    clock = iter([100.0] * 10)
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(sweep_module, "now", lambda: next(clock, 1000.0))
         found, _ = swept(evaluations=400, path=stopped, aim={"until": 500.0})
