@@ -2,13 +2,11 @@
 
 import hashlib
 import json
-import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TypeAlias
 
 import numpy as np
-from scipy.stats import qmc
 
 from optitip.arrays import FloatArray
 from optitip.errors import Mistake, UserMistakes
@@ -95,17 +93,6 @@ class Space:
     def points_of(self, designs: Sequence[Design]) -> FloatArray:
         """Return the points of designs, shape (n, dimension)."""
         return np.array([self.point_of(design) for design in designs]).reshape(-1, self.dimension)
-
-    def draw(self, count: int, *, seed: int, skip: int = 0) -> list[dict[str, str | bool]]:
-        """Return ``count`` designs of the scrambled Sobol sequence of ``seed``, after the first ``skip``.
-
-        Source: Sobol 1967, scrambling of Owen 1998, as built in scipy.
-        """
-        if count <= 0:
-            return []
-        sequence = qmc.Sobol(self.dimension, seed=seed)
-        points = sequence.random_base2(math.ceil(math.log2(max(count + skip, 1))))
-        return [self.design_at(point) for point in points[skip : skip + count]]
 
 
 def design_id(design: Design) -> str:

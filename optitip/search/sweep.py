@@ -18,6 +18,7 @@ from optitip.search.evaluated import Evaluated, joined
 from optitip.search.executors.face import Executor, States, Task
 from optitip.search.front import archive_of, covered, front_rows, spread
 from optitip.search.proposals import Lead, first_count, next_count, propose
+from optitip.search.quasi_random import drawn
 from optitip.search.records import Asked, Record
 from optitip.search.space import Space
 from optitip.search.stopping import End, interruption, stalled
@@ -219,8 +220,8 @@ class _Sweep:
     def _next_designs(self) -> Sequence[Design]:
         searched = self._counts[States.SEARCH]
         if searched == 0:
-            drawn = self._space.draw(first_count(self._aim.evaluations), seed=self._aim.seed)
-            unique = {tuple(design.items()): design for design in drawn}
+            designs = drawn(self._space, first_count(self._aim.evaluations), seed=self._aim.seed)
+            unique = {tuple(design.items()): design for design in designs}
             return list(unique.values())
         archive = archive_of(self._evaluated, components=self._components, space=self._space)
         count = min(next_count(searched, lead=Lead.SURROGATE), self._aim.evaluations - searched)

@@ -27,6 +27,7 @@ from optitip.heating.knots import knots_of
 from optitip.inputs.study import Study, read_study
 from optitip.metrics.sample import sample_metrics, set_fraction, trace_sample
 from optitip.metrics.shell import mass_metrics, part_metrics
+from optitip.search.quasi_random import drawn
 from optitip.search.space import Space
 from optitip.solvers.batch import march_batch
 from optitip.solvers.case import HeatCase
@@ -72,7 +73,7 @@ def draws(count: int, *, seed: int) -> Iterator[Draw]:
     sweep = written.tables.sweep
     space = Space({**sweep.free, **_SHAPES}, sweep.choices)
     rng = np.random.default_rng(seed)
-    for design in space.draw(count, seed=seed):
+    for design in drawn(space, count, seed=seed):
         study = written.with_design({**design, "sample.pocket.air": "sealed"})
         burn, push, start = rng.uniform(0.7, 1.6), rng.uniform(0.75, 1.3), rng.uniform(280.0, 305.0)
         air = site_atmosphere(rng.uniform(0.0, 1500.0), temperature=start, pressure=None)

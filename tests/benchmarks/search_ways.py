@@ -7,6 +7,7 @@ from search_problem import Problem
 
 from optitip.search.archive import Archive
 from optitip.search.proposals import Lead, first_count, next_count, propose
+from optitip.search.quasi_random import drawn
 from optitip.search.space import design_id
 
 
@@ -16,7 +17,7 @@ class Drawn:
     evaluations = 2000
 
     def __init__(self, problem: Problem, *, seed: int, budget: int) -> None:
-        self._designs = problem.space.draw(budget, seed=1000 + seed)
+        self._designs = drawn(problem.space, budget, seed=1000 + seed)
         self._at = 0
 
     def ask(self):
@@ -78,7 +79,7 @@ class Ours:
     def ask(self):
         space, done = self._problem.space, len(self._points)
         if not done:
-            return space.draw(first_count(self._budget), seed=self._seed)
+            return drawn(space, first_count(self._budget), seed=self._seed)
         answered = self._answered[:, None]
         archive = Archive(
             points=self._points,

@@ -10,6 +10,7 @@ from optitip.metrics.goals import parse_goals
 from optitip.metrics.registry import SMALLEST_OF, UNITS
 from optitip.metrics.values import Bracketed
 from optitip.search.components import Components
+from optitip.search.quasi_random import drawn
 from optitip.search.space import Space
 
 STUDIES = Path(__file__).parents[3] / "studies"
@@ -113,7 +114,7 @@ def test_real_evaluations_are_rebuilt_exactly_and_wholly_from_known_parts(study)
     goals = parse_goals(
         maximise=table.maximise, minimise=table.minimise, limits=read_study(path).tables.limits, units=UNITS
     )
-    found = evaluators_of(path)[0](space.draw(24, seed=3))
+    found = evaluators_of(path)[0](drawn(space, 24, seed=3))
     metrics = [one.metrics for one in found if one.outcome is Outcome.ANSWERED]
     assert len(metrics) >= 16
     components = Components(goals)

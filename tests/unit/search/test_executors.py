@@ -15,6 +15,7 @@ from optitip.search.executors.face import BATCH, States, Task, batches
 from optitip.search.executors.make import ExecutorKind, make_executor
 from optitip.search.executors.processes import ProcessExecutor
 from optitip.search.executors.serial import SerialExecutor
+from optitip.search.quasi_random import drawn
 
 
 def _never():
@@ -22,7 +23,7 @@ def _never():
 
 
 def _tasks(count):
-    designs = synthetic_search.space().draw(count, seed=2)
+    designs = drawn(synthetic_search.space(), count, seed=2)
     return [Task(design=design, states=States.SEARCH) for design in designs]
 
 

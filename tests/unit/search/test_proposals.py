@@ -8,13 +8,14 @@ from optitip.search.evaluated import Evaluated, joined
 from optitip.search.executors.face import States
 from optitip.search.front import archive_of
 from optitip.search.proposals import LED_UP_TO, Lead, first_count, next_count, propose
+from optitip.search.quasi_random import drawn
 from optitip.search.space import Space, design_id
 
 SPACE, COMPONENTS = synthetic_search.space(), Components(synthetic_search.goals())
 
 
 def _archive(count, *, evaluate=synthetic_tip.evaluate):
-    return _archive_of(SPACE.draw(count, seed=1), evaluate=evaluate)
+    return _archive_of(drawn(SPACE, count, seed=1), evaluate=evaluate)
 
 
 def _archive_of(designs, *, evaluate=synthetic_tip.evaluate):
@@ -82,11 +83,11 @@ def test_proposed_designs_join_the_front_far_more_often_than_random_ones(opened,
     archive, known = opened
     fresh = {
         "proposed": _propose(archive, known=known, count=64, lead=lead),
-        "random": SPACE.draw(64, seed=8),
+        "random": drawn(SPACE, 64, seed=8),
     }
     joining = {}
     for name, designs in fresh.items():
-        both, _ = _archive_of([*SPACE.draw(128, seed=1), *designs])
+        both, _ = _archive_of([*drawn(SPACE, 128, seed=1), *designs])
         joining[name] = int((both.front() >= 128).sum())
     assert joining["proposed"] >= times * max(joining["random"], 1), joining
 

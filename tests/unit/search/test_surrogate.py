@@ -10,6 +10,7 @@ import synthetic_tip
 
 from optitip.search.archive import Archive
 from optitip.search.components import Components
+from optitip.search.quasi_random import drawn
 from optitip.search.response import features
 from optitip.search.surrogate import learnt, searched
 
@@ -18,7 +19,7 @@ OPTIONS = [len(options) for options in SPACE.choices.values()]
 
 
 def _archive(count, *, seed=1):
-    designs = SPACE.draw(count, seed=seed)
+    designs = drawn(SPACE, count, seed=seed)
     found = [synthetic_tip.evaluate(design).metrics for design in designs]
     answered = np.array([one is not None for one in found])
     columns = np.full((count, len(COMPONENTS.names)), np.nan)

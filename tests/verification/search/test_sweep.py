@@ -14,6 +14,7 @@ from optitip.search.executors.face import States
 from optitip.search.executors.processes import ProcessExecutor
 from optitip.search.executors.serial import SerialExecutor
 from optitip.search.front import costs, keeps_limits
+from optitip.search.quasi_random import drawn
 from optitip.search.records import Record, RunIdentity
 from optitip.search.store import create_or_open, open_to_read
 from optitip.search.sweep import Aim, sweep
@@ -95,7 +96,7 @@ def test_none_of_two_thousand_fresh_designs_beats_a_member_of_the_front(tmp_path
     found = _sweep(tmp_path / "run.sqlite", SerialExecutor(synthetic_tip.evaluators), evaluations=2000)
     goals = synthetic_search.goals()
     fresh = []
-    for design in synthetic_search.space().draw(2**14, seed=101):
+    for design in drawn(synthetic_search.space(), 2**14, seed=101):
         evaluation = synthetic_tip.evaluators()[States.ALL]([design])[0]
         record = Record(number=0, design_id="", design=design, states=States.ALL, evaluation=evaluation)
         if keeps_limits(record, goals) and len(fresh) < 2000:
