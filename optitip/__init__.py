@@ -15,6 +15,7 @@ The rooms, in the order data flows through them (imports only ever point upwards
     evaluate    one design on one flight -> one assessment; where the rooms above meet
     search      many designs -> the front, stored as they come
     export      a chosen design -> drawings, lathe cards, DXF, STEP, tables, plots, mesh with fields
+    report      an assessment or a search as a page, or a few lines, for people
     cli         the command line: one file a subcommand
 """
 

@@ -20,6 +20,8 @@ COMMANDS = {
     "check": "Say how much heat the study's own design brings into its sample, and how sure that is.",
     "heating": "Write film and recovery temperature along the surface in time as tables and pictures.",
     "sweep": "Search the free numbers and choices for the best trades; the same command again goes on.",
+    "front": "Show the front of a run, finished or under way; filter it, and choose a design by a rule.",
+    "watch": "Watch a sweep from beside it: how far, how fast, what failed, how the front grows.",
     "export": "Write what a shop needs of a design: drawings, lathe cards, DXF, STEP, tables, its answer.",
     "log": "Say what each column of a recorder's file was taken for, and give a study's lines for it.",
     "materials": "List the materials, or show one with the source of each property.",

@@ -1,7 +1,7 @@
 """``optitip sweep STUDY --out RUN``: many designs, and the front of those no other beats."""
 
 import os
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from datetime import datetime
 from functools import partial
 from pathlib import Path
@@ -10,14 +10,13 @@ from typing import Annotated
 import tomli_w
 import typer
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TaskID, TextColumn
-from rich.table import Table
 
 from optitip.cli.answers import complaints, console
-from optitip.cli.figures import spread_text
+from optitip.cli.fronts import ROWS_SHOWN, evenly, front_table
 from optitip.cli.hours import next_hour
 from optitip.cli.outside_lines import front_lines
 from optitip.cli.places import placed_in
-from optitip.cli.tables import show_table, table
+from optitip.cli.tables import show_table
 from optitip.cli.verified_lines import verified_lines
 from optitip.errors import Stopped, UserMistakes
 from optitip.evaluate.evaluator import evaluators_of
@@ -26,20 +25,18 @@ from optitip.evaluate.sought import check_sources
 from optitip.export.swept import picture_front
 from optitip.inputs.study import OWN_MATERIALS, Study, read_study
 from optitip.inputs.study_tables import Sweep
-from optitip.metrics.goals import Goals, parse_goals
-from optitip.metrics.registry import LABELS, UNITS
-from optitip.metrics.values import Evaluate, sides_text
+from optitip.metrics.goals import Goals
+from optitip.metrics.values import Evaluate
 from optitip.search.components import Components
 from optitip.search.executors.face import States
 from optitip.search.executors.make import ExecutorKind, make_executor
-from optitip.search.records import Record, RunIdentity
+from optitip.search.reading import goals_of
+from optitip.search.records import RunIdentity
 from optitip.search.run_folder import RunFolder, input_names, run_folder
 from optitip.search.space import Space
 from optitip.search.sweep import Aim, Stage, Swept, sweep
 from optitip.search.sweep import Progress as Progressed
-from optitip.units import System, shown
-
-ROWS_SHOWN = 20
+from optitip.units import System
 
 
 def command(
@@ -96,13 +93,6 @@ def command(
         f"The whole front is in {folder / 'front.csv'}, drawn in front.png. "
         f"Take one: optitip export {folder} DESIGN --out DIR",
         markup=False,
-    )
-
-
-def goals_of(study: Study, table: Sweep) -> Goals:
-    """Return what the study seeks and the limits it keeps."""
-    return parse_goals(
-        maximise=table.maximise, minimise=table.minimise, limits=study.tables.limits, units=UNITS
     )
 
 
@@ -212,37 +202,6 @@ def _show(found: Swept, space: Space, goals: Goals, units: System) -> None:
     if not found.front:
         out.print("No design keeps every limit: loosen a limit, widen a range, or ask for more designs.")
         return
-    show_table(out, front_table(found.front, space, goals, units))
+    show_table(out, front_table(evenly(found.front, goals), space, goals, units))
     if len(found.front) > ROWS_SHOWN:
         out.print(f"{len(found.front) - ROWS_SHOWN} more, evenly spread between these, stand in front.csv.")
-
-
-def _sides_of(front: Iterable[Record], goals: Goals) -> str:
-    """Return which flow states give low and high of each objective, over all of the front."""
-    metrics = [record.evaluation.metrics or {} for record in front]
-    said = {one.metric: sides_text(values[one.metric] for values in metrics) for one in goals.objectives}
-    lines = [f"{LABELS[name].strip()}: {sides}." for name, sides in said.items() if sides]
-    return "\n".join(line[:1].upper() + line[1:] for line in lines)
-
-
-def front_table(front: tuple[Record, ...], space: Space, goals: Goals, units: System) -> Table:
-    """Return the front as a table, best of the first objective first, thinned evenly where it is long."""
-    first = goals.objectives[0]
-    records = sorted(front, key=lambda record: first.cost((record.evaluation.metrics or {})[first.metric]))
-    if len(records) > ROWS_SHOWN:
-        step = (len(records) - 1) / (ROWS_SHOWN - 1)
-        records = [records[round(step * place)] for place in range(ROWS_SHOWN)]
-    title = "The front: expected (low to high over the flow states)"
-    made = table(title, caption=_sides_of(front, goals) or None)
-    made.add_column("design", no_wrap=True)
-    for one in goals.objectives:
-        unit = shown(0.0, UNITS[one.metric], units)[1]
-        label = LABELS[one.metric].strip()
-        made.add_column(f"{label}\n\\[{unit or '-'}], {one.direction.value}", justify="right")
-    for key in space.choices:
-        made.add_column(key.split(".", 1)[-1].replace(".", "\n"))
-    for record in records:
-        metrics = record.evaluation.metrics or {}
-        figures = [spread_text(metrics[one.metric], units) for one in goals.objectives]
-        made.add_row(record.design_id, *figures, *(str(record.design[key]) for key in space.choices))
-    return made

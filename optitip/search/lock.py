@@ -7,11 +7,31 @@ import socket
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 
 from optitip.errors import UserMistakes
 
 _TRIES = 5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Holder:
+    """Whose lock it is; ``alive`` is None where that can't be told from here, on another machine."""
+
+    host: str
+    process: int
+    alive: bool | None
+
+
+def holder_of(path: Path) -> Holder | None:
+    """Return who holds the lock file ``path``, None without one or while it is being written."""
+    try:
+        written = json.loads(path.read_text(encoding="utf-8"))
+        host, process = str(written["host"]), int(written["process"])
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+    return Holder(host=host, process=process, alive=_alive(process) if host == socket.gethostname() else None)
 
 
 @contextmanager

@@ -36,13 +36,21 @@ def evaluated_of(
 
 def _gathered(blobs: Sequence[bytes | None], *, places: Sequence[int], most: int) -> FloatArray:
     """Return the figures (n, m, 3) at some places of the rows' blobs; -1 is a metric nobody has."""
-    whole = 24 * (most + 1)
-    nothing = np.full(whole // 8, np.nan).tobytes()
-    known = whole - 24  # a writer at work may have added metrics since their names were read
-    padded = b"".join((blob := (one or b"")[:known]) + nothing[len(blob) :] for one in blobs)
-    every = np.frombuffer(padded, dtype="<f8").reshape(len(blobs), most + 1, 3)
-    gathered: FloatArray = every[:, list(places)].astype(np.float64)
+    whole = 24 * most  # a writer at work may have added metrics since their names were read
+    nothing = np.full(3 * most, np.nan).tobytes()
+    padded = b"".join(one if one and len(one) == whole else _fitted(one, nothing) for one in blobs)
+    every = np.frombuffer(padded, dtype="<f8").reshape(len(blobs), most, 3)
+    gathered: FloatArray = np.full((len(blobs), len(places), 3), np.nan)
+    for column, place in enumerate(places):
+        if place >= 0:
+            gathered[:, column] = every[:, place]
     return gathered
+
+
+def _fitted(blob: bytes | None, nothing: bytes) -> bytes:
+    """Return a row's figures as long as ``nothing``, which stands for those it lacks."""
+    known = (blob or b"")[: len(nothing)]
+    return known + nothing[len(known) :]
 
 
 _STATES = {states.value: code for code, states in enumerate(States)}

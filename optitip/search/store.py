@@ -201,6 +201,24 @@ class Store:
             found = {States(name): count for name, count in self._connection.execute(query)}
         return {states: found.get(states, 0) for states in States}
 
+    def tally(self) -> dict[tuple[States, Outcome], int]:
+        """Return how many evaluations over which flow states had which outcome."""
+        query = "SELECT states, outcome, count(*) FROM evaluation JOIN asked USING (number) GROUP BY 1, 2"
+        with said_plainly(self.path):
+            return {(States(row[0]), Outcome[row[1]]): row[2] for row in self._connection.execute(query)}
+
+    def asked_for(self) -> dict[States, int]:
+        """Return how many evaluations of each choice of flow states were asked for, answered or not."""
+        query = "SELECT states, count(*) FROM asked GROUP BY states"
+        with said_plainly(self.path):
+            return {States(name): count for name, count in self._connection.execute(query)}
+
+    def times(self, *, last: int) -> list[float]:
+        """Return when each of the last evaluations asked for was written [s since 1970], earliest first."""
+        query = "SELECT created FROM evaluation ORDER BY number DESC LIMIT ?"
+        with said_plainly(self.path):
+            return sorted(row[0] for row in self._connection.execute(query, (last,)))
+
     def evaluated(self, metrics: Sequence[str]) -> Evaluated:
         """Return every evaluation as a row of arrays, in order, with the figures of ``metrics``."""
         query = (

@@ -1,0 +1,71 @@
+"""The front as a table, for every command that shows one."""
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from rich.markup import escape
+from rich.table import Table
+
+from optitip.cli.figures import spread_text
+from optitip.cli.tables import table
+from optitip.metrics.goals import Goals
+from optitip.metrics.registry import LABELS, UNITS
+from optitip.metrics.values import sides_text
+from optitip.search.records import Record
+from optitip.search.space import Space
+from optitip.units import System, shown
+
+ROWS_SHOWN = 20
+TITLE = "The front: expected (low to high over the flow states)"
+
+
+def evenly(front: Sequence[Record], goals: Goals) -> list[Record]:
+    """Return a front best of the first objective first, thinned evenly where it is long."""
+    first = goals.objectives[0]
+    records = sorted(front, key=lambda record: first.cost((record.evaluation.metrics or {})[first.metric]))
+    if len(records) > ROWS_SHOWN:
+        step = (len(records) - 1) / (ROWS_SHOWN - 1)
+        records = [records[round(step * place)] for place in range(ROWS_SHOWN)]
+    return records
+
+
+def front_table(
+    records: Sequence[Record],
+    space: Space,
+    goals: Goals,
+    units: System,
+    *,
+    title: str = TITLE,
+    ahead: Mapping[str, Sequence[str]] | None = None,
+    also: Sequence[str] = (),
+) -> Table:
+    """Return designs as a table in the order they come; ``ahead`` are cells before the objectives, by header.
+
+    ``also`` are further metrics to show.
+    """
+    made = table(title, caption=_sides_of(records, goals) or None)
+    made.add_column("design", no_wrap=True)
+    before = ahead or {}
+    for header in before:
+        made.add_column(escape(header))
+    wanted = {one.metric: f", {one.direction.value}" for one in goals.objectives}
+    names = list(dict.fromkeys([*wanted, *also]))
+    for name in names:
+        unit = shown(0.0, UNITS[name], units)[1]
+        made.add_column(f"{LABELS[name].strip()}\n\\[{unit or '-'}]{wanted.get(name, '')}", justify="right")
+    for key in space.choices:
+        made.add_column(key.split(".", 1)[-1].replace(".", "\n"))
+    for place, record in enumerate(records):
+        metrics = record.evaluation.metrics or {}
+        figures = [spread_text(metrics[name], units) if name in metrics else "" for name in names]
+        cells = [escape(column[place]) for column in before.values()]
+        choices = [escape(str(record.design[key])) for key in space.choices]
+        made.add_row(record.design_id, *cells, *figures, *choices)
+    return made
+
+
+def _sides_of(front: Iterable[Record], goals: Goals) -> str:
+    """Return which flow states give low and high of each objective, over all of the front."""
+    metrics = [record.evaluation.metrics or {} for record in front]
+    said = {one.metric: sides_text(values[one.metric] for values in metrics) for one in goals.objectives}
+    lines = [f"{LABELS[name].strip()}: {sides}." for name, sides in said.items() if sides]
+    return "\n".join(line[:1].upper() + line[1:] for line in lines)

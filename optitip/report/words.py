@@ -1,0 +1,142 @@
+"""Where a sweep stands, in plain sentences: the same on a terminal and on the page."""
+
+from collections.abc import Iterator
+from datetime import datetime
+
+from optitip.search.executors.face import States
+from optitip.search.standing import FINISHED, Standing, Writing
+
+GO_ON = "The same command goes on from here; nothing is lost."
+_BARS = " ▁▂▃▄▅▆▇█"
+_DOING = {
+    "starting": "starting",
+    "search": "searching",
+    "confirm the front": "running the front in every flow state",
+    "run the front on a finer grid": "running the front on a finer grid",
+    FINISHED: "finished",
+}
+
+
+def clock_text(seconds: float) -> str:
+    """Return a span of time as a clock shows it, or in days.
+
+    >>> clock_text(75.0), clock_text(3725.0), clock_text(2e5)
+    ('1:15', '1:02:05', '2.3 days')
+    """
+    if seconds >= 86400.0:
+        return f"{seconds / 86400.0:.1f} days"
+    minutes, rest = divmod(round(seconds), 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours}:{minutes:02d}:{rest:02d}" if hours else f"{minutes}:{rest:02d}"
+
+
+def state_line(standing: Standing, *, now: float) -> str:
+    """Return in a sentence whether anybody is at it, and how the last go ended."""
+    said = standing.writing.value
+    holder = standing.holder
+    if standing.writing is Writing.HERE and holder is not None:
+        said += f" (process {holder.process})"
+    if standing.writing is Writing.ELSEWHERE and holder is not None:
+        said = f"a sweep on the machine '{holder.host}' (process {holder.process}) holds this run"
+    if standing.ended:
+        said += f": {standing.ended}" if standing.writing is Writing.FINISHED else _cut(standing.ended)
+    line = f"{said[:1].upper()}{said[1:]}."
+    if standing.writing is Writing.NOBODY:
+        line += f" {GO_ON}"
+    if standing.writing is Writing.HERE and standing.last_written is not None:
+        quiet = now - standing.last_written
+        usual = 1.0 / standing.pace if standing.pace else 0.0
+        if quiet > max(120.0, 50.0 * usual):
+            line += f" It has written nothing for {clock_text(quiet)}."
+    return line
+
+
+def _cut(ended: str) -> str:
+    return f"; the last session was {ended}"
+
+
+def progress_line(standing: Standing, *, now: float) -> str:
+    """Return what the sweep is doing, how much of it is done, how fast, and when that will be over."""
+    doing = _DOING.get(standing.stage, standing.stage)
+    if standing.stage == FINISHED:
+        return f"{standing.searched:,} designs evaluated."
+    of = "" if standing.aimed is None else f" of {standing.aimed:,}"
+    line = f"{doing[:1].upper()}{doing[1:]}: {standing.done:,}{of} done"
+    if standing.pace:
+        line += f", {pace_text(standing.pace)}"
+    if standing.seconds_left is not None and standing.writing is Writing.HERE:
+        over = datetime.fromtimestamp(now + standing.seconds_left)
+        line += f", {clock_text(standing.seconds_left)} left (about {over:%H:%M})"
+    elif standing.seconds_left is not None:
+        line += f"; about {clock_text(standing.seconds_left)} of work is left"
+    return f"{line}."
+
+
+def pace_text(pace: float) -> str:
+    """Return evaluations a second so that the number is a handy one.
+
+    >>> pace_text(12.3), pace_text(0.5), pace_text(0.001)
+    ('12 a second', '30 a minute', '3.6 an hour')
+    """
+    for factor, unit in ((1.0, "a second"), (60.0, "a minute")):
+        if pace * factor >= 1.0:
+            return f"{pace * factor:.2g} {unit}"
+    return f"{pace * 3600.0:.2g} an hour"
+
+
+def counts_line(standing: Standing) -> str:
+    """Return how many evaluations there are of each kind."""
+    every, finer = standing.count(States.ALL), standing.count(States.FINER)
+    return (
+        f"{standing.searched:,} designs searched, {every:,} run in every flow state, "
+        f"{finer:,} on the finer grid."
+    )
+
+
+def failure_lines(standing: Standing) -> Iterator[str]:
+    """Yield how many designs have no answer, and why, the most frequent first."""
+    failures = standing.failures()
+    if failures:
+        yield f"{sum(failures.values()):,} of {standing.searched:,} designs have no answer:"
+        yield from (f"  {count:,} because {outcome.problem}" for outcome, count in failures.items())
+
+
+def sessions_line(standing: Standing) -> str:
+    """Return which go at the sweep this is, when it began, and with which versions."""
+    if not standing.sessions:
+        return "No session yet."
+    last = standing.sessions[-1]
+    begun = datetime.fromtimestamp(last.started)
+    versions = ", ".join(f"{name} {version}" for name, version in last.versions.items() if version != "none")
+    which = f"Session {last.number} of {len(standing.sessions)}"
+    return f"{which}, begun {begun:%Y-%m-%d %H:%M}, with {versions}."
+
+
+def growth_curve(standing: Standing, *, width: int = 40) -> str:
+    """Return how the front grew as a row of bars; each is what it covered after an equal share of designs."""
+    stones = standing.milestones
+    most = max((one.covered for one in stones), default=0.0)
+    if len(stones) < 2 or most <= 0.0:
+        return ""
+    bars = []
+    for place in range(1, width + 1):
+        reached = [one.covered for one in stones if one.searched <= stones[-1].searched * place / width]
+        share = max(reached, default=0.0) / most
+        bars.append(_BARS[round(share * (len(_BARS) - 1))])
+    return "".join(bars)
+
+
+def growth_line(standing: Standing) -> str:
+    """Return how much the front covers, and how that grew of late."""
+    if not standing.milestones:
+        return "The front hasn't been measured yet."
+    last = standing.milestones[-1]
+    half = [one for one in standing.milestones if one.searched <= last.searched / 2]
+    line = (
+        f"{last.front_size:,} designs on the front; it covers {100.0 * last.covered:.0f} % of the box that "
+        "the first designs spanned"
+    )
+    if half and half[-1].covered > 0.0:
+        grown = 100.0 * (last.covered / half[-1].covered - 1.0)
+        line += f" and has grown by {grown:.2g} % since {half[-1].searched:,} designs"
+    return f"{line}."

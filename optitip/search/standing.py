@@ -1,0 +1,171 @@
+"""Where a sweep stands, told from its folder alone: how far it is, how fast, and whether anybody is at it."""
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import Enum
+from itertools import pairwise
+from pathlib import Path
+from statistics import median
+
+import numpy as np
+
+from optitip.errors import Outcome
+from optitip.search.evaluated import Evaluated
+from optitip.search.executors.face import States
+from optitip.search.lock import Holder, holder_of
+from optitip.search.records import Milestone, Session
+from optitip.search.run_folder import LOCK
+from optitip.search.store import Store
+
+FINISHED = "finished"
+"""The stage of a session that has nothing left to do."""
+_RECENT = 8  # milestones: a few generations, so that the pace is today's and no chance
+_ROWS = 256
+_PAUSE, _TIMES = 60.0, 10.0
+"""A wait of more than a minute and ten times the usual is no work: the machine slept, or nobody swept."""
+
+
+class Writing(Enum):
+    """Whether anybody is writing a run now; the value is what a person reads."""
+
+    HERE = "a sweep is at work here"
+    ELSEWHERE = "a sweep on another machine holds this run"
+    NOBODY = "nobody is sweeping here now"
+    FINISHED = "the sweep has finished"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """Where a sweep stands.
+
+    ``done`` of ``aimed`` evaluations of what the ``stage`` does, None where the aim isn't known yet; ``pace``
+    in evaluations a second of work, None before it can be told; ``seconds_left`` of this stage.
+    """
+
+    stage: str
+    writing: Writing
+    holder: Holder | None
+    sessions: tuple[Session, ...]
+    tally: Mapping[tuple[States, Outcome], int]
+    milestones: tuple[Milestone, ...]
+    done: int
+    aimed: int | None
+    pace: float | None
+    seconds_left: float | None
+    last_written: float | None
+
+    @property
+    def searched(self) -> int:
+        """Return how many designs the search has evaluated."""
+        return self.count(States.SEARCH)
+
+    def count(self, states: States) -> int:
+        """Return how many evaluations there are over a choice of flow states."""
+        return sum(count for (one, _), count in self.tally.items() if one is states)
+
+    def failures(self) -> dict[Outcome, int]:
+        """Return how many designs of the search have no answer, by outcome, the most frequent first."""
+        found = {
+            outcome: count
+            for (states, outcome), count in self.tally.items()
+            if states is States.SEARCH and outcome is not Outcome.ANSWERED
+        }
+        return dict(sorted(found.items(), key=lambda pair: -pair[1]))
+
+    @property
+    def ended(self) -> str:
+        """Return how the last session ended; empty while it runs."""
+        last = self.sessions[-1] if self.sessions else None
+        if last is None or self.writing in {Writing.HERE, Writing.ELSEWHERE}:
+            return ""
+        return last.ended or "cut off: its process was killed, or the power failed"
+
+
+def standing_of(store: Store, folder: Path, *, evaluated: Evaluated | None = None) -> Standing:
+    """Return where the sweep in ``folder`` stands, whose store is open.
+
+    Whoever has read its evaluations already hands them on, which saves counting them again.
+    """
+    sessions, milestones = tuple(store.sessions()), tuple(store.milestones())
+    tally = store.tally() if evaluated is None else _tally(evaluated)
+    session = sessions[-1] if sessions else None
+    stage = session.stage if session else "starting"
+    states = _STATES_OF.get(stage, States.SEARCH)
+    done = sum(count for (one, _), count in tally.items() if one is states)
+    aimed = session.evaluations if session else None
+    if states is not States.SEARCH:
+        aimed = store.asked_for().get(states, 0)
+    times = store.times(last=_ROWS)
+    pace = _pace(milestones, sessions=sessions, times=times, searching=states is States.SEARCH)
+    holder = holder_of(folder / LOCK)
+    return Standing(
+        stage=stage,
+        writing=_writing(holder, stage),
+        holder=holder,
+        sessions=sessions,
+        tally=tally,
+        milestones=milestones,
+        done=done,
+        aimed=aimed,
+        pace=pace,
+        seconds_left=_left(done, aimed, pace) if stage != FINISHED else None,
+        last_written=times[-1] if times else None,
+    )
+
+
+def _tally(evaluated: Evaluated) -> dict[tuple[States, Outcome], int]:
+    states, outcomes = tuple(States), tuple(Outcome)
+    codes = evaluated.states.astype(np.int64) * len(outcomes) + evaluated.outcomes
+    found = zip(*np.unique(codes, return_counts=True), strict=True)
+    return {
+        (states[code // len(outcomes)], outcomes[code % len(outcomes)]): int(count) for code, count in found
+    }
+
+
+_STATES_OF = {"confirm the front": States.ALL, "run the front on a finer grid": States.FINER}
+
+
+def _writing(holder: Holder | None, stage: str) -> Writing:
+    if holder is not None and holder.alive is None:
+        return Writing.ELSEWHERE
+    if holder is not None and holder.alive:
+        return Writing.HERE
+    return Writing.FINISHED if stage == FINISHED else Writing.NOBODY
+
+
+def _left(done: int, aimed: int | None, pace: float | None) -> float | None:
+    return None if aimed is None or not pace else max(aimed - done, 0) / pace
+
+
+def _pace(
+    milestones: Sequence[Milestone], *, sessions: Sequence[Session], times: Sequence[float], searching: bool
+) -> float | None:
+    """Return evaluations a second of work: of the last generations, or of the last rows without any.
+
+    A generation counts whole, so that the time in which the next designs are thought of is in it.
+    """
+    starts = [session.started for session in sessions]
+    spans = [
+        (after.reached - before.reached, after.searched - before.searched)
+        for before, after in pairwise(milestones)
+        if not any(before.reached < start <= after.reached for start in starts)
+    ][-_RECENT:]
+    if not spans or not searching:
+        begun = starts[-1] if starts else -math.inf
+        spans = [(after - before, 1) for before, after in pairwise(t for t in times if t >= begun)]
+    return _at_work(spans)
+
+
+def _at_work(spans: Sequence[tuple[float, int]]) -> float | None:
+    """Return evaluations a second over spans of (seconds, evaluations), pauses left out."""
+    known = [(seconds, count) for seconds, count in spans if count > 0 and seconds >= 0.0]
+    if not known:
+        return None
+    usual = median(seconds / count for seconds, count in known)
+    # rows come batch by batch, most of them at once: their mean is a fairer measure of the usual wait
+    mean = sum(sorted(seconds / count for seconds, count in known)[: max(len(known) - 3, 1)]) / len(known)
+    most = max(usual, mean)
+    worked = [(s, n) for s, n in known if s <= _PAUSE or s / n <= _TIMES * most]
+    seconds, count = sum(s for s, _ in worked), sum(n for _, n in worked)
+    return count / seconds if seconds > 0.0 else None
