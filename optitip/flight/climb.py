@@ -73,27 +73,13 @@ def climb(
     doesn't lift off, leave the rail or burn out before its apogee is a mistake under ``place``.
     """
     forces = _forces(vehicle, atmosphere)
-    along = (math.cos(rail_angle), math.sin(rail_angle))
-    lift_off = _lift_off(forces, along[1], place)
-    ground = atmosphere.site_altitude
-    rows: list[_Row] = [(lift_off, 0.0, ground, 0.0, 0.0)]
-
-    def left(state: State) -> float:
-        return rail_length - state[0] * along[0] - (state[1] - ground) * along[1]
-
+    rail = _Rail(angle=rail_angle, length=rail_length, ground=atmosphere.site_altitude)
+    rows = _burnt_out(forces, rail, place)
+    lift_off, burnout_row = rows[0][0], len(rows) - 1
     burning, burnt = _burning(forces), _coasting(forces)
-    stops = [t for t in forces.time if t > lift_off]
-    for stop in stops:
-        rows = _march(rows, burning, stop=stop, along=along, left=left)
-        if rows[-1][0] < stop:
-            raise UserMistakes.one(
-                place,
-                f"the vehicle turns over {rows[-1][0] - lift_off:.1f} s after lift-off, still burning",
-                "Raise the rail or the thrust, or lower the mass",
-            )
-    burnout_row = len(rows) - 1
-    rows = _march(rows, burnt, stop=stops[-1] + _LONGEST_COAST, along=along, left=left)
-    if left(_state(rows[-1])) > 0.0:
+    burnout = rows[-1][0]
+    rows = _march(rows, burnt, stop=burnout + _LONGEST_COAST, rail=rail)
+    if rail.left(_state(rows[-1])) > 0.0:
         raise UserMistakes.one(
             place,
             "the vehicle comes to rest on its rail",
@@ -103,7 +89,20 @@ def climb(
         (burning if i <= burnout_row else burnt)(t, z, math.hypot(u, w))
         for i, (t, _, z, u, w) in enumerate(rows)
     ]
-    return Climb(path=_path(rows, felt, lift_off), burnout=stops[-1] - lift_off, state=_state(rows[-1]))
+    return Climb(path=_path(rows, felt, lift_off), burnout=burnout - lift_off, state=_state(rows[-1]))
+
+
+def peak_mach_of(
+    vehicle: Vehicle, *, atmosphere: Atmosphere, rail_angle: float, rail_length: float, place: str
+) -> float:
+    """Return the greatest Mach number of ``vehicle`` while it burns: on its coast up it only slows.
+
+    Arguments and limits as in ``climb``, at a fraction of its time.
+    """
+    forces = _forces(vehicle, atmosphere)
+    rail = _Rail(angle=rail_angle, length=rail_length, ground=atmosphere.site_altitude)
+    rows = _burnt_out(forces, rail, place)
+    return max(math.hypot(u, w) / forces.column.at(z)[1] for _, _, z, u, w in rows)
 
 
 def burning_time(vehicle: Vehicle, *, atmosphere: Atmosphere, rail_angle: float, place: str) -> float:
@@ -112,11 +111,43 @@ def burning_time(vehicle: Vehicle, *, atmosphere: Atmosphere, rail_angle: float,
     return forces.time[-1] - _lift_off(forces, math.sin(rail_angle), place)
 
 
-def _march(
-    rows: list[_Row], felt: _Felt, *, stop: float, along: tuple[float, float], left: Callable[[State], float]
-) -> list[_Row]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Rail:
+    """The rail: its angle [rad] above the horizon, its length [m], the altitude [m] it stands at."""
+
+    angle: float
+    length: float
+    ground: float
+
+    @property
+    def along(self) -> tuple[float, float]:
+        return math.cos(self.angle), math.sin(self.angle)
+
+    def left(self, state: State) -> float:
+        """Return how much of the rail [m] is still ahead."""
+        cosine, sine = self.along
+        return self.length - state[0] * cosine - (state[1] - self.ground) * sine
+
+
+def _burnt_out(forces: _Forces, rail: _Rail, place: str) -> list[_Row]:
+    """Return the rows from lift-off to the end of the thrust."""
+    lift_off = _lift_off(forces, rail.along[1], place)
+    rows: list[_Row] = [(lift_off, 0.0, rail.ground, 0.0, 0.0)]
+    burning = _burning(forces)
+    for stop in (t for t in forces.time if t > lift_off):
+        rows = _march(rows, burning, stop=stop, rail=rail)
+        if rows[-1][0] < stop:
+            raise UserMistakes.one(
+                place,
+                f"the vehicle turns over {rows[-1][0] - lift_off:.1f} s after lift-off, still burning",
+                "Raise the rail or the thrust, or lower the mass",
+            )
+    return rows
+
+
+def _march(rows: list[_Row], felt: _Felt, *, stop: float, rail: _Rail) -> list[_Row]:
     """Return the rows carried on to ``stop`` [s], or to the apogee if that comes first."""
-    rows = list(rows)
+    rows, left, along = list(rows), rail.left, rail.along
     time, state = rows[-1][0], _state(rows[-1])
     on_rail = left(state) > 0.0
     acceleration = _guided(felt, along) if on_rail else _free(felt)

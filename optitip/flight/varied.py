@@ -10,8 +10,8 @@ from scipy.optimize import brentq, nnls
 
 from optitip.arrays import FloatArray
 from optitip.errors import UserMistakes
-from optitip.flight.atmosphere import HIGHEST, STANDARD_GRAVITY, Atmosphere
-from optitip.flight.climb import burning_time, climb
+from optitip.flight.atmosphere import STANDARD_GRAVITY, Atmosphere
+from optitip.flight.climb import burning_time, peak_mach_of
 from optitip.flight.trajectory import Flight
 from optitip.flight.vehicle import Vehicle
 
@@ -180,16 +180,14 @@ class _Flies:
         return stretch
 
     def peak(self, factor: float, stretch: float) -> float:
-        """Return the peak Mach number of the ascent."""
-        up = climb(
+        """Return the peak Mach number."""
+        return peak_mach_of(
             self.scaled(factor, stretch),
             atmosphere=self.atmosphere,
             rail_angle=self.rail_angle,
             rail_length=self.rail_length,
             place=PLACE,
         )
-        known = self.atmosphere.at(np.minimum(up.path.altitude, HIGHEST))  # no peak lies above 80 km
-        return float((up.path.speed / known.sound_speed).max())
 
 
 def _thrust_factor(flies: _Flies, *, mach: float, seconds: float, guess: float) -> float | None:
