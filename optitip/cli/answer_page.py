@@ -8,10 +8,12 @@ from optitip.cli.figures import bracket_text, figure_text
 from optitip.cli.outside_lines import outside_lines
 from optitip.cli.tables import show_table, table
 from optitip.cli.turning_lines import turning_lines
+from optitip.cli.ways_lines import show_ways
 from optitip.evaluate.assessment import Assessment
 from optitip.evaluate.heatings import TABLE_STATE
 from optitip.evaluate.levers import BaseSwing, JointSwing
 from optitip.evaluate.verdicts import judged_lines
+from optitip.evaluate.ways import Ways
 from optitip.heating.hollow import HOLLOW_SHARE
 from optitip.inputs.study_tables import StudyTables
 from optitip.metrics.margins import CAP, Margin
@@ -69,6 +71,7 @@ def show_assessment(
     tables: StudyTables,
     swing: JointSwing | None,
     base: BaseSwing | None,
+    ways: tuple[Ways, ...] = (),
     units: System,
 ) -> None:
     """Print the answer, what limits it, and the tables behind both."""
@@ -80,6 +83,9 @@ def show_assessment(
         out.print(_swing_line(swing, units), markup=False)
     if base is not None:
         out.print(_base_line(base, units), markup=False)
+    for told in ways:
+        out.print()
+        show_ways(out, told, units=units)
     for one in (
         _states_table(assessment, units),
         _metrics_table(assessment, units),

@@ -19,6 +19,8 @@ from optitip.evaluate.levers import base_swing, joint_swing
 from optitip.evaluate.record import as_json
 from optitip.evaluate.refined import refined
 from optitip.evaluate.tolerances import Tolerances, as_mapping, tolerances
+from optitip.evaluate.ways import Ways, ways
+from optitip.evaluate.ways import as_mapping as ways_mapping
 from optitip.inputs.as_made import Measured, read_as_made
 from optitip.inputs.study import Study, read_study
 from optitip.units import System
@@ -43,13 +45,20 @@ def command(
         Path | None,
         typer.Option("--as-made", help="A TOML file of what was measured: predict with the part as it is."),
     ] = None,
+    seek: Annotated[
+        bool,
+        typer.Option(
+            "--ways/--no-ways",
+            help="For a target that is missed, say what would reach it: some seconds more.",
+        ),
+    ] = True,
     units: Annotated[System, typer.Option(help="Units of the answer.")] = System.METRIC,
 ) -> None:
     """Say how much heat the study's own design brings into its sample, and how sure that is."""
     read = read_study(study)
     readings = None if measured is None else read_as_made(measured)
     with placed_in(read.path.name):
-        answer = _answered(read, refine=refine, within=within, readings=readings)
+        answer = _answered(read, refine=refine, within=within, readings=readings, seek=seek)
     written = None if out is None else _written(answer, study=read, folder=out, units=units)
     if json:
         typer.echo(as_json(answer.assessment, beside=answer.beside))
@@ -60,6 +69,7 @@ def command(
         tables=read.tables,
         swing=joint_swing(read),
         base=base_swing(read),
+        ways=answer.ways,
         units=units,
     )
     show_errors(console(), answer.assessment, units=units)
@@ -80,15 +90,17 @@ class _Answer:
     assessment: Assessment
     tolerances: Tolerances | None
     made: AsMade | None
+    ways: tuple[Ways, ...]
 
     @property
     def beside(self) -> dict[str, Any]:
         """Return what was asked for as JSON has it."""
-        told = {} if self.tolerances is None else {"tolerances": as_mapping(self.tolerances)}
+        told: dict[str, Any] = {} if self.tolerances is None else {"tolerances": as_mapping(self.tolerances)}
+        told |= {"ways": {"targets": ways_mapping(self.ways)}} if self.ways else {}
         return told if self.made is None else {**told, "as_made": as_made_mapping(self.made)}
 
 
-def _answered(study: Study, *, refine: bool, within: bool, readings: Measured | None) -> _Answer:
+def _answered(study: Study, *, refine: bool, within: bool, readings: Measured | None, seek: bool) -> _Answer:
     """Return the answer and what was asked for beside it; errors and tolerances are those of the drawing."""
     assessment = check(study)
     with complaints().status("") as status:
@@ -99,13 +111,17 @@ def _answered(study: Study, *, refine: bool, within: bool, readings: Measured | 
         if refine:
             assessment = refined(study, base=assessment, report=report)
         told = made = None
+        found: tuple[Ways, ...] = ()
+        if seek and any(one.value is not None and not one.expected_held for one in assessment.targets):
+            report("what would reach the target")
+            found = ways(study, base=assessment)
         if within:
             report("each lever of the tolerances")
             told = tolerances(study)
         if readings is not None:
             report("the part as made")
             made = as_made(study, measured=readings)
-    return _Answer(assessment=assessment, tolerances=told, made=made)
+    return _Answer(assessment=assessment, tolerances=told, made=made, ways=found)
 
 
 def _written(answer: _Answer, *, study: Study, folder: Path, units: System) -> list[str]:

@@ -81,8 +81,13 @@ def assess_many(
     designs: Sequence[Design],
     searching: bool,
     resolution: Resolution = DEFAULT_RESOLUTION,
+    expected_alone: bool = False,
 ) -> list[Assessment]:
-    """Return what each of many designs does, as ``assess`` does; their marches run in one batch."""
+    """Return what each of many designs does, as ``assess`` does; their marches run in one batch.
+
+    expected_alone: of a search's flow states only the expected one is run, and no metric has a bracket.
+    """
+    prepare = partial(_prepared_design, study, searching=searching, resolution=resolution)
 
     def tried(make: Callable[[], _T], design: Design) -> _T | Assessment:
         try:
@@ -90,10 +95,7 @@ def assess_many(
         except (DesignFailure, OutOfRange, UserMistakes) as failure:
             return _failed(study, design, failure=failure, searching=searching)
 
-    prepared = [
-        tried(partial(_prepared_design, study, design=one, searching=searching, resolution=resolution), one)
-        for one in designs
-    ]
+    prepared = [tried(partial(prepare, design=one, expected_alone=expected_alone), one) for one in designs]
     ready = [one for one in prepared if isinstance(one, _Prepared)]
     marched = iter(march_batch([one.case for one in ready]))
     return [
@@ -119,17 +121,28 @@ class _Prepared:
     case: HeatCase
 
 
-def _prepared_design(study: Study, *, design: Design, searching: bool, resolution: Resolution) -> _Prepared:
+def _prepared_design(
+    study: Study, *, design: Design, searching: bool, resolution: Resolution, expected_alone: bool
+) -> _Prepared:
     given = study.with_design(design)
-    return _prepared(given, design=design, searching=searching, resolution=resolution)
+    return _prepared(
+        given, design=design, searching=searching, resolution=resolution, expected_alone=expected_alone
+    )
 
 
 def _prepared(
-    study: Study, *, design: Design, searching: bool, resolution: Resolution, heating: int = 1
+    study: Study,
+    *,
+    design: Design,
+    searching: bool,
+    resolution: Resolution,
+    heating: int = 1,
+    expected_alone: bool = False,
 ) -> _Prepared:
     tip = build_tip(study.tables, folder=study.folder, resolution=resolution)
     conditions = conditions_of(study, tip, searching=searching, finer=heating)
     names = searching_names(study.tables.flow) if searching else tuple(conditions.heatings)
+    names = (expected_name(study.tables.flow),) if expected_alone else names
     models: dict[float, HeatModel] = {}
     return _Prepared(
         study=study,

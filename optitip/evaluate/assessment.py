@@ -99,6 +99,13 @@ class LimitResult:
         return self.value is not None and self.limit.kept(self.value)
 
     @property
+    def expected_held(self) -> bool:
+        """Return whether the expected flow state keeps the limit; a metric without a value doesn't."""
+        if self.value is None:
+            return False
+        return self.limit.past(self.value.expected) >= 0.0
+
+    @property
     def worst(self) -> float | None:
         """Return the value of the worst flow state."""
         if self.value is None:

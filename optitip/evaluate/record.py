@@ -21,6 +21,7 @@ SCHEMA = 2
 NOT_ASKED: Mapping[str, Any] = MappingProxyType(
     {
         "tolerances": {"levers": None, "spreads": None, "reason": "not asked for: check --tolerances does"},
+        "ways": {"targets": None, "reason": "no target is missed in the expected flow state, or --no-ways"},
         "as_made": {"metrics": None, "reason": "no part was measured: check --as-made reads one"},
     }
 )

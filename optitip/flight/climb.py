@@ -15,6 +15,7 @@ from optitip.flight.timeline import Path
 from optitip.flight.vehicle import Vehicle
 
 LONGEST_STEP = 0.02  # [s]
+_COARSE_STEP = 0.05  # [s] where a peak alone is wanted: it moves by less than 1e-6
 _Row: TypeAlias = tuple[float, float, float, float, float]  # time and state
 _Felt: TypeAlias = Callable[[float, float, float], float]  # (time, altitude, speed) -> felt [m/s2]
 _LONGEST_COAST = 600.0  # [s]: past any apogee below 80 km
@@ -78,7 +79,7 @@ def climb(
     lift_off, burnout_row = rows[0][0], len(rows) - 1
     burning, burnt = _burning(forces), _coasting(forces)
     burnout = rows[-1][0]
-    rows = _march(rows, burnt, stop=burnout + _LONGEST_COAST, rail=rail)
+    rows += _march(rows[-1], burnt, stop=burnout + _LONGEST_COAST, rail=rail)
     if rail.left(_state(rows[-1])) > 0.0:
         raise UserMistakes.one(
             place,
@@ -101,7 +102,7 @@ def peak_mach_of(
     """
     forces = _forces(vehicle, atmosphere)
     rail = _Rail(angle=rail_angle, length=rail_length, ground=atmosphere.site_altitude)
-    rows = _burnt_out(forces, rail, place)
+    rows = _burnt_out(forces, rail, place, longest=_COARSE_STEP)
     return max(math.hypot(u, w) / forces.column.at(z)[1] for _, _, z, u, w in rows)
 
 
@@ -129,13 +130,13 @@ class _Rail:
         return self.length - state[0] * cosine - (state[1] - self.ground) * sine
 
 
-def _burnt_out(forces: _Forces, rail: _Rail, place: str) -> list[_Row]:
+def _burnt_out(forces: _Forces, rail: _Rail, place: str, *, longest: float | None = None) -> list[_Row]:
     """Return the rows from lift-off to the end of the thrust."""
     lift_off = _lift_off(forces, rail.along[1], place)
     rows: list[_Row] = [(lift_off, 0.0, rail.ground, 0.0, 0.0)]
     burning = _burning(forces)
     for stop in (t for t in forces.time if t > lift_off):
-        rows = _march(rows, burning, stop=stop, rail=rail)
+        rows += _march(rows[-1], burning, stop=stop, rail=rail, longest=longest)
         if rows[-1][0] < stop:
             raise UserMistakes.one(
                 place,
@@ -145,14 +146,15 @@ def _burnt_out(forces: _Forces, rail: _Rail, place: str) -> list[_Row]:
     return rows
 
 
-def _march(rows: list[_Row], felt: _Felt, *, stop: float, rail: _Rail) -> list[_Row]:
-    """Return the rows carried on to ``stop`` [s], or to the apogee if that comes first."""
-    rows, left, along = list(rows), rail.left, rail.along
-    time, state = rows[-1][0], _state(rows[-1])
+def _march(row: _Row, felt: _Felt, *, stop: float, rail: _Rail, longest: float | None = None) -> list[_Row]:
+    """Return the rows after ``row`` up to ``stop`` [s], or to the apogee if that comes first."""
+    rows: list[_Row] = []
+    left, along = rail.left, rail.along
+    time, state = row[0], _state(row)
     on_rail = left(state) > 0.0
     acceleration = _guided(felt, along) if on_rail else _free(felt)
     while time < stop:
-        step = min(LONGEST_STEP, stop - time)
+        step = min(longest or LONGEST_STEP, stop - time)
         reached = advance(acceleration, time=time, state=state, step=step)
         if on_rail and left(reached) <= 0.0:
             step, reached = step_onto(acceleration, time=time, state=state, step=step, gauge=left)

@@ -37,6 +37,7 @@ _EDGE = 1e-6  # [s] between two steps of a thrust
 _SLOW = 0.1  # [m/s]: a vehicle at rest climbs nowhere
 _CLOSE = 1e-6  # of the thrust's factor
 _WEIGHTLESS = 1e-9  # share of the mass burnt by a vehicle whose thrust is known per mass alone
+_TRIES = 8
 _FACTORS = (0.02, 50.0)  # of the thrust: beyond them nothing is sought
 
 
@@ -201,12 +202,25 @@ def _thrust_factor(flies: _Flies, *, mach: float, seconds: float, guess: float) 
         except UserMistakes:  # it doesn't lift off, or turns over while it burns
             return -mach
 
-    bounds = _bracketed(over, math.log(guess))
-    if bounds is None:
-        return None
-    root = float(brentq(over, *bounds, xtol=_CLOSE))
+    root = _secant(over, math.log(guess), mach)
+    bounds = _bracketed(over, math.log(guess)) if root is None else None
+    if bounds is not None:
+        root = float(brentq(over, *bounds, xtol=_CLOSE))
     # a jump down to what can't fly is no root
-    return math.exp(root) if abs(over(root)) < 10.0 * _CLOSE * mach else None
+    return None if root is None or abs(over(root)) > 10.0 * _CLOSE * mach else math.exp(root)
+
+
+def _secant(over: Callable[[float], float], start: float, mach: float) -> float | None:
+    """Return the logarithm of the factor by the secant rule; None if it strays."""
+    last, here = start, start - over(start) / mach
+    for _ in range(_TRIES):
+        before, value = over(last), over(here)
+        if abs(value) <= _CLOSE * mach:
+            return here
+        if value <= -mach or value == before or abs(here - start) > 1.0:
+            return None
+        last, here = here, here - value * (here - last) / (value - before)
+    return None
 
 
 def _bracketed(over: Callable[[float], float], start: float) -> tuple[float, float] | None:

@@ -49,6 +49,14 @@ class Limit:
     sense: Sense
     value: float
 
+    def past(self, value: float) -> float:
+        """Return by how much a value is inside the limit, below 0 for outside.
+
+        >>> Limit(metric="shell.mass", sense=Sense.AT_MOST, value=0.5).past(0.75)
+        -0.25
+        """
+        return value - self.value if self.sense is Sense.AT_LEAST else self.value - value
+
     def excess(self, value: Bracketed) -> float:
         """Return by how much the worst flow state breaks the limit; zero or less keeps it."""
         return self.value - value.low if self.sense is Sense.AT_LEAST else value.high - self.value
