@@ -4,7 +4,6 @@ from rich.console import Console
 from rich.table import Table
 
 from optitip.cli.assembly_lines import assembly_lines
-from optitip.cli.figures import bracket_text, figure_text
 from optitip.cli.outside_lines import outside_lines
 from optitip.cli.tables import show_table, table
 from optitip.cli.turning_lines import turning_lines
@@ -18,6 +17,8 @@ from optitip.heating.hollow import HOLLOW_SHARE
 from optitip.inputs.study_tables import StudyTables
 from optitip.metrics.margins import CAP, Margin
 from optitip.metrics.registry import DEPTHS, LABELS, UNITS
+from optitip.report.figures import bracket_text, figure_text
+from optitip.report.words import CAUTIONS
 from optitip.units import Sentence, System, shown, text
 
 STATE_COLUMNS = {
@@ -58,10 +59,6 @@ ONSET = "Onset at N: laminar up to the Reynolds number N along the surface, turb
 ATTITUDES = {"forward": "pointing forward", "across": "lying across the stream", "inside": "inside a shell"}
 _MINUTES_FROM = 120.0  # [s] of waiting
 _NO_WARMER = 0.05  # [K]
-CAUTIONS = (
-    "Engineering estimates: check them before metal or people depend on them.",
-    "The tip comes back hot; a closed pocket holds pressure; flown food isn't for eating.",
-)
 
 
 def show_assessment(

@@ -5,7 +5,6 @@ from collections.abc import Iterator
 from rich.console import Console
 from rich.table import Table
 
-from optitip.cli.figures import figure_text, spread_text
 from optitip.cli.tables import show_table, table
 from optitip.evaluate.as_made import AsMade, MassCheck
 from optitip.evaluate.assessment import Assessment
@@ -13,6 +12,7 @@ from optitip.evaluate.verdicts import judged_lines
 from optitip.inputs.as_made import MEASURABLE
 from optitip.metrics.registry import LABELS, UNITS
 from optitip.metrics.values import Bracketed
+from optitip.report.figures import figure_text, spread_text
 from optitip.units import System, shown, text
 
 COMPARED = (

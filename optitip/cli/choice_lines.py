@@ -8,11 +8,11 @@ from pathlib import Path
 import numpy as np
 
 from optitip.arrays import FloatArray
-from optitip.cli.figures import bracket_text, figure_text
 from optitip.errors import UserMistakes
 from optitip.metrics.goals import Direction, Goals, Objective
 from optitip.metrics.registry import LABELS, UNITS
 from optitip.metrics.values import Bracketed
+from optitip.report.figures import bracket_text, figure_text
 from optitip.search import choice
 from optitip.search.executors.face import States
 from optitip.search.front import costs

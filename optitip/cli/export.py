@@ -7,7 +7,6 @@ from typing import Annotated
 import typer
 
 from optitip.cli.answers import complaints, console
-from optitip.cli.figures import bracket_text
 from optitip.cli.outside_lines import outside_lines
 from optitip.cli.places import placed_in
 from optitip.errors import UserMistakes
@@ -18,6 +17,7 @@ from optitip.export.sheets.sheet import Paper
 from optitip.inputs.study import Study, read_study
 from optitip.metrics.registry import LABELS
 from optitip.metrics.values import sides_text
+from optitip.report.figures import bracket_text
 from optitip.search.records import Record
 from optitip.search.run_folder import STORE, read_run
 from optitip.units import System, text

@@ -25,8 +25,7 @@ from optitip.cli.tables import show_table
 from optitip.cli.verified_lines import verified_lines
 from optitip.errors import Outcome, UserMistakes
 from optitip.metrics.goals import Goals, Limit
-from optitip.metrics.registry import UNITS
-from optitip.report.words import progress_line, state_line
+from optitip.report.words import limit_text, progress_line, state_line
 from optitip.search.choice import Stored, parse_limits, stored_front
 from optitip.search.components import Components
 from optitip.search.evaluated import Evaluated
@@ -38,7 +37,7 @@ from optitip.search.records import Record
 from optitip.search.run_folder import front_table as front_table_as_csv
 from optitip.search.standing import Writing, standing_of
 from optitip.search.verified import Verified, verify
-from optitip.units import System, text
+from optitip.units import System
 
 ON_THE_SCREEN = "-"
 
@@ -158,8 +157,7 @@ def _kept_lines(read: _Read, units: System) -> Iterator[str]:
     """Yield how many designs keep each limit by itself."""
     found = judged(read.evaluated, Components(read.goals))
     for limit, kept in zip(read.goals.limits, (found.excess[found.answered] <= 0.0).T, strict=True):
-        bound = text(limit.value, UNITS[limit.metric], units)
-        yield f"  {kept.sum():,} of {len(kept):,} keep {limit.metric} {limit.sense.value} {bound}"
+        yield f"  {kept.sum():,} of {len(kept):,} keep {limit_text(limit, units)}"
 
 
 def _rank_columns(ranked: Chosen) -> dict[str, list[str]]:

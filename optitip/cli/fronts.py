@@ -5,11 +5,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from rich.markup import escape
 from rich.table import Table
 
-from optitip.cli.figures import spread_text
 from optitip.cli.tables import table
 from optitip.metrics.goals import Goals
 from optitip.metrics.registry import LABELS, UNITS
 from optitip.metrics.values import sides_text
+from optitip.report.figures import spread_text
 from optitip.search.records import Record
 from optitip.search.space import Space
 from optitip.units import System, shown

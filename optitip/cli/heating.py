@@ -9,7 +9,6 @@ import typer
 from rich.table import Table
 
 from optitip.cli.answers import NO_TRANSITION, console
-from optitip.cli.figures import figure_text
 from optitip.cli.places import placed_in
 from optitip.cli.tables import show_table, table
 from optitip.errors import UserMistakes
@@ -17,6 +16,7 @@ from optitip.evaluate.exposed import Exposed, Spread, exposed, film_spread, reco
 from optitip.evaluate.sought import check_sources
 from optitip.export.heated import write_heatings
 from optitip.inputs.study import read_study
+from optitip.report.figures import figure_text
 from optitip.units import System, shown, text
 
 QUANTITIES = {"film": "W/(m2 K)", "recovery": "K"}

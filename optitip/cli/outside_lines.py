@@ -2,11 +2,11 @@
 
 from collections.abc import Mapping, Sequence
 
-from optitip.cli.figures import figure_text
 from optitip.evaluate.outside import DragChange, Outside, StabilityChange
 from optitip.metrics.outside import BALLAST, DRAG, MARGIN, PRESSURE_CENTRE
 from optitip.metrics.registry import LABELS, UNITS
 from optitip.metrics.values import Bracketed
+from optitip.report.figures import figure_text
 from optitip.units import System, shown, text
 
 UNTOUCHED = "The outside is untouched: drag, shock and centre of pressure stay as they are."

@@ -6,7 +6,6 @@ from collections.abc import Callable
 from rich.console import Console
 from rich.table import Table
 
-from optitip.cli.figures import figure_text
 from optitip.cli.tables import show_table, table
 from optitip.evaluate.assessment import SMALLEST
 from optitip.evaluate.tolerances import (
@@ -22,6 +21,7 @@ from optitip.evaluate.tolerances import (
     spread_line,
 )
 from optitip.metrics.registry import UNITS
+from optitip.report.figures import figure_text
 from optitip.units import System, shown
 
 HEADERS = {ENERGY: "energy", COLDEST: "coldest", SMALLEST: "smallest\nmargin", MASS: "shell\nmass"}

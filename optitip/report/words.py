@@ -3,9 +3,17 @@
 from collections.abc import Iterator
 from datetime import datetime
 
+from optitip.metrics.goals import Goals, Limit
+from optitip.metrics.registry import UNITS
 from optitip.search.executors.face import States
 from optitip.search.standing import FINISHED, Standing, Writing
+from optitip.units import System, text
 
+CAUTIONS = (
+    "Engineering estimates: check them before metal or people depend on them.",
+    "The tip comes back hot; a closed pocket holds pressure; flown food isn't for eating.",
+)
+INDICATIVE = "Setting and log reduction are indicative only: food that has flown is never safe to eat."
 GO_ON = "The same command goes on from here; nothing is lost."
 _BARS = " ▁▂▃▄▅▆▇█"
 _DOING = {
@@ -67,7 +75,7 @@ def progress_line(standing: Standing, *, now: float) -> str:
     if standing.seconds_left is not None and standing.writing is Writing.HERE:
         over = datetime.fromtimestamp(now + standing.seconds_left)
         line += f", {clock_text(standing.seconds_left)} left (about {over:%H:%M})"
-    elif standing.seconds_left is not None:
+    elif standing.seconds_left:
         line += f"; about {clock_text(standing.seconds_left)} of work is left"
     return f"{line}."
 
@@ -93,12 +101,32 @@ def counts_line(standing: Standing) -> str:
     )
 
 
+def failures_by_problem(standing: Standing) -> dict[str, int]:
+    """Return how many designs of the search have no answer, by what is wrong, the most frequent first."""
+    return {outcome.problem: count for outcome, count in standing.failures().items()}
+
+
 def failure_lines(standing: Standing) -> Iterator[str]:
     """Yield how many designs have no answer, and why, the most frequent first."""
-    failures = standing.failures()
+    failures = failures_by_problem(standing)
     if failures:
         yield f"{sum(failures.values()):,} of {standing.searched:,} designs have no answer:"
-        yield from (f"  {count:,} because {outcome.problem}" for outcome, count in failures.items())
+        yield from (f"  {count:,} because {problem}" for problem, count in failures.items())
+
+
+def limit_lines(goals: Goals, units: System) -> list[str]:
+    """Return the limits of a search, each as a person reads it."""
+    return [limit_text(one, units) for one in goals.limits]
+
+
+def limit_text(limit: Limit, units: System) -> str:
+    """Return a limit with its unit.
+
+    >>> from optitip.metrics.goals import Sense
+    >>> limit_text(Limit(metric="shell.mass", sense=Sense.AT_MOST, value=0.15), System.METRIC)
+    'shell.mass <= 150 g'
+    """
+    return f"{limit.metric} {limit.sense.value} {text(limit.value, UNITS[limit.metric], units)}"
 
 
 def sessions_line(standing: Standing) -> str:

@@ -101,7 +101,7 @@ def standing_of(store: Store, folder: Path, *, evaluated: Evaluated | None = Non
     holder = holder_of(folder / LOCK)
     return Standing(
         stage=stage,
-        writing=_writing(holder, stage),
+        writing=_writing(holder, session),
         holder=holder,
         sessions=sessions,
         tally=tally,
@@ -126,12 +126,12 @@ def _tally(evaluated: Evaluated) -> dict[tuple[States, Outcome], int]:
 _STATES_OF = {"confirm the front": States.ALL, "run the front on a finer grid": States.FINER}
 
 
-def _writing(holder: Holder | None, stage: str) -> Writing:
+def _writing(holder: Holder | None, session: Session | None) -> Writing:
+    if session is not None and session.ended:  # its process may hold the lock a moment longer
+        return Writing.FINISHED if session.stage == FINISHED else Writing.NOBODY
     if holder is not None and holder.alive is None:
         return Writing.ELSEWHERE
-    if holder is not None and holder.alive:
-        return Writing.HERE
-    return Writing.FINISHED if stage == FINISHED else Writing.NOBODY
+    return Writing.HERE if holder is not None and holder.alive else Writing.NOBODY
 
 
 def _left(done: int, aimed: int | None, pace: float | None) -> float | None:

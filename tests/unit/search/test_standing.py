@@ -133,8 +133,24 @@ def test_how_the_last_session_ended_is_what_it_wrote_or_that_it_was_cut_off(run)
     found = _standing(run)
     assert (found.writing, found.ended) == (Writing.FINISHED, "the front has stopped growing")
     assert found.seconds_left is None
+
+
+def test_a_session_that_said_how_it_ended_is_over_though_its_lock_is_still_there(run):
     _hold(run)
-    assert _standing(run).ended == ""
+    _change(run, "UPDATE session SET ended = 'stopped by hand'")
+    assert _standing(run).writing is Writing.NOBODY
+    _change(run, f"UPDATE session SET stage = '{FINISHED}'")
+    assert _standing(run).writing is Writing.FINISHED
+
+
+def test_a_session_that_goes_on_with_a_finished_run_is_at_work(run):
+    _change(
+        run,
+        f"UPDATE session SET stage = '{FINISHED}', ended = 'the front has stopped growing'",
+        "INSERT INTO session SELECT 2, started, versions, study_hash, NULL, 'starting', '' FROM session",
+    )
+    _hold(run)
+    assert (_standing(run).writing, _standing(run).ended) == (Writing.HERE, "")
 
 
 @pytest.mark.parametrize(("stage", "states"), [(Stage.CONFIRM, States.ALL), (Stage.VERIFY, States.FINER)])
