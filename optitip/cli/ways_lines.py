@@ -4,8 +4,8 @@ from collections.abc import Iterator
 
 from rich.console import Console
 
-from optitip.cli.figures import bracket_text
 from optitip.evaluate.ways import HARDLY, Change, Way, Ways
+from optitip.report.figures import bracket_text
 from optitip.units import Sentence, System, text
 
 TITLE = "What would get you there"
