@@ -67,6 +67,7 @@ def command(
         aim = Aim(
             evaluations=evaluations or table.evaluations,
             seed=table.seed,
+            lead=table.lead,
             until=None if until is None else next_hour(until, now=datetime.now()).timestamp(),
             stalled=table.stalled,
         )

@@ -6,7 +6,6 @@ the processes mislead.
 """
 
 from collections.abc import Collection
-from enum import Enum
 
 import numpy as np
 
@@ -14,6 +13,7 @@ from optitip.arrays import FloatArray
 from optitip.search import genetic, surrogate
 from optitip.search.archive import Archive
 from optitip.search.components import Components
+from optitip.search.lead import Lead
 from optitip.search.space import Space, design_id
 
 FIRST = 128
@@ -22,13 +22,6 @@ LED_SMALLEST, LED_LARGEST = 16, 250
 BRED_SHARE = 0.1
 LED_UP_TO = 3000
 _TRIES = 20
-
-
-class Lead(Enum):
-    """What leads a search once it is open: breeding alone, or processes learnt from the figures."""
-
-    GENETIC = "genetic"
-    SURROGATE = "surrogate"
 
 
 def first_count(budget: int) -> int:

@@ -11,13 +11,15 @@ import numpy as np
 
 from optitip.arrays import IntArray
 from optitip.errors import Mistake, Outcome, Stopped, UserMistakes
+from optitip.inputs.study_tables import LedBy
 from optitip.metrics.goals import Goals
 from optitip.metrics.values import Design
 from optitip.search.components import Components
 from optitip.search.evaluated import Evaluated, joined
 from optitip.search.executors.face import Executor, States, Task
 from optitip.search.front import archive_of, covered, front_rows, spread
-from optitip.search.proposals import Lead, first_count, next_count, propose
+from optitip.search.lead import Lead, as_begun, chosen_lead
+from optitip.search.proposals import first_count, next_count, propose
 from optitip.search.quasi_random import drawn
 from optitip.search.records import Asked, Record
 from optitip.search.space import Space
@@ -50,6 +52,7 @@ class Aim:
 
     evaluations: int
     seed: int
+    lead: LedBy = LedBy.BY_COST
     until: float | None = None
     stalled: int = 0
 
@@ -132,6 +135,7 @@ class _Sweep:
         self._space, self._goals, self._store, self._executor = space, goals, store, executor
         self._aim, self._report, self._say, self._interrupted = aim, report, say, interrupted
         self._components = Components(goals)
+        self._lead: Lead | None = None
         self._due = store.unanswered()
         self._evaluated = self._stored({one.number for one in self._due})
         self._counts = Counter({states: int(self._evaluated.of_states(states).sum()) for states in States})
@@ -223,8 +227,9 @@ class _Sweep:
             designs = drawn(self._space, first_count(self._aim.evaluations), seed=self._aim.seed)
             unique = {tuple(design.items()): design for design in designs}
             return list(unique.values())
+        lead = self._led_by()
         archive = archive_of(self._evaluated, components=self._components, space=self._space)
-        count = min(next_count(searched, lead=Lead.SURROGATE), self._aim.evaluations - searched)
+        count = min(next_count(searched, lead=lead), self._aim.evaluations - searched)
         known = set(self._names(States.SEARCH))
         return propose(
             archive,
@@ -233,8 +238,17 @@ class _Sweep:
             known=known,
             count=count,
             seed=self._aim.seed,
-            lead=Lead.SURROGATE,
+            lead=lead,
         )
+
+    def _led_by(self) -> Lead:
+        """Return what leads this run's search: decided once, by what the designs of its opening cost."""
+        if self._lead is None:
+            searched = self._evaluated.of_states(States.SEARCH)
+            chosen = chosen_lead(self._aim.lead, seconds=float(np.median(self._evaluated.seconds[searched])))
+            self._lead = Lead[self._store.decide("lead", chosen.lead.name)]
+            self._say(chosen.said if self._lead is chosen.lead else as_begun(self._lead))
+        return self._lead
 
     def _probes(self) -> list[Design]:
         """Return members of the front to run over all flow states now, to learn what these take away.

@@ -6,7 +6,8 @@ from pymoo.core.problem import Problem as Posed
 from search_problem import Problem
 
 from optitip.search.archive import Archive
-from optitip.search.proposals import Lead, first_count, next_count, propose
+from optitip.search.lead import Lead
+from optitip.search.proposals import first_count, next_count, propose
 from optitip.search.quasi_random import drawn
 from optitip.search.space import design_id
 

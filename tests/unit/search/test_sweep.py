@@ -233,10 +233,10 @@ def test_a_search_ends_at_its_hour_and_the_front_is_confirmed_all_the_same(swept
         patch.setattr(sweep_module, "now", lambda: next(clock, 1000.0))
         found, _ = swept(evaluations=400, path=stopped, aim={"until": 500.0})
     assert found.end is End.UNTIL
-    assert 16 <= found.searched < 200
+    assert 16 <= found.searched < 400
     assert all(member.states is States.ALL for member in found.front)
-    further, _ = swept(evaluations=200, path=stopped)
-    assert further.searched == 200
+    further, _ = swept(evaluations=400, path=stopped)
+    assert further.searched == 400
 
 
 def test_what_died_in_an_earlier_session_is_tried_again_and_counts_as_no_failure(swept, tmp_path):
