@@ -8,6 +8,7 @@ import synthetic_tip
 from synthetic_workers import one_by_one
 
 from optitip.errors import Outcome, Stopped, UserMistakes
+from optitip.inputs.study_tables import LedBy
 from optitip.metrics.goals import parse_goals
 from optitip.metrics.values import Bracketed, Evaluation
 from optitip.search import front as front_module
@@ -288,3 +289,15 @@ def test_the_store_tells_what_was_aimed_at_and_how_it_ended(tmp_path):
     assert (session.evaluations, session.stage, session.ended) == (60, "finished", End.BUDGET.value)
     assert [one.searched for one in stones][-1] == found.searched == 60
     assert [one.covered for one in stones] == sorted(one.covered for one in stones)
+
+
+def test_what_leads_is_decided_once_and_said(swept, tmp_path):
+    path, said = tmp_path / "led.sqlite", []
+    found, _ = swept(evaluations=80, path=path, aim={"lead": LedBy.SURROGATE}, say=said.append)
+    swept(evaluations=100, path=path, aim={"lead": LedBy.GENETIC}, say=said.append)
+    assert said == [
+        "Gaussian processes lead the search, as the study says.",
+        "Gaussian processes lead the search, as from its start.",
+    ]
+    bred, _ = swept(evaluations=80, path=tmp_path / "bred.sqlite", aim={"lead": LedBy.GENETIC})
+    assert bred.front != found.front

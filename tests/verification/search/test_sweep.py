@@ -9,6 +9,7 @@ import pytest
 import synthetic_search
 import synthetic_tip
 
+from optitip.inputs.study_tables import LedBy
 from optitip.search import front as front_module
 from optitip.search.executors.face import States
 from optitip.search.executors.processes import ProcessExecutor
@@ -22,14 +23,14 @@ from optitip.search.sweep import Aim, sweep
 EVALUATIONS = 90
 
 
-def _sweep(path, executor, *, seed=1, evaluations=EVALUATIONS):
+def _sweep(path, executor, *, seed=1, evaluations=EVALUATIONS, lead=LedBy.BY_COST):
     with create_or_open(path, RunIdentity(study_hash="abc", seed=seed)) as store:
         return sweep(
             space=synthetic_search.space(),
             goals=synthetic_search.goals(),
             store=store,
             executor=executor,
-            aim=Aim(evaluations=evaluations, seed=seed),
+            aim=Aim(evaluations=evaluations, seed=seed, lead=lead),
         )
 
 
@@ -91,9 +92,10 @@ def _children(process):
     return listed.read_text().split() if listed.exists() else []
 
 
-def test_none_of_two_thousand_fresh_designs_beats_a_member_of_the_front(tmp_path, monkeypatch):
+def test_none_of_two_thousand_fresh_designs_beats_a_member_of_a_front_of_600(tmp_path, monkeypatch):
     monkeypatch.setattr(front_module, "APART", 0.0)
-    found = _sweep(tmp_path / "run.sqlite", SerialExecutor(synthetic_tip.evaluators), evaluations=2000)
+    executor = SerialExecutor(synthetic_tip.evaluators)
+    found = _sweep(tmp_path / "run.sqlite", executor, evaluations=600, lead=LedBy.SURROGATE)
     goals = synthetic_search.goals()
     fresh = []
     for design in drawn(synthetic_search.space(), 2**14, seed=101):
@@ -104,5 +106,5 @@ def test_none_of_two_thousand_fresh_designs_beats_a_member_of_the_front(tmp_path
     assert len(fresh) == 2000
     members = np.array([costs(member, goals) for member in found.front])
     better = [(np.array(fresh) <= member).all(axis=1).sum() for member in members]
-    assert len(members) > 150
+    assert len(members) > 80
     assert sum(better) == 0
