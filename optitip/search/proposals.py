@@ -17,7 +17,7 @@ from optitip.search.lead import Lead
 from optitip.search.space import Space, design_id
 
 FIRST = 128
-GENETIC_BATCH = 100
+BRED_SMALLEST, BRED_LARGEST = 100, 400
 LED_SMALLEST, LED_LARGEST = 16, 250
 BRED_SHARE = 0.1
 LED_UP_TO = 3000
@@ -39,9 +39,11 @@ def next_count(done: int, *, lead: Lead) -> int:
 
     >>> next_count(128, lead=Lead.SURROGATE), next_count(1000, lead=Lead.SURROGATE)
     (32, 250)
+    >>> next_count(128, lead=Lead.GENETIC), next_count(40_000, lead=Lead.GENETIC)
+    (100, 400)
     """
     if lead is Lead.GENETIC or done >= LED_UP_TO:
-        return GENETIC_BATCH
+        return min(max(done // 50, BRED_SMALLEST), BRED_LARGEST)
     return min(max(done // 4, LED_SMALLEST), LED_LARGEST)
 
 
