@@ -21,6 +21,7 @@ COMMANDS = {
     "heating": "Write film and recovery temperature along the surface in time as tables and pictures.",
     "sweep": "Search the free numbers and choices for the best trades; the same command again goes on.",
     "front": "Show the front of a run, finished or under way; filter it, and choose a design by a rule.",
+    "neighbours": "Run the neighbours of a front's designs, every length a little off: which of them hold.",
     "watch": "Watch a sweep from beside it: how far, how fast, what failed, how the front grows.",
     "export": "Write what a shop needs of a design: drawings, lathe cards, DXF, STEP, tables, its answer.",
     "log": "Say what each column of a recorder's file was taken for, and give a study's lines for it.",

@@ -19,16 +19,14 @@ from optitip.cli.places import placed_in
 from optitip.cli.tables import show_table
 from optitip.cli.verified_lines import verified_lines
 from optitip.errors import Stopped, UserMistakes
-from optitip.evaluate.evaluator import evaluators_of
 from optitip.evaluate.given import outside_is_free
 from optitip.evaluate.sought import check_sources
 from optitip.export.swept import picture_front
 from optitip.inputs.study import OWN_MATERIALS, Study, read_study
 from optitip.inputs.study_tables import Sweep
 from optitip.metrics.goals import Goals
-from optitip.metrics.values import Evaluate
 from optitip.search.components import Components
-from optitip.search.executors.face import States
+from optitip.search.evaluators import study_evaluators
 from optitip.search.executors.make import ExecutorKind, make_executor
 from optitip.search.reading import goals_of
 from optitip.search.records import RunIdentity
@@ -97,11 +95,6 @@ def command(
     )
 
 
-def factory(path: Path) -> Mapping[States, Evaluate]:
-    """Return a study's evaluators by what they run; a worker calls it once."""
-    return dict(zip((States.SEARCH, States.ALL, States.FINER), evaluators_of(path), strict=True))
-
-
 def _sweep_of(study: Study) -> Sweep:
     table = study.tables.sweep
     if table is None or not table.keys:
@@ -135,7 +128,7 @@ def _run(
     count = workers or os.cpu_count() or 1
     kind = ExecutorKind.SERIAL if count == 1 else ExecutorKind.PROCESSES
     executor = make_executor(
-        kind, factory=partial(factory, study.path.resolve()), workers=count, time_limit=time_limit
+        kind, factory=partial(study_evaluators, study.path.resolve()), workers=count, time_limit=time_limit
     )
     columns = (
         TextColumn("{task.description}"),
