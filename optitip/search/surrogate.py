@@ -7,17 +7,17 @@ import numpy as np
 
 from optitip.arrays import FloatArray, IntArray
 from optitip.search.archive import Archive
-from optitip.search.components import Components, Side
+from optitip.search.components import Components
 from optitip.search.gaussian import Process, Shape, fitted
-from optitip.search.genetic import Bred, CostAndExcess, breed, ranked
+from optitip.search.genetic import Bred, breed, ranked
 from optitip.search.pareto import hypervolume, non_dominated
 from optitip.search.response import features, tamed
 
 LEARNT_FROM = 1000
 SHAPED_FROM = 256
-DOUBT, DOUBTED_UP_TO = 2.0, 400
-"""Standard deviations that a limit has to be kept by as foretold, and from how many designs on none."""
 GENERATIONS, POPULATION = 60, 150
+DOUBT, DOUBTED_UP_TO = 2.0, 400
+"""By how many standard deviations a design has to be sure of an answer, and from how many on by none."""
 _SHIFT = 0.1
 
 
@@ -30,87 +30,93 @@ def searched(
     random: np.random.Generator,
 ) -> FloatArray:
     """Return points (n <= count, d) that would add most to the front if the processes are right."""
-    judge = learnt(archive, components=components, options=options)
+    learnt = Learnt(archive, components=components, options=options)
     best = ranked(archive.cost, violation=archive.violation(), count=POPULATION)
     fresh = random.random((POPULATION // 2, archive.points.shape[1]))
-    start = np.vstack([archive.points[best.rows], fresh])
     bred = breed(
-        start,
-        judge=judge,
+        np.vstack([archive.points[best.rows], fresh]),
+        judge=learnt.judge,
         options=options,
         generations=GENERATIONS,
         population=POPULATION,
         random=random,
     )
-    spread = _spread(archive)
-    return bred.points[_adding_most(bred, front=archive.cost[archive.front()] / spread, count=count)]
+    front = archive.cost[archive.front()] / learnt.spread
+    return bred.points[_adding_most(bred, front=front, count=count)]
 
 
-def learnt(archive: Archive, *, components: Components, options: Sequence[int]) -> CostAndExcess:
-    """Return the processes as a judge of points: cost and excess in standard deviations, no answer beside.
+class Learnt:
+    """Processes of what an archive tells, as a judge of points.
 
-    Only columns that set a cost or an excess in some design are learnt; the rest can't be told to matter.
+    ``spread`` (m,) are the standard deviations of the costs.
     """
-    spots = features(archive.points, options=options)
+
+    def __init__(self, archive: Archive, *, components: Components, options: Sequence[int]) -> None:
+        """Learn the columns that set a cost or an excess in some design, and which designs have an answer."""
+        self._components, self._options = components, options
+        spots = features(archive.points, options=options)
+        self._processes = _processes(archive, spots=spots, components=components)
+        self._answers = None if archive.answered.all() else _answers(archive, spots=spots)
+        self.spread: FloatArray = archive.cost[archive.answered].std(axis=0) + 1e-12
+        self._doubt = DOUBT if len(archive) <= DOUBTED_UP_TO else 0.0
+        self._spread_excess = archive.excess[archive.answered].std(axis=0) + 1e-12
+
+    def judge(self, points: FloatArray) -> tuple[FloatArray, FloatArray]:
+        """Return cost and excess of points in standard deviations, the last excess above 0 for no answer.
+
+        Limits are taken as foretold: the designs that break one show where it lies. A design without an
+        answer shows less, so that while little is known an answer has to be sure.
+        """
+        here = features(points, options=self._options)
+        told = np.full((len(points), len(self._components.names)), np.nan)
+        for column, process in self._processes.items():
+            told[:, column] = process.at(here)
+        refused = np.full((len(points), 1), -1.0)
+        if self._answers is not None:
+            refused[:, 0] = -self._answers.at(here, deviations=-self._doubt)
+        excess = self._components.excess(told) / self._spread_excess
+        return self._components.cost(told) / self.spread, np.hstack([excess, refused])
+
+
+def _processes(archive: Archive, *, spots: FloatArray, components: Components) -> dict[int, Process]:
+    """Return a process for each column that is the smallest of its group in some design.
+
+    The designs learnt from are those nearest to keeping the limits; how a figure varies is learnt from the
+    first that answered, which stay the same as a search goes on.
+    """
     answered = np.flatnonzero(archive.answered)
     nearest = np.argsort(archive.violation()[answered], kind="stable")[:LEARNT_FROM]
-    rows = np.sort(answered[nearest])
-    first = answered[:SHAPED_FROM]
-    figures, setting = _setting(archive.components, answered=answered, components=components)
-    processes = {
-        column: Process(
-            spots[rows], figures[rows, column], shape=_shape(spots[first], figures[first, column])
-        )
-        for column in setting
-    }
-    answers = None
-    if not archive.answered.all():
-        latest = np.arange(len(archive))[-LEARNT_FROM:]
-        said = np.where(archive.answered, 1.0, -1.0)
-        shape = _shape(spots[:SHAPED_FROM], said[:SHAPED_FROM])
-        answers = Process(spots[latest], said[latest], shape=shape)
-    spread_cost = _spread(archive)
-    spread_excess = archive.excess[answered].std(axis=0) + 1e-12
-
-    doubted = DOUBT if len(rows) <= DOUBTED_UP_TO else 0.0
-    worse = {Side.LOW: -doubted, Side.EXPECTED: 0.0, Side.HIGH: doubted}
-
-    def judge(points: FloatArray) -> tuple[FloatArray, FloatArray]:
-        here = features(points, options=options)
-        told = np.full((len(points), len(components.names)), np.nan)
-        for column, process in processes.items():
-            told[:, column] = process.at(here, deviations=worse[components.sides[column]])
-        refused = np.full((len(points), 1), -1.0)
-        if answers is not None:
-            refused[:, 0] = -answers.at(here, deviations=-doubted)
-        return (
-            components.cost(told) / spread_cost,
-            np.hstack([components.excess(told) / spread_excess, refused]),
-        )
-
-    return judge
-
-
-def _setting(
-    columns: FloatArray, *, answered: IntArray, components: Components
-) -> tuple[FloatArray, list[int]]:
-    """Return the columns (n, c) with their far ends pulled in, and which of them are the smallest anywhere.
-
-    A figure far above whatever was the smallest of its group says no more than that it doesn't count.
-    """
-    figures, setting = columns.copy(), []
+    rows, first = np.sort(answered[nearest]), answered[:SHAPED_FROM]
+    known = archive.components[answered]
+    filled = np.where(np.isnan(known), np.inf, known)
+    processes = {}
     for group in components.groups():
-        known = columns[answered, group]
-        filled = np.where(np.isnan(known), np.inf, known)
-        smallest = filled.min(axis=1)
-        low, high = smallest.min(), smallest.max()
-        smallest_at = np.unique(filled.argmin(axis=1))
-        setting += [group.start + int(column) for column in smallest_at]
-        if group.stop - group.start > 1:
-            top = high + 0.5 * (high - low)
-            figures[:, group] = np.minimum(np.where(np.isnan(columns[:, group]), top, columns[:, group]), top)
-    figures[answered] = tamed(figures[answered])
-    return figures, setting
+        opening = _pulled_in(archive.components[first, group])
+        figures = _pulled_in(archive.components[rows, group])
+        for column in np.unique(filled[:, group].argmin(axis=1)).tolist():
+            shape = _shape(spots[first], opening[:, column])
+            processes[group.start + column] = Process(spots[rows], figures[:, column], shape=shape)
+    return processes
+
+
+def _answers(archive: Archive, *, spots: FloatArray) -> Process:
+    """Return a process that is above zero where a design has an answer."""
+    said = np.where(archive.answered, 1.0, -1.0)
+    shape = _shape(spots[:SHAPED_FROM], said[:SHAPED_FROM])
+    return Process(spots[-LEARNT_FROM:], said[-LEARNT_FROM:], shape=shape)
+
+
+def _pulled_in(group: FloatArray) -> FloatArray:
+    """Return columns (n, c), the smallest of which counts, with their far ends pulled in.
+
+    A figure far above whatever is the smallest anywhere says no more than that it doesn't count there.
+    """
+    figures = group
+    if group.shape[1] > 1:
+        smallest = np.fmin.reduce(group, axis=1)
+        top = smallest.max() + 0.5 * np.ptp(smallest)
+        figures = np.fmin(group, top)
+    return tamed(figures)
 
 
 def _shape(points: FloatArray, values: FloatArray) -> Shape:
@@ -121,11 +127,6 @@ def _shape(points: FloatArray, values: FloatArray) -> Shape:
 @lru_cache(maxsize=128)
 def _remembered(points: bytes, values: bytes, shape: tuple[int, int]) -> Shape:
     return fitted(np.frombuffer(points).reshape(shape), np.frombuffer(values))
-
-
-def _spread(archive: Archive) -> FloatArray:
-    spread: FloatArray = archive.cost[archive.answered].std(axis=0) + 1e-12
-    return spread
 
 
 def _adding_most(bred: Bred, *, front: FloatArray, count: int) -> IntArray:

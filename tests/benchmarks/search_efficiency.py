@@ -60,7 +60,7 @@ def _run(problem: Problem, name: str, *, seed: int, budget: int, folder: Path) -
     if path.exists() and len(np.load(path)["seconds"]) >= budget:
         return
     way = WAYS[name](problem, seed=seed, budget=budget)
-    rows, own, spent = [], [], []
+    points, rows, own, spent = [], [], [], []
     with Judge(problem, folder / "evaluations.sqlite") as judge:
         while len(spent) < budget:
             begin = time.process_time()
@@ -70,13 +70,19 @@ def _run(problem: Problem, name: str, *, seed: int, budget: int, folder: Path) -
             begin = time.process_time()
             way.tell(designs, told.components, told.answered)
             choosing += time.process_time() - begin
+            points.append(problem.space.points_of(designs))
             rows.append(told.components)
             spent.extend(told.seconds)
             own.extend([choosing / len(designs)] * len(designs))
             if not designs:
                 break
-    columns = np.vstack(rows)
-    np.savez_compressed(path, components=columns, seconds=np.array(spent), own=np.array(own))
+    np.savez_compressed(
+        path,
+        points=np.vstack(points),
+        components=np.vstack(rows),
+        seconds=np.array(spent),
+        own=np.array(own),
+    )
     sys.stderr.write(f"{name}, seed {seed}: {sum(spent):.0f} s + {sum(own):.1f} s CPU\n")
 
 

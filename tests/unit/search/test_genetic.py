@@ -43,6 +43,14 @@ def test_options_are_categories_a_child_has_those_of_a_parent_or_any_alike():
     assert shares[1:8] == pytest.approx(0.5 / 9, abs=0.015)  # half of all mutate, to each of nine alike
 
 
+def test_children_mix_the_choices_of_their_parents():
+    points = np.tile([[0.25, 0.25], [0.75, 0.75]], (20, 1))
+    born = children(points, _parents(points), options=[2, 2], count=4000, random=np.random.default_rng(1))
+    mixed = (born[:, 0] < 0.5) != (born[:, 1] < 0.5)
+    # half the pairs differ, 0.9 mate and half of these swap one: 0.225, with half of each changed at random
+    assert mixed.mean() == pytest.approx(0.225 + 0.75 * (0.5 - 0.225), abs=0.03)
+
+
 def test_numbers_of_children_lie_about_their_parents_and_inside_the_cube():
     points = np.column_stack([np.tile([0.0, 1.0], 20), np.full(40, 0.5)])
     born = children(points, _parents(points), options=[], count=400, random=np.random.default_rng(1))

@@ -12,7 +12,7 @@ from optitip.search.archive import Archive
 from optitip.search.components import Components
 from optitip.search.quasi_random import drawn
 from optitip.search.response import features
-from optitip.search.surrogate import learnt, searched
+from optitip.search.surrogate import Learnt, searched
 
 SPACE, COMPONENTS = synthetic_search.space(), Components(synthetic_search.goals())
 OPTIONS = [len(options) for options in SPACE.choices.values()]
@@ -41,7 +41,7 @@ def opened():
 
 
 def test_cost_and_limits_of_fresh_designs_are_foretold(opened):
-    judge = learnt(opened, components=COMPONENTS, options=OPTIONS)
+    judge = Learnt(opened, components=COMPONENTS, options=OPTIONS).judge
     fresh = _archive(512, seed=7)
     kept = fresh.feasible
     cost, excess = judge(fresh.points)
@@ -55,12 +55,12 @@ def test_cost_and_limits_of_fresh_designs_are_foretold(opened):
 def test_designs_without_an_answer_are_told_from_those_with_one(opened):
     assert opened.answered.mean() < 0.95
     fresh = _archive(512, seed=7)
-    refused = learnt(opened, components=COMPONENTS, options=OPTIONS)(fresh.points)[1][:, -1] > 0.0
+    refused = Learnt(opened, components=COMPONENTS, options=OPTIONS).judge(fresh.points)[1][:, -1] > 0.0
     assert (refused == ~fresh.answered).mean() > 0.9
 
 
 def test_each_margin_is_learnt_by_itself_and_the_smallest_taken_after(opened):
-    parts = learnt(opened, components=COMPONENTS, options=OPTIONS)
+    parts = Learnt(opened, components=COMPONENTS, options=OPTIONS).judge
     lumped = opened.components.copy()
     for group, side in zip(COMPONENTS.groups(), ("", "expected", "", "low", ""), strict=True):
         if side:
@@ -74,7 +74,7 @@ def test_each_margin_is_learnt_by_itself_and_the_smallest_taken_after(opened):
         components=lumped,
         answered=opened.answered,
     )
-    smallest = learnt(alone, components=COMPONENTS, options=OPTIONS)
+    smallest = Learnt(alone, components=COMPONENTS, options=OPTIONS).judge
     fresh = _archive(512, seed=7)
     kept = fresh.feasible
     spread = opened.cost[opened.answered].std(axis=0)
@@ -84,7 +84,7 @@ def test_each_margin_is_learnt_by_itself_and_the_smallest_taken_after(opened):
     assert errors[0] < 0.6 * errors[1]
 
 
-def test_what_is_proposed_keeps_the_limits_mostly_and_joins_the_front(opened):
+def test_what_is_proposed_keeps_the_limits_more_often_and_joins_the_front(opened):
     random = np.random.default_rng(0)
     points = searched(opened, components=COMPONENTS, options=OPTIONS, count=40, random=random)
     assert len(points) == 40
@@ -94,21 +94,22 @@ def test_what_is_proposed_keeps_the_limits_mostly_and_joins_the_front(opened):
         if metrics is not None:
             columns[row] = COMPONENTS.row(metrics)
             kept[row] = (COMPONENTS.excess(columns[row : row + 1]) <= 0.0).all()
-    assert kept.mean() > 0.5
+    assert kept.mean() > 1.5 * opened.feasible.mean()
     known, cost = opened.cost[opened.front()], COMPONENTS.cost(columns)[kept]
     beaten = (known[None] <= cost[:, None]).all(axis=2).any(axis=1)
     assert beaten.mean() < 0.3
 
 
-def test_with_few_designs_limits_have_to_be_kept_beyond_doubt(opened, monkeypatch):
-    careful = learnt(opened, components=COMPONENTS, options=OPTIONS)
+def test_with_few_designs_an_answer_has_to_be_beyond_doubt(opened, monkeypatch):
+    careful = Learnt(opened, components=COMPONENTS, options=OPTIONS).judge
     monkeypatch.setattr("optitip.search.surrogate.DOUBTED_UP_TO", 0)
-    bold = learnt(opened, components=COMPONENTS, options=OPTIONS)
+    bold = Learnt(opened, components=COMPONENTS, options=OPTIONS).judge
     points = _archive(256, seed=7).points
-    assert (careful(points)[1] >= bold(points)[1]).all()
-    assert np.array_equal(careful(points)[0], bold(points)[0])
-    allowed = [(judge(points)[1] <= 0.0).all(axis=1).sum() for judge in (careful, bold)]
-    assert allowed[0] < 0.9 * allowed[1]
+    (cost, excess), (same, refused) = careful(points), bold(points)
+    assert np.array_equal(cost, same)
+    assert np.array_equal(excess[:, :-1], refused[:, :-1])
+    assert (excess[:, -1] >= refused[:, -1]).all()
+    assert (excess[:, -1] <= 0.0).sum() < 0.95 * (refused[:, -1] <= 0.0).sum()
 
 
 def test_a_part_that_some_designs_lack_bounds_nothing_there(opened):
@@ -124,7 +125,7 @@ def test_a_part_that_some_designs_lack_bounds_nothing_there(opened):
         components=lacking,
         answered=opened.answered,
     )
-    told = learnt(archive, components=COMPONENTS, options=OPTIONS)(opened.points)[1]
+    told = Learnt(archive, components=COMPONENTS, options=OPTIONS).judge(opened.points)[1]
     kept = (told <= 0.0).all(axis=1)
     assert (kept == archive.feasible)[opened.answered].mean() > 0.95
 
