@@ -56,8 +56,8 @@ def coastal() -> Problem:
         limits=tables.limits,
         units=UNITS,
     )
-    choices = {key: tuple(options) for key, options in tables.sweep.choices.items()}
-    return Problem(path=STUDY, space=Space(tables.sweep.free, choices), components=Components(goals))
+    space = Space(tables.sweep.free, tables.sweep.options)
+    return Problem(path=STUDY, space=space, components=Components(goals))
 
 
 class Judge:

@@ -110,7 +110,7 @@ def test_goals_without_limits_have_no_excess():
 def test_real_evaluations_are_rebuilt_exactly_and_wholly_from_known_parts(study):
     path = STUDIES / study / "study.toml"
     table = read_study(path).tables.sweep
-    space = Space(table.free, {key: tuple(options) for key, options in table.choices.items()})
+    space = Space(table.free, table.options)
     goals = parse_goals(
         maximise=table.maximise, minimise=table.minimise, limits=read_study(path).tables.limits, units=UNITS
     )

@@ -80,13 +80,13 @@ def test_designs_are_new_and_differ_from_each_other(opened, lead):
 
 @pytest.mark.parametrize(("lead", "times"), [(Lead.GENETIC, 1.5), (Lead.SURROGATE, 5.0)])
 def test_proposed_designs_join_the_front_far_more_often_than_random_ones(lead, times):
-    searched = SPACE.draw(128, seed=1)
+    searched = drawn(SPACE, 128, seed=1)
     while len(searched) < 320:
         archive, known = _archive_of(searched)
         count = min(next_count(len(searched), lead=lead), 320 - len(searched))
         searched += _propose(archive, known=known, count=count, lead=lead)
     joining = {}
-    for name, designs in (("proposed", searched), ("random", SPACE.draw(320, seed=1))):
+    for name, designs in (("proposed", searched), ("random", drawn(SPACE, 320, seed=1))):
         archive, _ = _archive_of(designs)
         joining[name] = int((archive.front() >= 128).sum())
     assert joining["proposed"] >= times * joining["random"] > 0, joining
