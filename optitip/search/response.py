@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 
 import numpy as np
-from scipy.linalg import helmert
 
 from optitip.arrays import FloatArray
 
@@ -20,9 +19,19 @@ def features(points: FloatArray, *, options: Sequence[int]) -> FloatArray:
     columns = [points[:, :numbers]]
     for column, count in enumerate(options, start=numbers):
         index = np.clip((points[:, column] * count).astype(np.int64), 0, count - 1)
-        corners = OPTION_SPACING * helmert(count).T if count > 1 else np.zeros((1, 0))
-        columns.append(corners[index])
+        columns.append(OPTION_SPACING * _simplex(count)[index])
     return np.hstack(columns)
+
+
+def _simplex(count: int) -> FloatArray:
+    """Return the corners (n, n - 1) of a regular simplex: the columns of the Helmert matrix.
+
+    Written out as it is in scipy.linalg, which takes longer to import than a front of 100,000 to be read.
+    """
+    place = np.arange(count)
+    rows = np.tril(np.ones((count, count)), -1) - np.diag(place)
+    corners: FloatArray = (rows[1:] / np.sqrt(place * (place + 1))[1:, None]).T
+    return corners
 
 
 def tamed(values: FloatArray) -> FloatArray:

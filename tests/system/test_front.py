@@ -18,7 +18,7 @@ from optitip.search.records import RunIdentity
 from optitip.search.run_folder import STORE
 from optitip.search.store import create_or_open
 
-HEAVY = ("pymoo", "matplotlib", "sklearn", "numba", "scipy.stats", "skfem", "ezdxf", "meshio")
+HEAVY = ("pymoo", "matplotlib", "sklearn", "numba", "scipy.stats", "scipy.linalg", "skfem", "ezdxf", "meshio")
 DESIGNS = 900
 _ASKED = """
 import sys

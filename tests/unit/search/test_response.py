@@ -1,4 +1,6 @@
 import numpy as np
+import pytest
+from scipy.linalg import helmert
 
 from optitip.search.response import OPTION_SPACING, features, tamed
 
@@ -21,3 +23,9 @@ def test_one_huge_value_is_pulled_in_and_the_others_stay():
     pulled = tamed(values)
     assert pulled.max() < 2.0
     assert np.array_equal(np.delete(pulled, 7, 0), np.delete(values, 7, 0))
+
+
+@pytest.mark.parametrize("count", [2, 3, 7])
+def test_the_options_stand_at_the_corners_that_scipy_has(count):
+    points = (np.arange(count)[:, None] + 0.5) / count
+    assert np.array_equal(features(points, options=[count]), OPTION_SPACING * helmert(count).T)
