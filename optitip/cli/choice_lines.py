@@ -178,11 +178,10 @@ def _why_best(
     front: Sequence[Record], ranking: choice.Ranking, objective: Objective, units: System
 ) -> list[str]:
     first = front[int(ranking.order[0])]
-    named = f"{_MOST[objective.direction]} {LABELS[objective.metric].strip()}"
     here = _value(first, objective)
     why = [
-        f"{first.design_id} has the {named} of all that keep the limits, as expected: "
-        f"{bracket_text(here, units)}."
+        f"{first.design_id} is the best in {LABELS[objective.metric].strip()} of all that keep the limits, "
+        f"as expected: {bracket_text(here, units)}."
     ]
     confirmed = [record for record in front if record.states is not States.SEARCH]
     if len(confirmed) < len(front):

@@ -24,7 +24,7 @@ from optitip.cli.fronts import ROWS_SHOWN, TITLE, evenly, front_table
 from optitip.cli.tables import show_table
 from optitip.cli.verified_lines import verified_lines
 from optitip.errors import Outcome, UserMistakes
-from optitip.metrics.goals import Goals, Limit
+from optitip.metrics.goals import Goals, Limit, Sense
 from optitip.report.words import limit_text, progress_line, state_line
 from optitip.search.choice import Stored, parse_limits, stored_front
 from optitip.search.components import Components
@@ -143,6 +143,7 @@ def _where_lines(read: _Read, units: System) -> Iterator[str]:
     yield f"{read.run.study.title}. {state_line(standing, now=now)}"
     if standing.writing is not Writing.FINISHED:
         yield f"{progress_line(standing, now=now)} So this front may still change."
+    yield from _idle_lines(read, units)
     if not read.evaluated.with_outcome(Outcome.ANSWERED).any():
         yield "No design has an answer yet."
         return
@@ -151,6 +152,15 @@ def _where_lines(read: _Read, units: System) -> Iterator[str]:
     if not read.front:
         yield "No design keeps every limit. Of those that have an answer:"
         yield from _kept_lines(read, units)
+
+
+def _idle_lines(read: _Read, units: System) -> Iterator[str]:
+    """Yield which further limits are looser than one of the study's own."""
+    for one in read.extra:
+        for own in read.run.goals.limits:
+            tighter = own.value >= one.value if own.sense is Sense.AT_LEAST else own.value <= one.value
+            if (own.metric, own.sense) == (one.metric, one.sense) and tighter:
+                yield f"{limit_text(one, units)} changes nothing: the study has {limit_text(own, units)}."
 
 
 def _kept_lines(read: _Read, units: System) -> Iterator[str]:

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from optitip.cli.answers import console
+from optitip.cli.answers import complaints, console
 from optitip.report.words import (
     counts_line,
     failure_lines,
@@ -29,6 +29,13 @@ def command(
     every: Annotated[float, typer.Option(min=1.0, help="Seconds from one look to the next.")] = 5.0,
 ) -> None:
     """Watch a sweep from beside it: how far, how fast, what failed, how the front grows."""
+    try:
+        _watch(run, once=once, every=every)
+    except KeyboardInterrupt:
+        complaints().print("Only the watching has ended.")
+
+
+def _watch(run: Path, *, once: bool, every: float) -> None:
     out = console()
     while True:
         begun = time.process_time()

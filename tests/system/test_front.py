@@ -90,7 +90,7 @@ def test_nothing_is_chosen_without_a_rule_and_the_ends_and_the_rules_are_told(op
     [
         (("--knee",), "is the knee"),
         (("--weights", "sample.energy_peak=2, shell.mass=1"), "(smallest margin: not weighed)"),
-        (("--best", "shell.mass"), "has the least shell mass of all that keep the limits"),
+        (("--best", "shell.mass"), "is the best in shell mass of all that keep the limits"),
     ],
 )
 def test_a_rule_marks_one_says_why_and_what_it_gives_up(optitip, invented, rule, why):
@@ -139,6 +139,46 @@ def test_designs_that_ran_in_a_few_flow_states_only_are_marked(optitip, invented
     assert "confirmed" in done.stdout
     assert "ran in a search's few flow states only and are not confirmed" in " ".join(done.stdout.split())
     assert "So this front may still change" in " ".join(done.stdout.split())
+
+
+def test_a_limit_looser_than_the_studys_own_is_told_to_change_nothing(optitip, invented):
+    said = " ".join(optitip("front", invented, "--limit", "margin.smallest >= -0.5").stdout.split())
+    assert "margin.smallest >= -0.5 changes nothing: the study has margin.smallest >= 0." in said
+    tighter = " ".join(optitip("front", invented, "--limit", "margin.smallest >= 0.5").stdout.split())
+    assert "changes nothing" not in tighter
+
+
+def test_a_run_in_which_nothing_has_an_answer_yet_is_no_mistake(optitip, mine):
+    with sqlite3.connect(mine / STORE) as connection:
+        connection.execute("DELETE FROM evaluation")
+    done = optitip("front", mine)
+    assert done.returncode == 0
+    assert "No design has an answer yet." in done.stdout
+
+
+def test_the_end_of_watching_is_not_taken_for_the_end_of_the_sweep(optitip, invented, monkeypatch):
+    def stop(_seconds):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("time.sleep", stop)
+    done = optitip("watch", invented)
+    assert done.returncode == 0
+    assert "Only the watching has ended." in done.stderr
+
+
+def test_a_watch_looks_again_until_the_sweep_has_finished(optitip, mine, monkeypatch):
+    looks = []
+
+    def finish(seconds):
+        looks.append(seconds)
+        with sqlite3.connect(mine / STORE) as connection:
+            connection.execute("UPDATE session SET stage = 'finished', ended = 'invented end'")
+
+    monkeypatch.setattr("time.sleep", finish)
+    done = optitip("watch", mine, "--every", "7", columns=200)
+    assert len(looks) == 1
+    assert looks[0] >= 7.0
+    assert "The sweep has finished: invented end." in done.stdout
 
 
 def test_limits_that_no_design_keeps_say_how_many_keep_each(optitip, invented):

@@ -82,6 +82,16 @@ def test_ends_that_give_no_falling_plane_are_replaced_by_one_that_weighs_all_ali
     assert found.ranking.figure[[0, 1]].max() == pytest.approx(0.0, abs=1e-12)
 
 
+def test_a_plane_through_the_ends_that_rewards_being_worse_is_not_taken():
+    """The three ends' plane has the normal (5/3, 5/3, -10/3); equal parts lie through (0.3, 0.3, 0)."""
+    ends = [[0.0, 1.0, 0.2], [1.0, 0.0, 0.2], [0.3, 0.3, 0.0]]
+    found = choice.knee(np.array([*ends, [0.1, 0.2, 1.0], [0.15, 0.15, 0.1]]))
+    assert not found.by_ends
+    assert found.member == 4
+    assert found.ranking.figure[4] == pytest.approx((0.6 - 0.4) / 3**0.5)
+    assert found.ranking.figure[2] == pytest.approx(0.0, abs=1e-12)
+
+
 def test_the_order_of_the_members_does_not_move_the_knee():
     for order in permutations(range(len(CORNER))):
         found = choice.knee(CORNER[list(order)])
