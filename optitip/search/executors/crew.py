@@ -24,7 +24,7 @@ class Report:
     """One thing a crew says of the batch with a ticket.
 
     ``fresh`` says of a batch that began that its worker has answered nothing yet, so that compiling may be
-    part of it; ``deaths`` counts the workers that died under it.
+    part of it; ``deaths`` counts the workers that died under it, each of which had begun it if ``at_work``.
     """
 
     ticket: int
@@ -33,6 +33,7 @@ class Report:
     error: Exception | None = None
     fresh: bool = False
     deaths: int = 1
+    at_work: bool = False
 
 
 class Crew(Protocol):
@@ -54,5 +55,5 @@ class Crew(Protocol):
     def hear(self, seconds: float) -> list[Report]:
         """Return what is said within ``seconds``, as soon as there is anything."""
 
-    def end(self, ticket: int) -> None:
-        """Take a batch back, its worker killed if it is at it; nothing more is said of it."""
+    def end(self, ticket: int, *, hung: bool) -> None:
+        """Take a batch back, of which nothing more is said; a worker that is ``hung`` in it is replaced."""

@@ -52,10 +52,11 @@ class CrewExecutor:
 
 @dataclass(slots=True, kw_only=True)
 class _Job:
-    """A batch that is out; ``alone`` says that nothing else is."""
+    """A batch that is out; ``alone`` says that nothing else is, ``tried`` that some worker began it."""
 
     batch: list[int]
     alone: bool
+    tried: bool = False
     begun: bool = False
     fresh: bool = False
     worked: float = 0.0
@@ -89,7 +90,7 @@ class _Round:
                 yield from results
         finally:
             for ticket in list(self._jobs):
-                self._crew.end(ticket)
+                self._crew.end(ticket, hung=False)
 
     def _send(self) -> bool:
         """Hand out what can be, and return whether anything is out.
@@ -99,7 +100,7 @@ class _Round:
         """
         if self._stopping():
             for ticket in [ticket for ticket, job in self._jobs.items() if not job.begun]:
-                self._take_back(ticket)
+                self._take_back(ticket, hung=False)
             return bool(self._jobs)
         quiet = bool(self._suspects) or any(job.alone for job in self._jobs.values())
         while self._waiting and not quiet and len(self._jobs) < self._crew.size:
@@ -112,20 +113,22 @@ class _Round:
         ticket = self._crew.start([self._tasks[index] for index in batch])
         self._jobs[ticket] = _Job(batch=batch, alone=alone)
 
-    def _take_back(self, ticket: int) -> _Job:
-        self._crew.end(ticket)
-        return self._jobs.pop(ticket)
+    def _take_back(self, ticket: int, *, hung: bool) -> None:
+        self._crew.end(ticket, hung=hung)
+        del self._jobs[ticket]
 
     def _take(self, report: Report) -> Iterator[tuple[int, Evaluation]]:
         """Yield what a report answers."""
         job = self._jobs[report.ticket]
         if report.said in {Said.BEGUN, Said.BACK}:
             job.begun, job.fresh, job.worked = report.said is Said.BEGUN, report.fresh, 0.0
+            job.tried |= job.begun
             return
         del self._jobs[report.ticket]
         if report.error is not None:
             raise report.error
         if report.said is Said.DIED:
+            job.tried |= report.at_work
             yield from self._bury(job, report.deaths)
             return
         self._deaths_in_a_row = 0
@@ -135,16 +138,16 @@ class _Round:
     def _bury(self, job: _Job, deaths: int) -> Iterator[tuple[int, Evaluation]]:
         """Put the designs of a dead worker where they are tried again, or yield the one that is given up."""
         # a worker that dies before it begins says nothing against a design, and more against the machine
-        self._deaths_in_a_row += deaths if job.begun else DEATHS_ALONE
+        self._deaths_in_a_row += deaths if job.tried else DEATHS_ALONE
         if self._deaths_in_a_row >= DEATHS_THAT_END_IT:
             problem = "worker processes die one after the other, and nothing comes back"
             raise UserMistakes.one("workers", problem, "Look at the memory, or use fewer")
-        if job.alone and job.begun:
+        if job.alone and job.tried:
             self._deaths[job.batch[0]] += deaths
         if job.alone and self._deaths[job.batch[0]] >= DEATHS_ALONE:
             detail = f"with nothing else at work its process died {self._deaths[job.batch[0]]} times"
             yield job.batch[0], Evaluation(outcome=Outcome.WORKER_DIED, detail=detail, seconds=job.worked)
-        elif job.begun or job.alone:
+        elif job.tried or job.alone:
             self._suspects.extend(job.batch)
         else:
             self._waiting.appendleft(job.batch)
@@ -156,7 +159,7 @@ class _Round:
                 worked=job.worked, designs=len(job.batch), fresh=job.fresh
             ):
                 continue
-            self._take_back(ticket)
+            self._take_back(ticket, hung=True)
             if len(job.batch) > 1:
                 self._waiting.extendleft([index] for index in reversed(job.batch))
                 continue

@@ -121,7 +121,7 @@ class ProcessCrew:
         ready.sort(key=lambda hand: -1 if hand.ticket is None else hand.ticket)
         return [report for hand in ready for report in self._heard(hand)]
 
-    def end(self, ticket: int) -> None:
+    def end(self, ticket: int, *, hung: bool) -> None:  # noqa: ARG002 (a batch can't be had back otherwise)
         """Kill the worker that has a batch."""
         for hand in [one for one in self._hands if one.ticket == ticket]:
             self._drop(hand)

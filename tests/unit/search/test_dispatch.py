@@ -35,8 +35,8 @@ class ToldCrew:
         self.log.append((self._out[ticket], len(self._out)))
         return ticket
 
-    def end(self, ticket):
-        self.ended.append(self._out.pop(ticket))
+    def end(self, ticket, *, hung):
+        self.ended.append((self._out.pop(ticket), hung))
 
     def hear(self, seconds):
         assert seconds == dispatch.TICK
@@ -107,7 +107,7 @@ def test_a_batch_that_ran_over_is_run_one_by_one_and_who_runs_over_alone_is_give
     crew = ToldCrew(lambda numbers: None if 5 in numbers else Said.ANSWERED)
     results = _run(crew, 40, time_limit=10.0)
     assert {i for i, one in results.items() if one.outcome is Outcome.TIME_LIMIT} == {5}
-    assert crew.ended == [[5, 6, 7, 8, 9], [5]]
+    assert crew.ended == [([5, 6, 7, 8, 9], True), ([5], True)]
     assert 10.0 < results[5].seconds < 10.5
 
 
@@ -152,5 +152,5 @@ def test_what_was_begun_is_finished_after_a_stop_and_what_waits_is_taken_back():
 
     crew = ToldCrew(fate, holds=lambda numbers: numbers[0] != 0)
     assert set(_run(crew, 32, stopping=lambda: bool(stopped))) == {0, 1, 2, 3}
-    assert crew.ended == [[4, 5, 6, 7]]
+    assert crew.ended == [([4, 5, 6, 7], False)]
     assert len(crew.log) == 2
