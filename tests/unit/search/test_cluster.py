@@ -16,10 +16,10 @@ from optitip.search.executors import patience
 from optitip.search.executors.face import States, Task
 from optitip.search.executors.make import ExecutorKind, make_executor
 from optitip.search.executors.serial import SerialExecutor
+from optitip.search.quasi_random import drawn
 
 dask = pytest.importorskip("dask")
 distributed = pytest.importorskip("distributed")
-pytestmark = pytest.mark.xdist_group("cluster")
 
 
 def _never():
@@ -63,7 +63,7 @@ def _bare(results):
 
 
 def test_a_cluster_gives_the_very_figures_that_one_process_gives(executor):
-    designs = synthetic_search.space().draw(60, seed=2)
+    designs = drawn(synthetic_search.space(), 60, seed=2)
     tasks = [Task(design=design, states=States.SEARCH) for design in designs]
     with SerialExecutor(synthetic_tip.evaluators) as alone:
         wanted = dict(alone.evaluate(tasks, stopping=_never))

@@ -143,7 +143,7 @@ def test_workers_that_all_die_end_the_sweep_with_one_line(monkeypatch):
         list(executor.evaluate(_fates("dies", "dies", "dies"), stopping=_never))
 
 
-@pytest.mark.parametrize("kind", ExecutorKind)
+@pytest.mark.parametrize("kind", [ExecutorKind.SERIAL, ExecutorKind.PROCESSES])
 def test_a_bug_in_the_evaluation_stays_loud_and_names_the_design(kind):
     with (
         make_executor(kind, factory=synthetic_workers.broken_evaluators) as executor,
@@ -175,7 +175,7 @@ def test_workers_hold_linear_algebra_to_one_thread_and_this_process_keeps_its_se
     assert "MKL_NUM_THREADS" not in os.environ
 
 
-@pytest.mark.parametrize("kind", ExecutorKind)
+@pytest.mark.parametrize("kind", [ExecutorKind.SERIAL, ExecutorKind.PROCESSES])
 def test_when_it_is_to_stop_what_runs_is_finished_and_nothing_new_begins(kind):
     done = []
     with make_executor(kind, factory=synthetic_tip.evaluators, workers=2) as executor:
