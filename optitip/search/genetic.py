@@ -37,9 +37,8 @@ def ranked(cost: FloatArray, *, violation: FloatArray, count: int) -> Ranked:
 
     Source: Deb, Pratap, Agarwal & Meyarivan 2002.
     """
-    rows: list[IntArray] = []
-    ranks: list[IntArray] = []
-    crowds: list[FloatArray] = []
+    nothing = np.zeros(0, dtype=np.int64)
+    rows, ranks, crowds = [nothing], [nothing], [np.zeros(0)]
     left, missing = np.flatnonzero(violation <= 0.0), count
     while len(left) and missing > 0:
         on_it = np.zeros(len(left), dtype=np.bool_)
@@ -51,13 +50,13 @@ def ranked(cost: FloatArray, *, violation: FloatArray, count: int) -> Ranked:
             front, apart = front[widest], apart[widest]
         rows.append(front)
         crowds.append(apart)
-        ranks.append(np.full(len(front), len(ranks), dtype=np.int64))
+        ranks.append(np.full(len(front), len(ranks) - 1, dtype=np.int64))
         missing -= len(front)
     if missing > 0:
         broken = np.flatnonzero(violation > 0.0)
         broken = broken[np.argsort(violation[broken], kind="stable")][:missing]
         rows.append(broken)
-        ranks.append(len(ranks) + np.arange(len(broken)))
+        ranks.append(len(ranks) - 1 + np.arange(len(broken)))
         crowds.append(np.zeros(len(broken)))
     return Ranked(rows=np.concatenate(rows), rank=np.concatenate(ranks), crowding=np.concatenate(crowds))
 

@@ -81,12 +81,10 @@ class Learnt:
 def _processes(archive: Archive, *, spots: FloatArray, components: Components) -> dict[int, Process]:
     """Return a process for each column that is the smallest of its group in some design.
 
-    The designs learnt from are those nearest to keeping the limits; how a figure varies is learnt from the
-    first that answered, which stay the same as a search goes on.
+    How a figure varies is learnt from the first that answered, which stay the same as a search goes on.
     """
     answered = np.flatnonzero(archive.answered)
-    nearest = np.argsort(archive.violation()[answered], kind="stable")[:LEARNT_FROM]
-    rows, first = np.sort(answered[nearest]), answered[:SHAPED_FROM]
+    rows, first = _learnt_from(archive), answered[:SHAPED_FROM]
     known = archive.components[answered]
     filled = np.where(np.isnan(known), np.inf, known)
     processes = {}
@@ -97,6 +95,20 @@ def _processes(archive: Archive, *, spots: FloatArray, components: Components) -
             shape = _shape(spots[first], opening[:, column])
             processes[group.start + column] = Process(spots[rows], figures[:, column], shape=shape)
     return processes
+
+
+def _learnt_from(archive: Archive) -> IntArray:
+    """Return the rows figures are learnt from: of those that keep the limits and of the others the best.
+
+    Both are needed, for where a limit lies only its two sides tell together.
+    """
+    keeping, breaking = archive.feasible, archive.answered & ~archive.feasible
+    room = LEARNT_FROM - min(int(breaking.sum()), LEARNT_FROM // 3)
+    violation = np.where(keeping, 0.0, 1.0)
+    best = ranked(archive.cost, violation=violation, count=min(int(keeping.sum()), room)).rows
+    worse = np.flatnonzero(breaking)
+    order = np.argsort(archive.violation()[worse], kind="stable")
+    return np.sort(np.concatenate([best, worse[order[: LEARNT_FROM - len(best)]]]))
 
 
 def _answers(archive: Archive, *, spots: FloatArray) -> Process:

@@ -11,21 +11,18 @@ that of everything in the folder.
 import argparse
 import os
 import sys
-import time
 from pathlib import Path
 
 for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ[_name] = "1"  # before numpy is imported
 
 import numpy as np
-from search_problem import Judge, Problem, coastal
-from search_ways import WAYS
-
-from optitip.search.pareto import hypervolume, non_dominated
+from search_problem import Judge, Problem, Reference, coastal, reference_of
+from search_ways import WAYS, searched
 
 STEPS = (100, 200, 300, 500, 700, 1000, 1500, 2000, 3000, 4000, 6000, 8000, 12000, 20000)
 SHARES = (0.8, 0.9, 0.95, 0.98)
-BEYOND = 0.1  # of the reference front's reach: where the volume ends behind it
+RECORDED = Path(__file__).parent / "recorded_search.toml"
 
 
 def main() -> None:
@@ -37,7 +34,7 @@ def main() -> None:
         for seed in range(1, asked.seeds + 1):
             for name, budget in _budgets(asked).items():
                 _run(problem, name, seed=seed, budget=budget, folder=asked.out)
-    sys.stdout.write("\n".join(table(asked.out, ways=asked.ways)) + "\n")
+    sys.stdout.write("\n".join(table(asked.out, ways=asked.ways, record=asked.record)) + "\n")
 
 
 def _arguments() -> argparse.ArgumentParser:
@@ -47,6 +44,9 @@ def _arguments() -> argparse.ArgumentParser:
     parser.add_argument("--ways", nargs="*", default=tuple(WAYS), choices=tuple(WAYS))
     parser.add_argument("--evaluations", type=int, help="of each run; else as many as its way is given")
     parser.add_argument("--table", action="store_true", help="only print what is there")
+    parser.add_argument(
+        "--record", action="store_true", help="put what the test holds in recorded_search.toml"
+    )
     return parser
 
 
@@ -59,102 +59,86 @@ def _run(problem: Problem, name: str, *, seed: int, budget: int, folder: Path) -
     path = folder / f"{name}_{seed}.npz"
     if path.exists() and len(np.load(path)["seconds"]) >= budget:
         return
-    way = WAYS[name](problem, seed=seed, budget=budget)
-    points, rows, own, spent = [], [], [], []
     with Judge(problem, folder / "evaluations.sqlite") as judge:
-        while len(spent) < budget:
-            begin = time.process_time()
-            designs = way.ask()[: budget - len(spent)]
-            choosing = time.process_time() - begin
-            told = judge.evaluate(designs)
-            begin = time.process_time()
-            way.tell(designs, told.components, told.answered)
-            choosing += time.process_time() - begin
-            points.append(problem.space.points_of(designs))
-            rows.append(told.components)
-            spent.extend(told.seconds)
-            own.extend([choosing / len(designs)] * len(designs))
-            if not designs:
-                break
-    np.savez_compressed(
-        path,
-        points=np.vstack(points),
-        components=np.vstack(rows),
-        seconds=np.array(spent),
-        own=np.array(own),
-    )
-    sys.stderr.write(f"{name}, seed {seed}: {sum(spent):.0f} s + {sum(own):.1f} s CPU\n")
+        run = searched(problem, WAYS[name], seed=seed, budget=budget, judge=judge)
+    np.savez_compressed(path, **run)
+    spent, own = run["seconds"].sum(), run["own"].sum()
+    sys.stderr.write(f"{name}, seed {seed}: {spent:.0f} s + {own:.1f} s CPU\n")
 
 
-def table(folder: Path, *, ways) -> list[str]:
+def table(folder: Path, *, ways, record: bool = False) -> list[str]:
     """Return the tables as lines of Markdown."""
     problem = coastal()
     with Judge(problem, folder / "evaluations.sqlite") as judge:
-        everything = judge.front()
-    low, reach = everything.min(axis=0), np.ptp(everything, axis=0)
-    scale = (low, reach)
-    whole = _volume(everything, scale)
-    lines = [f"Reference: {len(everything)} members, of every design evaluated here.", ""]
-    shares, reached = [], []
+        front = judge.front()
+    reference = reference_of(front)
+    lines = [f"Reference: {len(front)} members, of every design evaluated here.", ""]
+    shares, reached, medians = [], [], {}
     for name in ways:
         runs = [np.load(path) for path in sorted(folder.glob(f"{name}_*.npz"))]
         if not runs:
             continue
-        courses = [_course(problem, run, scale=scale, whole=whole) for run in runs]
+        courses = [_course(problem, run, reference) for run in runs]
         shares.append([f"{name} ({len(runs)})", *(_median([c.get(step) for c in courses]) for step in STEPS)])
-        reached.append([name, *_reached(problem, runs, scale=scale, whole=whole)])
+        medians[name] = [_reached(problem, runs, reference, share=share) for share in SHARES]
+        reached.append([name, *(_cell(one) for one in medians[name])])
     header = ["share of the reference's volume after", *(f"{step}" for step in STEPS)]
     lines += [_row(header), _row(["---"] * len(header)), *(_row(row) for row in shares), ""]
     header = ["evaluations (CPU s, own CPU in it) to", *(f"{share:.0%}" for share in SHARES)]
-    return [*lines, _row(header), _row(["---"] * len(header)), *(_row(row) for row in reached)]
+    lines += [_row(header), _row(["---"] * len(header)), *(_row(row) for row in reached)]
+    if record:
+        RECORDED.write_text("\n".join(_recorded(reference, medians)) + "\n", encoding="utf-8")
+    return lines
+
+
+def _recorded(reference: Reference, medians):
+    """Yield what the test beside holds a search to."""
+    yield "# The reference front of the coastal study and the median evaluations to shares of its volume, as"
+    yield "# `python tests/benchmarks/search_efficiency.py --out FOLDER --record` found them."
+    yield f"low = {reference.low.tolist()}"
+    yield f"reach = {reference.reach.tolist()}"
+    yield f"volume = {reference.volume!r}"
+    yield "[evaluations]"
+    for name, found in medians.items():
+        told = [f"{one[0]:.0f}" if np.isfinite(one[0]) else "inf" for one in found]
+        yield f"{name} = [{', '.join(told)}] # to {', '.join(f'{share:.0%}' for share in SHARES)}"
 
 
 def _row(cells) -> str:
     return "| " + " | ".join(cells) + " |"
 
 
-def _course(problem: Problem, run, *, scale, whole: float) -> dict[int, float]:
+def _course(problem: Problem, run, reference: Reference) -> dict[int, float]:
     cost = problem.cost_of_feasible(run["components"])
-    return {step: _volume(cost[:step], scale) / whole for step in STEPS if step <= len(run["seconds"])}
-
-
-def _volume(cost, scale) -> float:
-    kept = cost[np.isfinite(cost).all(axis=1)]
-    low, reach = scale
-    if len(kept) == 0:
-        return 0.0
-    front = kept[non_dominated(kept)]
-    return hypervolume((front - low) / reach, reference=np.full(cost.shape[1], 1.0 + BEYOND))
+    return {step: reference.share(cost[:step]) for step in STEPS if step <= len(cost)}
 
 
 def _median(values) -> str:
-    known = [value for value in values if value is not None]
-    return "-" if not known else f"{np.median(known):.3f}"
+    """Return the median of runs that all went so far."""
+    return "-" if None in values else f"{np.median(values):.3f}"
 
 
-def _reached(problem: Problem, runs, *, scale, whole: float) -> list[str]:
-    """Return the median evaluations and CPU time to each share; infinite for a run that never got there."""
-    cells = []
-    for share in SHARES:
-        found = [_first(problem, run, share=share, scale=scale, whole=whole) for run in runs]
-        middle = np.median([count for count, _, _ in found])
-        if not np.isfinite(middle):
-            cells.append(f"more than {min(len(run['seconds']) for run in runs)}")
-            continue
-        spent, own = (np.median([one[column] for one in found]) for column in (1, 2))
-        cells.append(f"{middle:.0f} ({spent:.1f}, {own:.1f})")
-    return cells
+def _cell(found) -> str:
+    count, spent, own = found
+    return f"{count:.0f} ({spent:.1f}, {own:.1f})" if np.isfinite(count) else "more"
 
 
-def _first(problem: Problem, run, *, share: float, scale, whole: float) -> tuple[float, float, float]:
+def _reached(problem: Problem, runs, reference: Reference, *, share: float) -> tuple[float, float, float]:
+    """Return the medians of evaluations, CPU time, own CPU time to a share; infinite if a run ends short."""
+    found = [_first(problem, run, reference, share=share) for run in runs]
+    count, spent, own = (float(np.median([one[column] for one in found])) for column in range(3))
+    return count, spent, own
+
+
+def _first(problem: Problem, run, reference: Reference, *, share: float) -> tuple[float, float, float]:
     """Return evaluations, CPU time and own CPU time to a share of the volume, by halving."""
     cost = problem.cost_of_feasible(run["components"])
-    if _volume(cost, scale) < share * whole:
+    if reference.share(cost) < share:
         return np.inf, np.inf, np.inf
     low, high = 0, len(cost)
     while high - low > 1:
         middle = (low + high) // 2
-        low, high = (low, middle) if _volume(cost[:middle], scale) >= share * whole else (middle, high)
+        low, high = (low, middle) if reference.share(cost[:middle]) >= share else (middle, high)
     own = run["own"][:high].sum()
     return high, run["seconds"][:high].sum() + own, own
 

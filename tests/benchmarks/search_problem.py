@@ -11,7 +11,7 @@ from optitip.inputs.study import read_study
 from optitip.metrics.goals import parse_goals
 from optitip.metrics.registry import UNITS
 from optitip.search.components import Components
-from optitip.search.pareto import non_dominated
+from optitip.search.pareto import hypervolume, non_dominated
 from optitip.search.space import Space, design_id
 
 STUDY = Path(__file__).parents[2] / "studies" / "coastal-egg" / "study.toml"
@@ -45,6 +45,38 @@ class Told:
     components: np.ndarray
     answered: np.ndarray
     seconds: list[float]
+
+
+BEYOND = 0.1
+"""Of the reference front's reach in each objective: where the volume ends behind it."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reference:
+    """The best that is known: where its front begins (m,), how far it reaches (m,), its scaled volume."""
+
+    low: np.ndarray
+    reach: np.ndarray
+    volume: float
+
+    def share(self, cost) -> float:
+        """Return the volume of cost (n, m), NaN rows left out, over the reference's."""
+        return scaled_volume(cost, low=self.low, reach=self.reach) / self.volume
+
+
+def reference_of(front) -> Reference:
+    """Return a front (n, m) as the reference."""
+    low, reach = front.min(axis=0), np.ptp(front, axis=0)
+    return Reference(low=low, reach=reach, volume=scaled_volume(front, low=low, reach=reach))
+
+
+def scaled_volume(cost, *, low, reach) -> float:
+    """Return the volume of cost (n, m) up to a little beyond low + reach, all scaled by reach."""
+    kept = cost[np.isfinite(cost).all(axis=1)]
+    if len(kept) == 0:
+        return 0.0
+    front = kept[non_dominated(kept)]
+    return hypervolume((front - low) / reach, reference=np.full(cost.shape[1], 1.0 + BEYOND))
 
 
 def coastal() -> Problem:

@@ -1,5 +1,7 @@
 """Ways to search, each with the same face: ask for designs, tell what they came to."""
 
+import time
+
 import numpy as np
 from pymoo.algorithms.moo.nsga2 import NSGA2
 from pymoo.core.problem import Problem as Posed
@@ -114,3 +116,29 @@ class Led(Ours):
 
 
 WAYS = {"drawn": Drawn, "library": Library, "genetic": Ours, "surrogate": Led}
+
+
+def searched(problem: Problem, way, *, seed: int, budget: int, judge) -> dict[str, np.ndarray]:
+    """Return a run of one way, a row an evaluation: points, components, CPU time [s], that of choosing it."""
+    way = way(problem, seed=seed, budget=budget)
+    points, rows, own, spent = [], [], [], []
+    while len(spent) < budget:
+        begin = time.process_time()
+        designs = way.ask()[: budget - len(spent)]
+        if not designs:
+            break
+        choosing = time.process_time() - begin
+        told = judge.evaluate(designs)
+        begin = time.process_time()
+        way.tell(designs, told.components, told.answered)
+        choosing += time.process_time() - begin
+        points.append(problem.space.points_of(designs))
+        rows.append(told.components)
+        spent.extend(told.seconds)
+        own.extend([choosing / len(designs)] * len(designs))
+    return {
+        "points": np.vstack(points),
+        "components": np.vstack(rows),
+        "seconds": np.array(spent),
+        "own": np.array(own),
+    }

@@ -13,6 +13,11 @@ def test_the_best_come_front_by_front_and_then_by_how_little_they_break_limits()
     assert best.rank.tolist() == [0, 1, 2, 3, 4]
 
 
+def test_the_best_of_nothing_are_none():
+    assert len(ranked(LAYERS, violation=np.zeros(5), count=0).rows) == 0
+    assert len(ranked(LAYERS[:0], violation=np.zeros(0), count=3).rows) == 0
+
+
 def test_of_the_last_front_that_fits_the_crowded_ones_are_left_out():
     cost = np.array([[0.0, 1.0], [0.1, 0.9], [0.15, 0.85], [0.6, 0.4], [1.0, 0.0]])
     assert ranked(cost, violation=np.zeros(5), count=4).rows.tolist() == [0, 2, 3, 4]

@@ -1,6 +1,7 @@
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -12,7 +13,7 @@ from optitip.search.archive import Archive
 from optitip.search.components import Components
 from optitip.search.quasi_random import drawn
 from optitip.search.response import features
-from optitip.search.surrogate import Learnt, searched
+from optitip.search.surrogate import Learnt, _learnt_from, searched
 
 SPACE, COMPONENTS = synthetic_search.space(), Components(synthetic_search.goals())
 OPTIONS = [len(options) for options in SPACE.choices.values()]
@@ -128,6 +129,25 @@ def test_a_part_that_some_designs_lack_bounds_nothing_there(opened):
     told = Learnt(archive, components=COMPONENTS, options=OPTIONS).judge(opened.points)[1]
     kept = (told <= 0.0).all(axis=1)
     assert (kept == archive.feasible)[opened.answered].mean() > 0.95
+
+
+def test_of_a_long_search_the_best_are_learnt_from_and_both_sides_of_the_limits(opened, monkeypatch):
+    monkeypatch.setattr("optitip.search.surrogate.LEARNT_FROM", 60)
+    rows = _learnt_from(opened)
+    assert len(set(rows.tolist())) == 60
+    assert set(opened.front().tolist()) <= set(rows.tolist())
+    assert opened.answered[rows].all()
+    assert (~opened.feasible[rows]).sum() == 20
+    violation = opened.violation()
+    left_out = np.setdiff1d(np.flatnonzero(opened.answered & ~opened.feasible), rows)
+    assert violation[rows].max() <= violation[left_out].min()
+
+
+def test_an_archive_that_breaks_all_limits_is_learnt_from_too(opened):
+    broken = replace(opened, excess=np.abs(opened.excess) + 0.1)
+    assert len(_learnt_from(broken)) == opened.answered.sum()
+    random = np.random.default_rng(0)
+    assert len(searched(broken, components=COMPONENTS, options=OPTIONS, count=10, random=random)) > 0
 
 
 _ALONE = """
