@@ -25,8 +25,10 @@ from optitip.export.swept import picture_front
 from optitip.inputs.study import OWN_MATERIALS, Study, read_study
 from optitip.inputs.study_tables import Sweep
 from optitip.metrics.goals import Goals
+from optitip.report.front_page import KeptPage, write_page
 from optitip.search.components import Components
 from optitip.search.evaluators import study_evaluators
+from optitip.search.executors.face import Executor
 from optitip.search.executors.make import ExecutorKind, make_executor
 from optitip.search.reading import goals_of
 from optitip.search.records import RunIdentity
@@ -45,6 +47,10 @@ def command(
     ] = None,
     workers: Annotated[
         int | None, typer.Option(min=1, help="Worker processes; as many as there are cores unless given.")
+    ] = None,
+    cluster: Annotated[
+        str | None,
+        typer.Option(metavar="ADDRESS", help="Evaluate on the workers of a dask scheduler, tcp://host:8786."),
     ] = None,
     until: Annotated[
         str | None, typer.Option(metavar="HH:MM", help="Search no longer than to this hour, like 07:00.")
@@ -69,7 +75,14 @@ def command(
             until=None if until is None else next_hour(until, now=datetime.now()).timestamp(),
             stalled=table.stalled,
         )
-        found = _run(read, space, goals, run, aim, workers, table.time_limit or None)
+        executor = _executor(read.path, workers=workers, cluster=cluster, time_limit=table.time_limit or None)
+        page = KeptPage(folder, units=units)
+        try:
+            found = _run(space, goals, run, aim, executor, page)
+        except Stopped as stopped:
+            run.log(str(stopped))
+            write_page(folder, units=units)
+            raise
         run.write_front(found.front, space, verified=found.verified)
         picture_front(
             run.store.evaluated(Components(goals).metrics),
@@ -79,6 +92,7 @@ def command(
             title=read.title,
             system=units,
         )
+        write_page(folder, units=units)
         run.log(f"{found.end.value}: {found.searched} designs, {len(found.front)} on the front")
     _show(found, space, goals, units)
     if not found.front:
@@ -116,42 +130,35 @@ def _study_text(study: Study, names: Mapping[str, Path]) -> str:
     return tomli_w.dumps(study.with_files_named(beside))
 
 
-def _run(
-    study: Study,
-    space: Space,
-    goals: Goals,
-    run: RunFolder,
-    aim: Aim,
-    workers: int | None,
-    time_limit: float | None,
-) -> Swept:
+def _executor(study: Path, *, workers: int | None, cluster: str | None, time_limit: float | None) -> Executor:
+    """Return what evaluates the designs: a cluster, worker processes, or this process alone."""
+    factory = partial(study_evaluators, study.resolve())
+    if cluster is not None:
+        return make_executor(ExecutorKind.CLUSTER, factory=factory, address=cluster, time_limit=time_limit)
     count = workers or os.cpu_count() or 1
     kind = ExecutorKind.SERIAL if count == 1 else ExecutorKind.PROCESSES
-    executor = make_executor(
-        kind, factory=partial(study_evaluators, study.path.resolve()), workers=count, time_limit=time_limit
-    )
+    return make_executor(kind, factory=factory, workers=count, time_limit=time_limit)
+
+
+def _run(space: Space, goals: Goals, run: RunFolder, aim: Aim, executor: Executor, page: KeptPage) -> Swept:
     columns = (
         TextColumn("{task.description}"),
         BarColumn(),
         MofNCompleteColumn(),
         TextColumn("{task.fields[left]}  {task.fields[said]}"),
     )
-    run.log(f"started: {aim.evaluations} designs, seed {aim.seed}, {count} workers")
-    try:
-        with Progress(*columns, console=complaints(), transient=True) as bar:
-            task = bar.add_task("starting", total=aim.evaluations, left="", said="")
-            return sweep(
-                space=space,
-                goals=goals,
-                store=run.store,
-                executor=executor,
-                aim=aim,
-                report=partial(_draw, bar, task),
-                say=partial(_said, run),
-            )
-    except Stopped as stopped:
-        run.log(str(stopped))
-        raise
+    run.log(f"started: {aim.evaluations} designs, seed {aim.seed}")
+    with Progress(*columns, console=complaints(), transient=True) as bar:
+        task = bar.add_task("starting", total=aim.evaluations, left="", said="")
+        return sweep(
+            space=space,
+            goals=goals,
+            store=run.store,
+            executor=executor,
+            aim=aim,
+            report=partial(_shown, bar, task, page),
+            say=partial(_said, run),
+        )
 
 
 def _said(run: RunFolder, line: str) -> None:
@@ -160,7 +167,9 @@ def _said(run: RunFolder, line: str) -> None:
     run.log(line)
 
 
-def _draw(bar: Progress, task: TaskID, progress: Progressed) -> None:
+def _shown(bar: Progress, task: TaskID, page: KeptPage, progress: Progressed) -> None:
+    """Show progress in the terminal, and from time to time on the run's page."""
+    page.keep_up()
     left = "" if progress.seconds_left is None else f"{_clock(progress.seconds_left)} left"
     failed = sum(progress.failures.values())
     said = f"{progress.front_size} on the front, {failed} can't exist"
