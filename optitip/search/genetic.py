@@ -35,7 +35,7 @@ def ranked(cost: FloatArray, *, violation: FloatArray, count: int) -> Ranked:
 
     Fronts are peeled off one by one until there are enough; of the last the most crowded are left out.
 
-    Source: Deb, Pratap, Agarwal & Meyarivan 2002.
+    Source: Deb, Pratap, Agarwal & Meyarivan 2002, from memory.
     """
     nothing = np.zeros(0, dtype=np.int64)
     rows, ranks, crowds = [nothing], [nothing], [np.zeros(0)]
@@ -66,7 +66,7 @@ def crowding(cost: FloatArray) -> FloatArray:
 
     d_i = sum_k (f_k(next) - f_k(before)) / (max f_k - min f_k), rows sorted by f_k; inf at ends
 
-    Source: Deb, Pratap, Agarwal & Meyarivan 2002.
+    Source: Deb, Pratap, Agarwal & Meyarivan 2002, from memory.
 
     >>> crowding(np.array([[0.0, 1.0], [0.25, 0.5], [1.0, 0.0]])).tolist()
     [inf, 2.0, inf]
@@ -143,7 +143,7 @@ def breed(
 ) -> Bred:
     """Return the population that NSGA-II reaches from ``start`` (n, d) in the unit cube.
 
-    Source: Deb, Pratap, Agarwal & Meyarivan 2002.
+    Source: Deb, Pratap, Agarwal & Meyarivan 2002, from memory.
     """
     points = start
     cost, violation = _judged(points, judge)

@@ -13,7 +13,7 @@ CROSSED_SPREAD, CHANGED_SPREAD = 15.0, 20.0
 def crossed(first: FloatArray, second: FloatArray, *, random: np.random.Generator) -> FloatArray:
     """Return two children, (2 n, d), of each pair of parents (n, d) in the unit cube.
 
-    Source: Deb & Agrawal 1995, simulated binary crossover, as built in pymoo.
+    Source: Deb & Agrawal 1995, simulated binary crossover (from memory), as built in pymoo.
     """
     count, numbers = first.shape
     low, high = np.zeros(numbers), np.ones(numbers)
@@ -32,7 +32,7 @@ def crossed(first: FloatArray, second: FloatArray, *, random: np.random.Generato
 def changed(points: FloatArray, *, share: float, random: np.random.Generator) -> FloatArray:
     """Return points (n, d) of the unit cube with about a ``share`` of their numbers changed.
 
-    Source: Deb & Goyal 1996, polynomial mutation, as built in pymoo.
+    Source: Deb & Goyal 1996, polynomial mutation (from memory), as built in pymoo.
     """
     count, numbers = points.shape
     mutated: FloatArray = mut_pm(

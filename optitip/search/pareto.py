@@ -9,7 +9,7 @@ from optitip.arrays import FloatArray, IntArray
 def non_dominated(cost: FloatArray) -> IntArray:
     """Return the rows of ``cost`` (n, m) that no other row dominates, in order; of equal rows all.
 
-    Source: Kung, Luccio & Preparata 1975, as built in moocore.
+    Source: Kung, Luccio & Preparata 1975 (from memory), as built in moocore.
 
     >>> non_dominated(np.array([[1.0, 2.0], [2.0, 1.0], [2.0, 2.0]])).tolist()
     [0, 1]
@@ -22,7 +22,7 @@ def non_dominated(cost: FloatArray) -> IntArray:
 def hypervolume(cost: FloatArray, *, reference: FloatArray) -> float:
     """Return the volume between the rows of ``cost`` (n, m) and ``reference`` (m,), a point worse than them.
 
-    Source: Fonseca, Paquete & Lopez-Ibanez 2006, as built in moocore.
+    Source: Fonseca, Paquete & Lopez-Ibanez 2006 (from memory), as built in moocore.
 
     >>> hypervolume(np.array([[0.0, 0.5], [0.5, 0.0]]), reference=np.array([1.0, 1.0]))
     0.75
