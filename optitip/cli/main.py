@@ -23,6 +23,7 @@ COMMANDS = {
     "front": "Show the front of a run, finished or under way; filter it, and choose a design by a rule.",
     "neighbours": "Run the neighbours of a front's designs, every length a little off: which of them hold.",
     "watch": "Watch a sweep from beside it: how far, how fast, what failed, how the front grows.",
+    "flights": "Say which flights reach the target: a map over Mach number or motor, burn, slab and joint.",
     "export": "Write what a shop needs of a design: drawings, lathe cards, DXF, STEP, tables, its answer.",
     "log": "Say what each column of a recorder's file was taken for, and give a study's lines for it.",
     "materials": "List the materials, or show one with the source of each property.",

@@ -104,14 +104,23 @@ def pulls_of(study: Study, *, target: Limit) -> Iterator[Pull | Swap]:
     yield from _starts(study)
 
 
+def flight_options(study: Study) -> dict[str, dict[str, str | bool]]:
+    """Return the flights and motors that the study's sweep chooses among, by name, with the keys they set."""
+    return {
+        _called(place, values): {key: _plain(one) for key, one in values.items()}
+        for place, values in swept_options(study.raw)
+        if SOURCES & values.keys()
+    }
+
+
 def _flights(study: Study) -> Iterator[Pull | Swap]:
     table, flight = study.tables.flight, flown(study)
     if table is None or flight is None or study.tables.flow.heating_table is not None:
         return
     options = {
-        _called(place, values): {key: _plain(one) for key, one in values.items()}
-        for place, values in swept_options(study.raw)
-        if SOURCES & values.keys() and any(value_at(study.raw, key) != one for key, one in values.items())
+        name: values
+        for name, values in flight_options(study).items()
+        if any(value_at(study.raw, key) != one for key, one in values.items())
     }
     if options:
         yield Swap(name="the flight", group="flight", now="as it is", options=options)

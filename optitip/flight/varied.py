@@ -72,7 +72,7 @@ def varied_vehicle(
     guess = peak_mach / flies.peak(1.0, 1.0) / longer
     factor = _thrust_factor(flies, mach=peak_mach, seconds=burn, guess=guess)
     if factor is None:
-        problem = f"no thrust takes the vehicle to Mach {peak_mach:.3g} in a burn of {burn:.3g} s"
+        problem = f"no thrust takes the vehicle to Mach {peak_mach:.3g} in {longer:.3g} times its burn"
         raise UserMistakes.one(PLACE, problem, "Ask for a shorter burn or another Mach number")
     stretch = flies.stretch(factor, burn)
     return flies.scaled(factor, stretch), Variation(thrust=factor, time=stretch)
