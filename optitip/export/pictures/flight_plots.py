@@ -35,9 +35,9 @@ _DASHES: dict[str, str | tuple[int, tuple[int, ...]]] = {
 }
 _SHAPES = {
     Reach.EVERY: ("o", GREEN, "reached in every flow state"),
-    Reach.EXPECTED: ("s", BLUE, "in the expected one"),
-    Reach.BEST: ("^", RUST, "in the best one alone"),
-    Reach.NONE: (".", INK, "in none"),
+    Reach.EXPECTED: ("s", BLUE, "reached in the expected one"),
+    Reach.BEST: ("^", RUST, "reached in the best one alone"),
+    Reach.NONE: (".", INK, "reached in none"),
     Reach.NO_FLIGHT: ("x", PALE, "no such flight"),
 }
 
@@ -74,7 +74,7 @@ def _name_lines(axis: Axes, metric: str) -> None:
     """Put the words of the lines into the legend."""
     axis.plot([], [], color=PALE, linewidth=0.9, label=plain(metric))
     for side, dashes in _DASHES.items():
-        axis.plot([], [], color=RUST, linestyle=dashes, linewidth=2.0, label=f"the target met by its {side}")
+        axis.plot([], [], color=RUST, linestyle=dashes, linewidth=2.0, label=f"its {side} meets the target")
 
 
 def _named(build: Build, system: System) -> str:
