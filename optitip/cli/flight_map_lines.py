@@ -4,11 +4,11 @@ from collections.abc import Iterator, Sequence
 
 from rich.table import Table
 
-from optitip.cli.figures import bracket_text, figure_text
 from optitip.cli.tables import table
 from optitip.evaluate.flight_map import Build, Cell, Course, Plan, Reach, least_flight
 from optitip.metrics.goals import Limit
 from optitip.metrics.registry import LABELS, UNITS
+from optitip.report.figures import bracket_text, figure_text
 from optitip.units import System, shown, text
 
 MARKS = {Reach.EVERY: "++", Reach.EXPECTED: "+", Reach.BEST: "~", Reach.NONE: "", Reach.NO_FLIGHT: "x"}
@@ -53,7 +53,7 @@ def map_lines(cells: Sequence[Cell], plan: Plan, units: System) -> Iterator[str]
     for course in dict.fromkeys(_flight(one.course) for one in own):
         builds = " or ".join(_said(one.build, units) for one in own if _flight(one.course) == course)
         yield f"As it is, {course} reaches it with {builds}."
-    if not own:
+    if not own and any(one.course.own for one in cells):
         yield "The flight as it is doesn't reach it with any of these."
 
 

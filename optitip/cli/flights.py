@@ -12,7 +12,6 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 from optitip.cli.answers import complaints, console
 from optitip.cli.flight_map_lines import LEGEND, assumption, map_lines, map_tables
 from optitip.cli.places import placed_in
-from optitip.cli.sweep import factory
 from optitip.cli.tables import show_table
 from optitip.errors import UserMistakes
 from optitip.evaluate.flight_map import Cell, Plan, cell_of, planned
@@ -20,6 +19,7 @@ from optitip.evaluate.sought import check_sources
 from optitip.inputs.study import Study, read_study
 from optitip.inputs.tip_tables import JointBuild
 from optitip.metrics.values import Evaluation
+from optitip.search.evaluators import study_evaluators
 from optitip.search.executors.face import States, Task
 from optitip.search.executors.make import ExecutorKind, make_executor
 from optitip.units import System, UnitError, quantity
@@ -75,12 +75,15 @@ def _build(word: str) -> JointBuild:
 
 def _flown(study: Study, plan: Plan, workers: int) -> list[Cell]:
     """Return every flight with every build, run in all flow states."""
+    factory = partial(study_evaluators, study.path.resolve())
     kind = ExecutorKind.SERIAL if workers == 1 else ExecutorKind.PROCESSES
     tasks = [Task(design=design, states=States.ALL) for design in plan.designs]
     made: dict[int, Evaluation] = {}
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
     with (
-        make_executor(kind, factory=partial(factory, study.path.resolve()), workers=workers) as executor,
+        make_executor(
+            kind, factory=partial(study_evaluators, study.path.resolve()), workers=workers
+        ) as executor,
         Progress(*columns, console=complaints(), transient=True) as bar,
     ):
         task = bar.add_task("flights", total=len(tasks))
