@@ -81,9 +81,7 @@ def _flown(study: Study, plan: Plan, workers: int) -> list[Cell]:
     made: dict[int, Evaluation] = {}
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn())
     with (
-        make_executor(
-            kind, factory=partial(study_evaluators, study.path.resolve()), workers=workers
-        ) as executor,
+        make_executor(kind, factory=factory, workers=workers) as executor,
         Progress(*columns, console=complaints(), transient=True) as bar,
     ):
         task = bar.add_task("flights", total=len(tasks))
