@@ -26,13 +26,16 @@ def test_every_file_the_readme_links_to_is_there():
         assert (ROOT / target).exists(), target
 
 
-@pytest.mark.parametrize("command", ["new", "check", "sweep", "export", "materials"])
+@pytest.mark.parametrize(
+    "command", ["new", "check", "flights", "sweep", "watch", "front", "neighbours", "export", "materials"]
+)
 def test_the_readme_shows_each_command(command):
     assert f"optitip {command}" in README
 
 
 def test_the_three_lines_of_python_run():
-    block = re.search(r"```python\n(.*?)```", README, flags=re.DOTALL)[1]
+    blocks = re.findall(r"```python\n(.*?)```", README, flags=re.DOTALL)
+    (block,) = (one for one in blocks if "from optitip" in one)
     lines = [line for line in block.splitlines() if line]
     assert len(lines) == 3
     names = {}
