@@ -11,6 +11,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from optitip.errors import UserMistakes
+from optitip.metrics.registry import UNITS
 from optitip.metrics.values import Bracketed
 from optitip.search.changed import check_unchanged
 from optitip.search.lock import locked
@@ -127,11 +128,14 @@ def front_table(
 
 
 def _metric_units(front: Sequence[Record]) -> dict[str, str]:
-    return {
+    """Return the metrics in the registry's order: which one a store met first is chance with many workers."""
+    units = {
         name: written(value.unit)
         for record in front
         for name, value in (record.evaluation.metrics or {}).items()
     }
+    places = {name: place for place, name in enumerate(UNITS)}
+    return dict(sorted(units.items(), key=lambda pair: (places.get(pair[0], len(places)), pair[0])))
 
 
 def _headed(name: str, unit: str) -> str:

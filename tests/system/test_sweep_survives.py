@@ -29,7 +29,7 @@ maximise = ["sample.energy_peak"]
 minimise = ["shell.mass", "band.temperature_peak"]
 evaluations = 120
 lead = "genetic"
-time_limit = "3 s"
+time_limit = "10 s"
 
 [sweep.free]
 "tip.band.thickness" = ["0.6 mm", "2.5 mm"]
@@ -221,7 +221,7 @@ def test_a_night_of_accidents_leaves_the_front_as_it_would_have_been(study, undi
     run = tmp_path / "run"
     with _started(study, run) as process:
         _grown(run, process, times=2)
-        _sleep(run, process, seconds=5.0)
+        _sleep(run, process, seconds=11.0)
         _grown(run, process, times=2)
         os.killpg(process.pid, signal.SIGSTOP)
         _refused(study, run)

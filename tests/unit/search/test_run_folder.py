@@ -1,5 +1,6 @@
 import csv
 import io
+from dataclasses import replace
 
 import pytest
 
@@ -172,6 +173,12 @@ def test_the_front_is_a_table_with_units_in_its_header():
             "shell.mass high from": "",
         }
     ]
+
+
+def test_the_columns_do_not_depend_on_which_metric_a_store_met_first():
+    member = _member()
+    turned = replace(member.evaluation, metrics=dict(reversed(member.evaluation.metrics.items())))
+    assert front_table([replace(member, evaluation=turned)], SPACE) == front_table([member], SPACE)
 
 
 def test_the_header_of_a_pressure_is_a_unit_that_reads_back():
