@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from enum import Enum
 from itertools import pairwise
 from pathlib import Path
-from statistics import median
 
 import numpy as np
 
@@ -22,8 +21,11 @@ FINISHED = "finished"
 """The stage of a session that has nothing left to do."""
 _RECENT = 8  # milestones: a few generations, so that the pace is today's and no chance
 _ROWS = 256
-_PAUSE, _TIMES = 60.0, 10.0
-"""A wait of more than a minute and ten times the usual is no work: the machine slept, or nobody swept."""
+_PAUSE, _TIMES, _PAUSES = 60.0, 10.0, 3
+"""A wait of more than a minute and ten times the usual is no work: the machine slept, or nobody swept.
+
+The usual one is the longest but so many, which may be pauses themselves.
+"""
 
 
 class Writing(Enum):
@@ -162,10 +164,9 @@ def _at_work(spans: Sequence[tuple[float, int]]) -> float | None:
     known = [(seconds, count) for seconds, count in spans if count > 0 and seconds >= 0.0]
     if not known:
         return None
-    usual = median(seconds / count for seconds, count in known)
-    # rows come batch by batch, most of them at once: their mean is a fairer measure of the usual wait
-    mean = sum(sorted(seconds / count for seconds, count in known)[: max(len(known) - 3, 1)]) / len(known)
-    most = max(usual, mean)
-    worked = [(s, n) for s, n in known if s <= _PAUSE or s / n <= _TIMES * most]
+    # rows come batch by batch, most of them at once: the usual wait is a long one, past a few pauses
+    waits = sorted((seconds / count for seconds, count in known), reverse=True)
+    usual = waits[min(max(_PAUSES, len(waits) // 32), len(waits) - 1)]
+    worked = [(s, n) for s, n in known if s <= _PAUSE or s / n <= _TIMES * usual]
     seconds, count = sum(s for s, _ in worked), sum(n for _, n in worked)
     return count / seconds if seconds > 0.0 else None

@@ -13,6 +13,7 @@ from invented_run import invented_run
 
 from optitip.errors import Outcome
 from optitip.metrics.values import Bracketed, Evaluation
+from optitip.report.front_page import write_page
 from optitip.search.executors.face import States
 from optitip.search.records import RunIdentity
 from optitip.search.run_folder import STORE
@@ -196,6 +197,16 @@ def test_the_front_and_the_watch_of_a_long_run_import_nothing_heavy(invented):
             [sys.executable, "-c", _ASKED, *map(str, command)], capture_output=True, text=True, check=True
         )
         assert [name for name in HEAVY if name in done.stderr.split()] == []
+
+
+def test_the_page_of_a_finished_sweep_has_its_whole_front_and_looks_for_no_newer_one(swept, tmp_path):
+    shutil.copytree(swept, tmp_path / "run")
+    page = write_page(tmp_path / "run").read_text(encoding="utf-8")
+    assert "The sweep has finished" in page
+    assert 'http-equiv="refresh"' not in page
+    rows = _rows((swept / "front.csv").read_text())
+    assert [row["design"] for row in rows if f"<td>{row['design']}</td>" not in page] == []
+    assert f"On the finer grid 0 of {len(rows)} change their rank" in page
 
 
 def test_a_run_is_read_while_a_sweep_writes_it(optitip, mine):

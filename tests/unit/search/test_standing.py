@@ -94,10 +94,15 @@ def test_before_the_first_generation_is_measured_the_rows_tell_the_pace_and_a_pa
     assert _standing(run).pace == pytest.approx(1.0 / PACE, rel=0.02)
 
 
-def test_rows_that_come_by_batches_have_the_pace_of_their_batches(run):
-    """Sixteen come at once every eight seconds."""
-    _change(run, "DELETE FROM milestone", f"UPDATE evaluation SET created = {BEGUN} + 8.0 * (number / 16)")
-    assert _standing(run).pace == pytest.approx(2.0, rel=0.1)
+@pytest.mark.parametrize("apart", [8.0, 400.0])
+def test_rows_that_come_by_batches_have_the_pace_of_their_batches(run, apart):
+    """Sixteen come at once every so many seconds."""
+    _change(
+        run, "DELETE FROM milestone", f"UPDATE evaluation SET created = {BEGUN} + {apart} * (number / 16)"
+    )
+    assert _standing(run).pace == pytest.approx(16.0 / apart, rel=0.1)
+    _change(run, f"UPDATE evaluation SET created = created + 90000 WHERE number > {DESIGNS - 100}")
+    assert _standing(run).pace == pytest.approx(16.0 / apart, rel=0.1)
 
 
 def test_nothing_is_foretold_before_anything_was_evaluated(run):
