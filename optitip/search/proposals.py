@@ -43,7 +43,7 @@ def next_count(done: int, *, lead: Lead) -> int:
     (100, 400)
     """
     if lead is Lead.GENETIC or done >= LED_UP_TO:
-        return min(max(done // 50, BRED_SMALLEST), BRED_LARGEST)
+        return min(max(done // 20, BRED_SMALLEST), BRED_LARGEST)
     return min(max(done // 4, LED_SMALLEST), LED_LARGEST)
 
 
