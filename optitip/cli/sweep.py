@@ -158,6 +158,7 @@ def _run(space: Space, goals: Goals, run: RunFolder, aim: Aim, executor: Executo
             aim=aim,
             report=partial(_shown, bar, task, page),
             say=partial(_said, run),
+            heard=partial(bar.console.print, "Stopping after what runs; Ctrl-C again stops now."),
         )
 
 

@@ -27,11 +27,18 @@ class Holder:
 def holder_of(path: Path) -> Holder | None:
     """Return who holds the lock file ``path``, None without one or while it is being written."""
     try:
-        written = json.loads(path.read_text(encoding="utf-8"))
-        host, process = str(written["host"]), int(written["process"])
+        return _holder(path.read_text(encoding="utf-8"))
     except (OSError, ValueError, KeyError, TypeError):
         return None
-    return Holder(host=host, process=process, alive=_alive(process) if host == socket.gethostname() else None)
+
+
+def _holder(written: str) -> Holder:
+    held = json.loads(written)
+    host, process, began = str(held["host"]), int(held["process"]), str(held.get("began", ""))
+    here = host == socket.gethostname()
+    same = not began or _began(process) in {began, ""}
+    alive = _alive(process) and same if here else None
+    return Holder(host=host, process=process, alive=alive)
 
 
 @contextmanager
@@ -50,16 +57,35 @@ def locked(path: Path) -> Iterator[None]:
 
 
 def _taken(path: Path) -> bool:
+    """Put our own lock there if there is none, whole or not at all."""
+    held = {"host": socket.gethostname(), "process": os.getpid(), "began": _began(os.getpid())}
+    beside = path.with_name(f"{path.name}.{os.getpid()}")
     try:
-        handle = os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o644)
-    except FileExistsError:
-        return False
+        with beside.open("w", encoding="utf-8") as file:
+            json.dump(held, file)
+            file.flush()
+            os.fsync(file.fileno())
+        try:
+            _put(beside, path)
+        except FileExistsError:
+            return False
+        finally:
+            beside.unlink()
     except OSError as error:
         remedy = "Name a folder that can be written"
         raise UserMistakes.one(str(path), f"it can't be written ({error.strerror})", remedy) from None
-    with os.fdopen(handle, "w", encoding="utf-8") as file:
-        json.dump({"host": socket.gethostname(), "process": os.getpid()}, file)
     return True
+
+
+def _put(beside: Path, path: Path) -> None:
+    """Give a file a second name that must not be there yet."""
+    try:
+        os.link(beside, path)
+    except FileExistsError:
+        raise
+    except OSError:  # a file system that knows no second names
+        with path.open("x", encoding="utf-8") as file:
+            file.write(beside.read_text(encoding="utf-8"))
 
 
 def _clear_if_stale(path: Path) -> None:
@@ -69,16 +95,15 @@ def _clear_if_stale(path: Path) -> None:
     except FileNotFoundError:
         return
     try:
-        holder = json.loads(written)
-        host, process = str(holder["host"]), int(holder["process"])
+        holder = _holder(written)
     except (ValueError, KeyError, TypeError):
         remedy = "Delete this file if no sweep is running there"
         raise UserMistakes.one(str(path), "the lock can't be read", remedy) from None
-    if host != socket.gethostname():
-        problem = f"a sweep on the machine '{host}' holds this run"
+    if holder.alive is None:
+        problem = f"a sweep on the machine '{holder.host}' holds this run"
         raise UserMistakes.one(str(path), problem, "Wait for it, or delete this file if it is gone")
-    if process == os.getpid() or _alive(process):
-        problem = f"another sweep (process {process}) is writing this run"
+    if holder.alive:
+        problem = f"another sweep (process {holder.process}) is writing this run"
         raise UserMistakes.one(str(path), problem, "Wait for it, or sweep into another folder")
     # set aside under a name of our own first: of two that find it stale only one succeeds
     aside = path.with_name(f"{path.name}.{os.getpid()}")
@@ -90,6 +115,20 @@ def _clear_if_stale(path: Path) -> None:
         aside.rename(path)
         return
     aside.unlink()
+
+
+def _began(process: int) -> str:
+    """Return which process of that number it is, so that a number given anew isn't taken for it.
+
+    Empty where the system doesn't tell (there is no /proc): then the number alone counts.
+    """
+    try:
+        boot = Path("/proc/sys/kernel/random/boot_id").read_text(encoding="ascii").strip()
+        after_name = Path(f"/proc/{process}/stat").read_text(encoding="utf-8").rpartition(")")[2]
+    except OSError:
+        return ""
+    ticks_since_boot = 19  # the 22nd field of all, see proc(5)
+    return f"{boot} {after_name.split()[ticks_since_boot]}"
 
 
 if sys.platform == "win32":

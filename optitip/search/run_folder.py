@@ -170,6 +170,7 @@ def _check_place(path: Path) -> None:
         raise UserMistakes.one(str(path), "this is a file", "Name a folder for the run")
     if path.is_dir() and not (path / STORE).exists():
         left_over = {LOCK, f"{STORE}-journal", f"{STORE}-wal", f"{STORE}-shm"}
+        left_over |= {one.name for one in path.glob(f"{LOCK}.*")}
         if any(one.name not in left_over for one in path.iterdir()):
             problem = "the folder holds other things and no run"
             raise UserMistakes.one(str(path), problem, "Name a new or empty folder for the run")

@@ -40,8 +40,11 @@ def stalled(milestones: Sequence[Milestone], *, searched: int, patience: int) ->
 
 
 @contextmanager
-def interruption() -> Iterator[Callable[[], bool]]:
-    """Give a question that is answered yes after the first Ctrl-C; the second one stops at once."""
+def interruption(heard: Callable[[], None] = lambda: None) -> Iterator[Callable[[], bool]]:
+    """Give a question that is answered yes after the first Ctrl-C; the second one stops at once.
+
+    A shutdown and a terminal that is closed ask like Ctrl-C. ``heard`` is called when the first one comes.
+    """
     asked_to_stop = threading.Event()
     if threading.current_thread() is not threading.main_thread():
         yield asked_to_stop.is_set
@@ -51,9 +54,14 @@ def interruption() -> Iterator[Callable[[], bool]]:
         if asked_to_stop.is_set():
             raise KeyboardInterrupt
         asked_to_stop.set()
+        heard()
 
-    before = signal.signal(signal.SIGINT, note)
+    before = {number: signal.signal(number, note) for number in _ASKING}
     try:
         yield asked_to_stop.is_set
     finally:
-        signal.signal(signal.SIGINT, before)
+        for number, handler in before.items():
+            signal.signal(number, handler)
+
+
+_ASKING = [getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)]

@@ -104,14 +104,15 @@ def sweep(
     aim: Aim,
     report: Callable[[Progress], None] = lambda _: None,
     say: Callable[[str], None] = lambda _: None,
+    heard: Callable[[], None] = lambda: None,
 ) -> Swept:
     """Return the front after as many different designs as ``aim`` tells, those in the store included.
 
     The same space, goals and seed give the same front however many workers there are and however often the
-    sweep was stopped and taken up again. ``say`` is told in words what was decided. Raises ``Stopped`` after
-    Ctrl-C, once what runs is done.
+    sweep was stopped and taken up again. ``say`` is told in words what was decided. ``heard`` is called as a
+    Ctrl-C comes; ``Stopped`` is raised once what runs is done.
     """
-    with interruption() as interrupted, executor:
+    with interruption(heard) as interrupted, executor:
         work = _Sweep(space, goals, store, executor, aim, report, say, interrupted)
         found = work.confirm(work.search())
         store.note(stage="finished", ended=found.end.value)

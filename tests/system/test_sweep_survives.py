@@ -333,6 +333,7 @@ def test_a_full_disk_is_one_line_and_after_room_was_made_the_same_command_goes_o
     assert kept.read_bytes() == undisturbed
 
 
+@pytest.mark.long
 def test_a_file_that_may_not_grow_is_one_line_and_the_same_command_goes_on(study, undisturbed, tmp_path):
     run = tmp_path / "run"
     most = 150_000

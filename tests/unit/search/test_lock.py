@@ -3,11 +3,12 @@ import os
 import socket
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 
 from optitip.errors import UserMistakes
-from optitip.search.lock import locked
+from optitip.search.lock import holder_of, locked
 
 
 @pytest.fixture
@@ -37,7 +38,7 @@ def test_a_second_sweep_in_the_same_process_is_refused(path):
 
 
 def test_the_lock_of_a_living_process_is_refused(path):
-    _write(path, process=os.getppid())
+    _write(path, process=os.getppid())  # of before processes were told apart
     with pytest.raises(UserMistakes, match=f"process {os.getppid()}"), locked(path):
         pass
     assert path.exists()
@@ -48,6 +49,29 @@ def test_the_lock_of_a_process_that_is_gone_is_taken_over(path):
     with locked(path):
         assert json.loads(path.read_text())["process"] == os.getpid()
     assert list(path.parent.iterdir()) == []
+
+
+@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="the system doesn't tell processes apart")
+def test_a_number_given_anew_after_a_power_cut_is_not_the_process_that_held_the_lock(path):
+    with locked(path):
+        held = json.loads(path.read_text())
+    boot, ticks = held["began"].split()
+    path.write_text(json.dumps({**held, "began": f"{boot} {int(ticks) - 1}"}))
+    assert not holder_of(path).alive
+    with locked(path):
+        assert holder_of(path).alive
+    assert list(path.parent.iterdir()) == []
+
+
+def test_a_lock_appears_whole_or_not_at_all(path, monkeypatch):
+    def killed(*_):
+        assert not path.exists()
+        raise ZeroDivisionError
+
+    monkeypatch.setattr("os.fsync", killed)
+    with pytest.raises(ZeroDivisionError), locked(path):
+        pass
+    assert not path.exists()
 
 
 def test_the_lock_of_another_machine_is_never_taken_over(path):

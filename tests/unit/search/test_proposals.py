@@ -123,7 +123,7 @@ def test_a_search_opens_with_a_power_of_two_unless_the_budget_is_smaller(budget)
 
 def test_batches_grow_with_what_is_known_until_breeding_goes_on():
     led = [next_count(done, lead=Lead.SURROGATE) for done in (1, 128, 400, 2000, LED_UP_TO)]
-    assert led == [16, 32, 100, 250, 100]
+    assert led == [16, 32, 100, 250, 150]
     bred = [next_count(done, lead=Lead.GENETIC) for done in (1, 2000, 4000, 8000, 50_000)]
     assert bred == [100, 100, 200, 400, 400]
 

@@ -170,6 +170,21 @@ def test_ctrl_c_finishes_the_batch_at_hand_stores_it_and_says_how_to_go_on(swept
     assert taken_up.front == whole.front
 
 
+@pytest.mark.parametrize("name", ["SIGINT", "SIGTERM", "SIGHUP"])
+def test_a_shutdown_and_a_closed_terminal_ask_like_ctrl_c_and_are_answered_at_once(swept, name):
+    number, heard = getattr(signal, name), []
+    before = signal.getsignal(number)
+
+    def interrupted(progress):
+        if progress.done == 25:
+            os.kill(os.getpid(), number)
+            assert heard == ["now"]
+
+    with pytest.raises(Stopped):
+        swept(evaluations=60, report=interrupted, heard=lambda: heard.append("now"))
+    assert signal.getsignal(number) is before
+
+
 def test_a_second_ctrl_c_stops_at_once(swept):
     def impatient(progress):
         if progress.done == 25:
