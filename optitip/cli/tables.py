@@ -1,11 +1,15 @@
-"""Tables for a terminal: side by side where it is wide enough, else one line a cell."""
+"""Tables for a terminal: side by side where it is wide enough, else in pieces, else one line a cell."""
+
+from collections.abc import Iterator, Sequence
 
 from rich import box
+from rich.cells import cell_len
 from rich.console import Console
-from rich.table import Table
+from rich.table import Column, Table
 from rich.text import Text
 
-NARROW = 64  # columns; below, a table's cells would be cut
+NARROW = 64  # columns; below, a row becomes lines of header and cell
+_BETWEEN = 3  # from one cell to the next
 
 
 def table(title: str, *columns: tuple[str, bool], caption: str | None = None) -> Table:
@@ -24,9 +28,16 @@ def table(title: str, *columns: tuple[str, bool], caption: str | None = None) ->
 
 
 def show_table(out: Console, made: Table) -> None:
-    """Print a table; on a narrow terminal each row as lines of header and cell."""
+    """Print a table with every figure whole; on a narrow terminal each row as lines of header and cell.
+
+    Columns that find no room side by side follow in further tables, the first column at the head of each.
+    """
     if out.width >= NARROW:
-        out.print(made)
+        pieces = list(_pieces(made, width=out.width))
+        for piece in pieces[:-1]:
+            out.print(piece)
+        pieces[-1].caption = made.caption
+        out.print(pieces[-1])
         return
     out.print(str(made.title), style="bold", markup=False)
     headers = [_plain(str(column.header)) for column in made.columns]
@@ -38,6 +49,62 @@ def show_table(out: Console, made: Table) -> None:
     if made.caption:
         out.print()
         out.print(str(made.caption), markup=False)
+
+
+def _pieces(made: Table, *, width: int) -> Iterator[Table]:
+    """Yield a table in as few tables as have room for the longest word of each column."""
+    first, *others = made.columns
+    columns, title = [first], str(made.title)
+    for column in others:
+        if len(columns) > 1 and sum(map(_longest_word, [*columns, column])) > _room(len(columns) + 1, width):
+            yield _piece(columns, title=title, width=width)
+            columns, title = [first], f"{made.title}, further columns"
+        columns.append(column)
+    yield _piece(columns, title=title, width=width)
+
+
+def _piece(columns: Sequence[Column], *, title: str, width: int) -> Table:
+    """Return a table of some columns; the widest wrap first, none below its longest word."""
+    made = table(title)
+    widths, least = [_longest_line(column) for column in columns], [_longest_word(one) for one in columns]
+    room = _room(len(columns), width)
+    wraps = sum(widths) > room >= sum(least)
+    while wraps and sum(widths) > room:
+        above = [have if have > low else 0 for have, low in zip(widths, least, strict=True)]
+        widths[above.index(max(above))] -= 1
+    for column, given in zip(columns, widths, strict=True):
+        fixed = given if wraps else None
+        made.add_column(
+            column.header,
+            justify=column.justify,
+            vertical=column.vertical,
+            no_wrap=column.no_wrap,
+            width=fixed,
+            overflow="fold",
+        )
+    for row in zip(*(column.cells for column in columns), strict=True):
+        made.add_row(*row)
+    return made
+
+
+def _room(count: int, width: int) -> int:
+    """Return what so many columns have for their cells: one stands free at each end of a line."""
+    return width - _BETWEEN * count + 1
+
+
+def _longest_word(column: Column) -> int:
+    texts = _texts(column)
+    parts = [line if column.no_wrap else word for text in texts for line in text for word in line.split()]
+    return max((cell_len(part) for part in parts), default=1)
+
+
+def _longest_line(column: Column) -> int:
+    return max((cell_len(line) for text in _texts(column) for line in text), default=1)
+
+
+def _texts(column: Column) -> list[list[str]]:
+    """Return the lines of the header and of each cell, as shown."""
+    return [Text.from_markup(str(cell)).plain.splitlines() for cell in (column.header, *column.cells)]
 
 
 def _plain(cell: str) -> str:
