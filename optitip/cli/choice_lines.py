@@ -23,7 +23,7 @@ NO_KNEE = (
     "This front has no knee: no member stands ahead of the plane through its ends. "
     "Choose by --weights or --best."
 )
-_MOST = {Direction.MAXIMISE: "most", Direction.MINIMISE: "least"}
+_MOST = {Direction.MAXIMISE: "highest", Direction.MINIMISE: "lowest"}
 
 
 class Rule(Enum):
@@ -119,6 +119,7 @@ def choice_lines(
     if len(front) > 1:
         yield f"What {first.design_id} gives up against the ends of the front:"
         yield from _given_up(first, front, goals, units)
+    yield f"{first.design_id} is {', '.join(f'{key} = {value}' for key, value in first.design.items())}."
     yield f"Take it: optitip export {run} {first.design_id} --out DIR"
 
 

@@ -20,7 +20,7 @@ from optitip.cli.choice_lines import (
     end_lines,
     how_to_choose,
 )
-from optitip.cli.fronts import ROWS_SHOWN, TITLE, evenly, front_table
+from optitip.cli.fronts import ROWS_SHOWN, TITLE, evenly, front_table, kept_lines, target_lines
 from optitip.cli.tables import show_table
 from optitip.cli.verified_lines import verified_lines
 from optitip.errors import Outcome, UserMistakes
@@ -30,9 +30,8 @@ from optitip.search.choice import Stored, parse_limits, stored_front
 from optitip.search.components import Components
 from optitip.search.evaluated import Evaluated
 from optitip.search.executors.face import States
-from optitip.search.front import judged
 from optitip.search.plainly import said_plainly
-from optitip.search.reading import OpenRun, run_to_read
+from optitip.search.reading import OpenRun, run_to_read, targets_of
 from optitip.search.records import Record
 from optitip.search.run_folder import front_table as front_table_as_csv
 from optitip.search.standing import Writing, standing_of
@@ -147,11 +146,11 @@ def _where_lines(read: _Read, units: System) -> Iterator[str]:
     if not read.evaluated.with_outcome(Outcome.ANSWERED).any():
         yield "No design has an answer yet."
         return
+    if not read.front:
+        yield from kept_lines(read.evaluated, read.goals, units)
+        return
     unbeaten, members = len(read.found.unbeaten), len(read.front)
     yield f"No other beats {unbeaten} of {standing.searched:,} designs; {members} of them stand for all."
-    if not read.front:
-        yield "No design keeps every limit. Of those that have an answer:"
-        yield from _kept_lines(read, units)
 
 
 def _idle_lines(read: _Read, units: System) -> Iterator[str]:
@@ -161,13 +160,6 @@ def _idle_lines(read: _Read, units: System) -> Iterator[str]:
             tighter = own.value >= one.value if own.sense is Sense.AT_LEAST else own.value <= one.value
             if (own.metric, own.sense) == (one.metric, one.sense) and tighter:
                 yield f"{limit_text(one, units)} changes nothing: the study has {limit_text(own, units)}."
-
-
-def _kept_lines(read: _Read, units: System) -> Iterator[str]:
-    """Yield how many designs keep each limit by itself."""
-    found = judged(read.evaluated, Components(read.goals))
-    for limit, kept in zip(read.goals.limits, (found.excess[found.answered] <= 0.0).T, strict=True):
-        yield f"  {kept.sum():,} of {len(kept):,} keep {limit_text(limit, units)}"
 
 
 def _rank_columns(ranked: Chosen) -> dict[str, list[str]]:
@@ -210,6 +202,7 @@ def _after_lines(
             "others may take them off the front."
         )
     yield from verified_lines(verified, goals=read.goals, units=units)
+    yield from target_lines(read.front, targets_of(read.run.study), run=read.run.path, units=units)
     if ranked is None:
         yield from end_lines(read.front, read.goals, units)
         yield how_to_choose(read.goals, read.run.path)

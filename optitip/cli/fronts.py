@@ -1,18 +1,23 @@
-"""The front as a table, for every command that shows one."""
+"""The front as a table and what it reaches, for every command that shows one."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from pathlib import Path
 
 from rich.markup import escape
 from rich.table import Table
 
 from optitip.cli.tables import table
-from optitip.metrics.goals import Goals
+from optitip.metrics.goals import Goals, Limit, Sense
 from optitip.metrics.registry import LABELS, UNITS
 from optitip.metrics.values import sides_text
-from optitip.report.figures import spread_text
+from optitip.report.figures import bracket_text, spread_text
+from optitip.report.words import limit_text
+from optitip.search.components import Components
+from optitip.search.evaluated import Evaluated
+from optitip.search.front import judged
 from optitip.search.records import Record
 from optitip.search.space import Space
-from optitip.units import System, shown
+from optitip.units import System, shown, text
 
 ROWS_SHOWN = 20
 TITLE = "The front: expected (low to high over the flow states)"
@@ -61,6 +66,48 @@ def front_table(
         choices = [escape(str(record.design[key])) for key in space.choices]
         made.add_row(record.design_id, *cells, *figures, *choices)
     return made
+
+
+def kept_lines(evaluated: Evaluated, goals: Goals, units: System) -> Iterator[str]:
+    """Yield how many designs keep each limit by itself, and what the nearest has where none does."""
+    found = judged(evaluated, Components(goals))
+    if not found.answered.any():
+        return
+    yield "No design keeps every limit. Of those that have an answer:"
+    for limit, excess in zip(goals.limits, found.excess[found.answered].T, strict=True):
+        kept = int((excess <= 0.0).sum())
+        line = f"  {kept:,} of {len(excess):,} keep {limit_text(limit, units)}"
+        if kept == 0:
+            outside = -excess.min() if limit.sense is Sense.AT_LEAST else excess.min()
+            nearest = text(limit.value + outside, UNITS[limit.metric], units, digits=3)
+            line += f"; the nearest has {nearest} in its worst flow state"
+        yield line
+
+
+def target_lines(
+    front: Sequence[Record], targets: Sequence[Limit], *, run: Path, units: System
+) -> Iterator[str]:
+    """Yield for each target of the study how many of a front reach it, and the nearest where none does."""
+    for target in targets:
+        values = {
+            record.design_id: record.evaluation.metrics[target.metric]
+            for record in front
+            if record.evaluation.metrics is not None and target.metric in record.evaluation.metrics
+        }
+        if not values:
+            continue
+        past = {name: target.past(value.expected) for name, value in values.items()}
+        reached, always = sum(one >= 0.0 for one in past.values()), sum(map(target.kept, values.values()))
+        line = f"Target {limit_text(target, units)}: "
+        if reached:
+            yield f"{line}{reached} of {len(front)} reach it as expected, {always} in every flow state."
+            continue
+        name = max(past, key=past.__getitem__)
+        yield (
+            f"{line}NOT reached by any of {len(front)}, as expected; the nearest has "
+            f"{bracket_text(values[name], units)}: {name}. "
+            f"What would get there: optitip check {run}"
+        )
 
 
 def _sides_of(front: Iterable[Record], goals: Goals) -> str:

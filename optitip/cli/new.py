@@ -9,7 +9,7 @@ from optitip.cli.answers import console
 from optitip.errors import UserMistakes
 
 STUDY = """# A nose tip that warms a sample with the flight's own heat. Every number carries its unit.
-# The ten values below are all a study needs; lines that start with # show the defaults of the rest.
+# The values below are all a study needs; lines that start with # show the defaults of the rest.
 title = "{title}"
 
 [flight]
@@ -78,7 +78,8 @@ material = "egg white"
 [sample.slab]
 thickness = "3 mm"
 # share = 1.0                     # of the circumference
-# strength = "20 kPa"             # the stress that crushes it; its material's, on the low side, unless given
+strength = "45 kPa"               # the stress that crushes it, invented: press a piece to breaking and put
+                                  # your own in; its material's, on the low side, unless given
 
 # [sample.pocket]
 # air = "vented"                  # through a hole (vent = "1.5 mm"); open, or sealed: then it holds pressure

@@ -12,7 +12,7 @@ import typer
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TaskID, TextColumn
 
 from optitip.cli.answers import complaints, console
-from optitip.cli.fronts import ROWS_SHOWN, evenly, front_table
+from optitip.cli.fronts import ROWS_SHOWN, evenly, front_table, kept_lines, target_lines
 from optitip.cli.hours import next_hour
 from optitip.cli.outside_lines import front_lines
 from optitip.cli.places import placed_in
@@ -30,13 +30,15 @@ from optitip.search.components import Components
 from optitip.search.evaluators import study_evaluators
 from optitip.search.executors.face import Executor
 from optitip.search.executors.make import ExecutorKind, make_executor
-from optitip.search.reading import goals_of
+from optitip.search.reading import goals_of, targets_of
 from optitip.search.records import RunIdentity
 from optitip.search.run_folder import RunFolder, input_names, run_folder
 from optitip.search.space import Space
 from optitip.search.sweep import Aim, Stage, Swept, sweep
 from optitip.search.sweep import Progress as Progressed
 from optitip.units import System
+
+AT_ONCE = "stopped at once; what was evaluated is kept. Give the same command again to go on."
 
 
 def command(
@@ -83,9 +85,12 @@ def command(
             run.log(str(stopped))
             write_page(folder, units=units)
             raise
+        except KeyboardInterrupt:
+            raise Stopped(AT_ONCE) from None
         run.write_front(found.front, space, verified=found.verified)
+        evaluated = run.store.evaluated(Components(goals).metrics)
         picture_front(
-            run.store.evaluated(Components(goals).metrics),
+            evaluated,
             front=found.front,
             goals=goals,
             folder=folder,
@@ -96,14 +101,20 @@ def command(
         run.log(f"{found.end.value}: {found.searched} designs, {len(found.front)} on the front")
     _show(found, space, goals, units)
     if not found.front:
+        for line in kept_lines(evaluated, goals, units):
+            console().print(line, markup=False)
+        console().print("Loosen a limit, widen a range, or ask for more designs.")
         return
     figures = [record.evaluation.metrics or {} for record in found.front]
     for line in verified_lines(found.verified, goals=goals, units=units):
+        console().print(line, markup=False)
+    for line in target_lines(found.front, targets_of(read), run=folder, units=units):
         console().print(line, markup=False)
     for line in front_lines(figures, free=outside_is_free(read), units=units):
         console().print(line, markup=False)
     console().print(
         f"The whole front is in {folder / 'front.csv'}, drawn in front.png. "
+        f"Choose by a rule: optitip front {folder}. "
         f"Take one: optitip export {folder} DESIGN --out DIR",
         markup=False,
     )
@@ -195,16 +206,16 @@ def _clock(seconds: float) -> str:
 def _show(found: Swept, space: Space, goals: Goals, units: System) -> None:
     out = console()
     failed = sum(found.failures.values())
-    out.print(
-        f"{found.searched} designs evaluated, {failed} of them can't exist: {found.end.value}. "
-        f"No other beats {found.unbeaten}; "
-        f"the {len(found.front)} that stand for them were run in every flow state.",
-        markup=False,
-    )
+    ended = f"{found.searched} designs evaluated, {failed} of them can't exist: {found.end.value}."
+    if found.front:
+        ended += (
+            f" No other beats {found.unbeaten}; "
+            f"the {len(found.front)} that stand for them were run in every flow state."
+        )
+    out.print(ended, markup=False)
     for outcome, count in sorted(found.failures.items(), key=lambda pair: -pair[1]):
         out.print(f"  {count} because {outcome.problem}", markup=False)
     if not found.front:
-        out.print("No design keeps every limit: loosen a limit, widen a range, or ask for more designs.")
         return
     show_table(out, front_table(evenly(found.front, goals), space, goals, units))
     if len(found.front) > ROWS_SHOWN:

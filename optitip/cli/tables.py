@@ -34,10 +34,12 @@ def show_table(out: Console, made: Table) -> None:
     """
     if out.width >= NARROW:
         pieces = list(_pieces(made, width=out.width))
-        for piece in pieces[:-1]:
+        if len(pieces) == 1:
+            pieces[0].caption = made.caption
+        for piece in pieces:
             out.print(piece)
-        pieces[-1].caption = made.caption
-        out.print(pieces[-1])
+        if len(pieces) > 1 and made.caption:
+            out.print(str(made.caption), style="table.caption", markup=False)
         return
     out.print(str(made.title), style="bold", markup=False)
     headers = [_plain(str(column.header)) for column in made.columns]

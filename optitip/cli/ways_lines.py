@@ -33,10 +33,19 @@ def ways_lines(told: Ways, units: System) -> Iterator[str]:
 
 def _summary(told: Ways, reaching: list[Way], units: System) -> str:
     if reaching:
-        each = [
-            f"{way.levers[0]} ({_to(way.reaching, units)})" for way in reaching if way.reaching is not None
-        ]
-        return f"One change alone that reaches it: {_listed(each)}."
+        sound, harmful = (
+            [
+                f"{way.levers[0]} ({_to(way.reaching, units)})"
+                for way in reaching
+                if way.reaching is not None and bool(_harms(way.reaching)) is harms
+            ]
+            for harms in (False, True)
+        )
+        said = [f"One change alone that reaches it: {_listed(sound)}."] if sound else []
+        if harmful:
+            alone = "Another" if sound else "One change alone"
+            said.append(f"{alone} that reaches it, but breaks something: {_listed(harmful)}.")
+        return " ".join(said)
     if told.pair is not None and told.pair.reaching is not None:
         return "No change alone reaches it within what can be built; two together do."
     return "No change alone reaches it within what can be built, nor do two of the tip's and its sample's."
@@ -62,11 +71,16 @@ def _line(way: Way, told: Ways, units: System) -> str:
 def _aside(change: Change) -> str:
     """Return what else a change does: where it doesn't reach, and what it breaks."""
     said = ", in every flow state" if change.everywhere else ", not in every flow state"
+    against = _harms(change)
+    return f"{said}; but {_listed(against, 'and')}" if against else said
+
+
+def _harms(change: Change) -> list[str]:
+    """Return what a change breaks."""
     broken = [f"{one.limit.metric} isn't held" for one in change.broken]
     if change.margin is not None and change.margin < 0.0 and not broken:
         broken = [f"the smallest margin falls to {change.margin:.2f}"]
-    against = [*broken, *(f"it can't be turned ({one})" for one in change.unturned)]
-    return f"{said}; but {_listed(against, 'and')}" if against else said
+    return [*broken, *(f"it can't be turned ({one})" for one in change.unturned)]
 
 
 def _to(change: Change, units: System) -> str:

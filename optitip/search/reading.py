@@ -8,7 +8,7 @@ from pathlib import Path
 from optitip.errors import UserMistakes
 from optitip.inputs.study import Study, read_study
 from optitip.inputs.study_tables import Sweep
-from optitip.metrics.goals import Goals, parse_goals
+from optitip.metrics.goals import Goals, Limit, parse_goals, parse_limit
 from optitip.metrics.registry import UNITS
 from optitip.search.run_folder import STUDY, read_run
 from optitip.search.space import Space
@@ -43,3 +43,8 @@ def goals_of(study: Study, table: Sweep) -> Goals:
     return parse_goals(
         maximise=table.maximise, minimise=table.minimise, limits=study.tables.limits, units=UNITS
     )
+
+
+def targets_of(study: Study) -> tuple[Limit, ...]:
+    """Return what the study wants to reach, written like limits."""
+    return tuple(parse_limit(name, text, units=UNITS) for name, text in study.tables.target.items())

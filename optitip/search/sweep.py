@@ -17,7 +17,7 @@ from optitip.metrics.values import Design
 from optitip.search.components import Components
 from optitip.search.evaluated import Evaluated, joined
 from optitip.search.executors.face import Executor, States, Task
-from optitip.search.front import archive_of, covered, front_rows, spread
+from optitip.search.front import archive_of, covered, front_rows, judged, spread
 from optitip.search.lead import Lead, as_begun, chosen_lead
 from optitip.search.proposals import first_count, next_count, propose
 from optitip.search.quasi_random import drawn
@@ -143,6 +143,7 @@ class _Sweep:
         self._failures = self._stored_failures()
         self._started, self._here = time.monotonic(), 0
         self._covered, self._front_size = 0.0, 0
+        self._warned = False
 
     def search(self) -> End:
         """Evaluate new designs until there are as many as asked for, or another reason to end; return it."""
@@ -335,7 +336,22 @@ class _Sweep:
         archive = archive_of(searched, components=self._components, space=self._space)
         self._covered = covered(archive, opening=first_count(self._aim.evaluations))
         self._front_size = len(archive.front())
+        self._warn_of_limits(searched)
         self._store.reach(searched=len(searched), covered=self._covered, front_size=self._front_size)
+
+    def _warn_of_limits(self, searched: Evaluated) -> None:
+        """Say early that no design keeps every limit yet: a night's search may have none to show."""
+        found = judged(searched, self._components)
+        if self._warned or self._front_size or not found.answered.any():
+            return
+        self._warned = True
+        kept = (found.excess[found.answered] <= 0.0).sum(axis=0).tolist()
+        fewest = min(range(len(kept)), key=kept.__getitem__)
+        self._say(
+            f"None of the first {len(searched):,} designs keeps every limit; "
+            f"{self._goals.limits[fewest].metric} is kept by {kept[fewest]:,}. A limit that no design can "
+            "keep leaves no front: loosen it, or free what moves it."
+        )
 
     def _check_metrics(self) -> None:
         """Complain of a metric that no answered design has."""

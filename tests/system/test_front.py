@@ -7,17 +7,21 @@ import shutil
 import sqlite3
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
 from invented_run import invented_run
 
+from optitip.cli.fronts import target_lines
 from optitip.errors import Outcome
+from optitip.metrics.goals import Limit, Sense
 from optitip.metrics.values import Bracketed, Evaluation
 from optitip.report.front_page import write_page
 from optitip.search.executors.face import States
-from optitip.search.records import RunIdentity
+from optitip.search.records import Record, RunIdentity
 from optitip.search.run_folder import STORE
 from optitip.search.store import create_or_open
+from optitip.units import System
 
 HEAVY = ("pymoo", "matplotlib", "sklearn", "numba", "scipy.stats", "scipy.linalg", "skfem", "ezdxf", "meshio")
 DESIGNS = 900
@@ -305,3 +309,58 @@ def test_a_run_that_has_lost_its_study_is_said(mistaken, mine):
 )
 def test_a_wrong_option_is_said_in_a_line(mistaken, invented, options, said):
     assert said in mistaken("front", invented, *options)
+
+
+def test_the_target_of_the_study_is_told_of_the_front(optitip, swept):
+    """The reference is front.csv: 45 degC is 318.15 K."""
+    name = "sample.temperature_coldest_peak"
+    rows = _rows((swept / "front.csv").read_text())
+    expected = sum(float(row[f"{name} expected [K]"]) >= 318.15 for row in rows)
+    always = sum(float(row[f"{name} low [K]"]) >= 318.15 for row in rows)
+    said = " ".join(optitip("front", swept).stdout.split())
+    if expected:
+        told = f"{expected} of {len(rows)} reach it as expected, {always} in every flow state."
+    else:
+        told = f"NOT reached by any of {len(rows)}, as expected; the nearest has"
+    assert f"Target {name} >= 45 degC: {told}" in said
+
+
+@pytest.mark.parametrize("target", [400.0, 1000.0])
+def test_a_target_that_no_member_reaches_names_the_nearest(target):
+    values = {"a": Bracketed(unit="K", low=300.0, expected=320.0, high=390.0)}
+    values["b"] = Bracketed(unit="K", low=310.0, expected=315.0, high=316.0)
+    members = [
+        Record(
+            number=place,
+            design_id=name,
+            design={},
+            states=States.ALL,
+            evaluation=Evaluation(outcome=Outcome.ANSWERED, metrics={"sample.temperature_mean_peak": value}),
+        )
+        for place, (name, value) in enumerate(values.items())
+    ]
+    wanted = Limit(metric="sample.temperature_mean_peak", sense=Sense.AT_LEAST, value=target)
+    (line,) = target_lines(members, [wanted], run=Path("runs/x"), units=System.METRIC)
+    assert "NOT reached by any of 2" in line
+    assert "46.9 degC (26.9 to 117): a." in line  # 320 K less 273.15 K
+    lower = Limit(metric="sample.temperature_mean_peak", sense=Sense.AT_LEAST, value=312.0)
+    (line,) = target_lines(members, [lower], run=Path("runs/x"), units=System.METRIC)
+    assert line.endswith("2 of 2 reach it as expected, 0 in every flow state.")
+
+
+def test_the_choice_is_told_with_its_lengths_as_they_stand_in_the_file(optitip, swept):
+    done = optitip("front", swept, "--best", "shell.mass", columns=200)
+    (first,) = [line.split()[0] for line in done.stdout.splitlines() if " 1 chosen " in line]
+    (row,) = [row for row in _rows((swept / "front.csv").read_text()) if row["design"] == first]
+    said = " ".join(done.stdout.split())
+    assert f"tip.band.thickness = {row['tip.band.thickness [mm]']} mm" in said
+    assert f"tip.material = {row['tip.material']}" in said
+
+
+def test_a_limit_that_none_keeps_is_told_with_what_the_nearest_has(optitip, invented):
+    with sqlite3.connect(invented / STORE) as connection:
+        ((place,),) = connection.execute("SELECT place FROM metric WHERE name = 'shell.mass'")
+        rows = connection.execute("SELECT figures FROM evaluation WHERE figures IS NOT NULL")
+        least = min(memoryview(blob).cast("d")[3 * place + 2] for (blob,) in rows)
+    said = " ".join(optitip("front", invented, "--limit", "shell.mass <= 1 g").stdout.split())
+    assert f"keep shell.mass <= 1 g; the nearest has {1e3 * least:.3g} g in its worst flow state" in said

@@ -209,7 +209,7 @@ def _interrupted_twice(process):
     assert process.poll() is None
     os.killpg(process.pid, signal.SIGINT)
     assert process.wait(10.0) == STOPPED
-    assert "Traceback" not in process.stderr.read()
+    assert "Give the same command again to go on" in _is_a_line(process.stderr.read())
     assert not any(Path(f"/proc/{worker}").exists() for worker in workers)
 
 

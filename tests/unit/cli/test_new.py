@@ -3,7 +3,7 @@
 import re
 
 from optitip.cli.new import STUDY, write_starter
-from optitip.evaluate.assess import assess
+from optitip.evaluate.assess import assess, check
 from optitip.evaluate.building import build_tip
 from optitip.evaluate.turnable import turnable
 from optitip.geometry.mesh import DEFAULT_RESOLUTION
@@ -49,3 +49,16 @@ def test_the_defaults_that_the_starter_tells_of_strength_are_those(tmp_path):
         number = int(given[key]) if key == "flights" else given[key].strip('"')
         told = study.with_design({f"strength.{key}": number}).tables.strength
         assert getattr(told, key) == getattr(study.tables.strength, key)
+
+
+def test_the_limits_that_the_starter_proposes_are_held_by_the_starter(tmp_path):
+    """A first sweep of what no limit allows would end without a front."""
+    write_starter(tmp_path / "one")
+    proposed = STUDY.partition("# [limits]")[2].partition("# [sweep]")[0]
+    limits = dict(re.findall(r'^# "(.*?)" = "(.*?)"', proposed, re.MULTILINE))
+    assert len(limits) == 2
+    path = tmp_path / "one" / "study.toml"
+    lines = "\n".join(f'"{name}" = "{text}"' for name, text in limits.items())
+    path.write_text(f"{path.read_text()}\n[limits]\n{lines}\n")
+    found = check(path)
+    assert [one.held for one in found.limits] == [True, True]

@@ -2,6 +2,7 @@
 
 import math
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -9,11 +10,13 @@ import tomli_w
 
 from optitip.cli.ways_lines import ways_lines
 from optitip.evaluate.assess import assess_many, check
+from optitip.evaluate.assessment import LimitResult
 from optitip.evaluate.pulls import Pull, Swap, pulls_of
 from optitip.evaluate.ways import HARDLY, _nearest, as_mapping, ways
 from optitip.inputs.keys import set_keys
 from optitip.inputs.study import read_study
 from optitip.metrics.goals import Limit, Sense
+from optitip.metrics.values import Bracketed
 from optitip.units import System
 
 STUDIES = Path(__file__).parents[3] / "studies"
@@ -215,3 +218,19 @@ def test_the_nearest_step_that_reaches_is_found_exactly(root, way, bent):
     assert place == 50 + way * max(math.ceil(root), 1)
     assert over == past(place) >= 0.0
     assert asked <= 14
+
+
+def test_what_reaches_but_breaks_a_limit_is_told_apart_at_once(told):
+    first, second, *rest = told.single
+    broken = LimitResult(
+        limit=Limit(metric="margin.smallest", sense=Sense.AT_LEAST, value=0.0),
+        value=Bracketed(unit="1", low=-0.5, expected=0.1, high=1.0),
+    )
+    harmed = replace(first, reaching=replace(first.reaching, broken=(broken,)))
+    said = next(iter(ways_lines(replace(told, single=(harmed, second, *rest)), System.METRIC)))
+    sound, _, harmful = said.partition("Another that reaches it, but breaks something: ")
+    assert first.levers[0] in harmful
+    assert first.levers[0] not in sound
+    assert second.levers[0] in sound
+    alone = next(iter(ways_lines(replace(told, single=(harmed,)), System.METRIC)))
+    assert "One change alone that reaches it, but breaks something: the flight's peak Mach number" in alone

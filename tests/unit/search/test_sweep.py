@@ -316,3 +316,14 @@ def test_what_leads_is_decided_once_and_said(swept, tmp_path):
     ]
     bred, _ = swept(evaluations=80, path=tmp_path / "bred.sqlite", aim={"lead": LedBy.GENETIC})
     assert bred.front != found.front
+
+
+def test_limits_that_no_design_keeps_are_told_early_and_once(swept):
+    said = []
+    goals = synthetic_search.goals(limits={"margin.smallest": ">= -1000", "band.temperature_peak": "<= 1 K"})
+    swept(goals=goals, say=said.append)
+    (line,) = [one for one in said if one.startswith("None of the first")]
+    assert "band.temperature_peak is kept by 0." in line
+    said.clear()
+    swept(goals=synthetic_search.goals(limits={"margin.smallest": ">= -1000"}), say=said.append)
+    assert not [one for one in said if one.startswith("None of the first")]
