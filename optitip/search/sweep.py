@@ -154,8 +154,10 @@ class _Sweep:
         while (searched := self._counts[States.SEARCH]) < self._aim.evaluations:
             if stalled(self._store.milestones(), searched=searched, patience=self._aim.stalled):
                 return End.STALLED
-            if not self._run(self._store.ask(self._probes(), States.ALL), until=self._aim.until):
-                return End.UNTIL
+            # until none is due: a sweep that was cut off between them and what follows asks once more
+            while probes := self._probes():
+                if not self._run(self._store.ask(probes, States.ALL), until=self._aim.until):
+                    return End.UNTIL
             designs = self._next_designs()
             if not designs:
                 return End.NO_MORE

@@ -99,6 +99,33 @@ def test_what_all_flow_states_take_away_steers_the_search_before_its_end(swept, 
     assert len(steered.front) > 1.2 * len(blind.front)
 
 
+def test_a_sweep_cut_off_among_what_steers_it_asks_for_the_same_designs(swept, tmp_path):
+    goals = parse_goals(
+        maximise=["energy"], minimise=[], limits={"margin": ">= 0"}, units=dict.fromkeys(NAMES, "1")
+    )
+    wanted = {"goals": goals, "space": Space({"x": ("0 mm", "1 mm")}, {}), "evaluations": 400}
+    wanted["factory"] = _two_faced_evaluators
+    _, whole = swept(**wanted)
+    steering = [record.number for record in whole[:300] if record.states is States.ALL]
+    assert len(steering) >= 2
+
+    def cut(progress):
+        if progress.stage is Stage.CONFIRM:
+            raise _Broken
+
+    for number in steering[:2]:  # one more of them is done each time
+        with pytest.raises(_Broken):
+            swept(path=tmp_path / "cut.sqlite", report=cut, **wanted)
+        assert number in {record.number for record in _stored(tmp_path / "cut.sqlite")}
+    _, records = swept(path=tmp_path / "cut.sqlite", **wanted)
+    assert [(one.design_id, one.states) for one in records] == [(one.design_id, one.states) for one in whole]
+
+
+def _stored(path):
+    with create_or_open(path, IDENTITY) as store:
+        return store.records()
+
+
 def test_a_finished_sweep_is_answered_from_the_store(swept):
     first, _ = swept()
     calls = []
