@@ -100,7 +100,7 @@ class Store:
     def ask(self, designs: Sequence[Design], states: States) -> list[Asked]:
         """Write down designs as asked for and return them with their numbers.
 
-        One that was asked for before and has no evaluation keeps its number; one that has is a bug.
+        One that was asked for before and has no evaluation that stays keeps its number; one that has is a bug.
         """
         named = {design_id(design): design for design in designs}
         with said_plainly(self.path), self._connection:
@@ -121,13 +121,14 @@ class Store:
     def _open_number(self, name: str, states: States) -> int | None:
         """Return the number under which a design was asked for and not answered, None if it never was."""
         query = (
-            "SELECT asked.number, outcome FROM asked LEFT JOIN evaluation USING (number) "
+            "SELECT asked.number, outcome, session FROM asked LEFT JOIN evaluation USING (number) "
             "WHERE design_id = ? AND states = ?"
         )
         row = self._connection.execute(query, (name, states.value)).fetchone()
         if row is None:
             return None
-        if row[1] is not None:
+        had_no_luck = row[1] is not None and row[2] != self._session and Outcome[row[1]] in NOT_FINAL
+        if row[1] is not None and not had_no_luck:
             raise ValueError(f"design {name} has been evaluated over {states.value} already")
         return int(row[0])
 
@@ -300,11 +301,11 @@ class Store:
 
 def create_or_open(path: Path, identity: RunIdentity) -> Store:
     """Return the store at ``path`` for writing, new or of the same study, seed and version of the file."""
-    fresh = not path.exists() or path.stat().st_size == 0
     with said_plainly(path):
         connection = sqlite3.connect(path, timeout=5.0)
         try:
-            if fresh:
+            # asked of SQLite, which first undoes what was half written as somebody began the file
+            if not connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
                 write_head(connection, identity)
             else:
                 check_head(path, connection)

@@ -1,4 +1,6 @@
 import sqlite3
+import subprocess
+import sys
 from contextlib import closing
 from dataclasses import replace
 
@@ -58,12 +60,32 @@ def test_a_bad_day_is_tried_again_in_the_next_session_alone_and_its_answer_stays
         (asked,) = store.ask(DESIGNS[:1], States.SEARCH)
         store.add(asked, Evaluation(outcome=outcome, detail="alone"))
         assert store.unanswered() == []
+        with pytest.raises(ValueError, match="evaluated over search already"):
+            store.ask(DESIGNS[:1], States.SEARCH)
     with create_or_open(path, IDENTITY) as store:
         assert store.unanswered() == [asked]
+        assert store.ask(DESIGNS[:1], States.SEARCH) == [asked]
         store.add(asked, ANSWER)
     with create_or_open(path, IDENTITY) as store:
         assert store.unanswered() == []
         assert [record.evaluation for record in store.records()] == [ANSWER]
+
+
+def test_a_file_whose_beginning_was_cut_off_half_written_is_begun_anew(path):
+    script = """
+import os, sqlite3, sys
+begun = sqlite3.connect(sys.argv[1], isolation_level=None)
+begun.execute("PRAGMA cache_size = 1")  # so that it is written before it is whole
+begun.execute("BEGIN IMMEDIATE")
+begun.execute("CREATE TABLE meta (key TEXT)")
+begun.executemany("INSERT INTO meta VALUES (?)", [("x" * 3000,)] * 100)
+os._exit(9)
+"""
+    subprocess.run([sys.executable, "-c", script, path], check=False)
+    assert path.stat().st_size > 0
+    assert path.with_name(f"{path.name}-journal").exists()
+    with create_or_open(path, IDENTITY) as store:
+        assert store.meta()["study_hash"] == "abc123"
 
 
 def test_every_row_tells_when_and_with_which_versions_of_what_it_was_reckoned(path):
