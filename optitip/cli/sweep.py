@@ -184,7 +184,7 @@ def _shown(bar: Progress, task: TaskID, page: KeptPage, progress: Progressed) ->
     page.keep_up()
     left = "" if progress.seconds_left is None else f"{_clock(progress.seconds_left)} left"
     failed = sum(progress.failures.values())
-    said = f"{progress.front_size} on the front, {failed} can't exist"
+    said = f"{progress.front_size} on the front, {failed} without an answer"
     if progress.stage is Stage.CONFIRM:
         said = "all flow states"
     bar.update(
@@ -206,7 +206,7 @@ def _clock(seconds: float) -> str:
 def _show(found: Swept, space: Space, goals: Goals, units: System) -> None:
     out = console()
     failed = sum(found.failures.values())
-    ended = f"{found.searched} designs evaluated, {failed} of them can't exist: {found.end.value}."
+    ended = f"{found.searched} designs evaluated, {failed} of them have no answer: {found.end.value}."
     if found.front:
         ended += (
             f" No other beats {found.unbeaten}; "

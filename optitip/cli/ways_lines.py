@@ -63,6 +63,8 @@ def _line(way: Way, told: Ways, units: System) -> str:
     nearer = abs(way.best.value.expected - told.value.expected)
     figure = f"{_to(way.best, units)} gives {text(way.best.value.expected, unit, units)}"
     change = text(nearer, _difference(unit), units, digits=2)
+    if told.target.past(way.best.value.expected) >= 0.0:
+        return f"{names}: {figure}, expected, but some flow state has no answer there."
     if nearer < HARDLY * told.missing:
         return f"{names} hardly matters: {figure}, {change} nearer."
     return f"{names}: not enough alone; {figure}, {change} nearer."
@@ -76,10 +78,11 @@ def _aside(change: Change) -> str:
 
 
 def _harms(change: Change) -> list[str]:
-    """Return what a change breaks."""
+    """Return what a change breaks: a part that fails is told beside any limit that isn't its own."""
     broken = [f"{one.limit.metric} isn't held" for one in change.broken]
-    if change.margin is not None and change.margin < 0.0 and not broken:
-        broken = [f"the smallest margin falls to {change.margin:.2f}"]
+    told = any(one.limit.metric.startswith("margin.") for one in change.broken)
+    if change.margin is not None and change.margin < 0.0 and not told:
+        broken.append(f"the smallest margin is {change.margin:.2f}")
     return [*broken, *(f"it can't be turned ({one})" for one in change.unturned)]
 
 

@@ -96,6 +96,8 @@ def _varied_flight(
         rail_length=length,
     )
     flight = _ascended(table, scaled, air=air)
+    # what is read off a record pushes a little past its burnout, which is where it was read
+    flight = replace(flight, events={**flight.events, "burnout": burn})
     note = (
         f"the flight is varied to Mach {mach:.2f} with a burn of {burn:.2f} s: thrust times "
         f"{done.thrust:.3g}, its times {done.time:.3g}; drag and mass without propellant stay; {read}"

@@ -18,6 +18,7 @@ from optitip.search.space import Space
 
 APART = 0.025
 """Of the front's range in some objective: members closer to each other than that say the same to a person."""
+_AT_ONCE = 4096  # designs weighed at once: a long run's, with all of a front's, would fill the memory
 
 
 def has_figures(record: Record, goals: Goals) -> bool:
@@ -158,12 +159,20 @@ def _taken_by_all_states(
     gaps = np.nan_to_num(after - before)
     options = [len(options) for options in space.choices.values()]
     here, known = (features(evaluated.points[these], options=options) for these in (rows, few))
-    apart = (here**2).sum(axis=1)[:, None] + (known**2).sum(axis=1)[None, :] - 2.0 * here @ known.T
-    weight = 1.0 / (np.maximum(apart, 0.0) + 1e-9)
-    taken: FloatArray = weight @ gaps / weight.sum(axis=1)[:, None]
+    blocks = range(0, len(here), _AT_ONCE)
+    parts = [_nearby_mean(here[start : start + _AT_ONCE], known, values=gaps) for start in blocks]
+    taken: FloatArray = np.concatenate([np.zeros((0, gaps.shape[1])), *parts])
     worse = {Side.LOW: (-np.inf, 0.0), Side.EXPECTED: (0.0, 0.0), Side.HIGH: (0.0, np.inf)}
     bounds = np.array([worse[side] for side in components.sides])
     return np.clip(taken, bounds[:, 0], bounds[:, 1])
+
+
+def _nearby_mean(here: FloatArray, known: FloatArray, *, values: FloatArray) -> FloatArray:
+    """Return the mean (n, c) of values (k, c) at ``known`` (k, d), as it weighs at ``here`` (n, d)."""
+    apart = (here**2).sum(axis=1)[:, None] + (known**2).sum(axis=1)[None, :] - 2.0 * here @ known.T
+    weight = 1.0 / (np.maximum(apart, 0.0) + 1e-9)
+    mean: FloatArray = weight @ values / weight.sum(axis=1)[:, None]
+    return mean
 
 
 def _run_both_ways(evaluated: Evaluated) -> tuple[IntArray, IntArray]:

@@ -188,5 +188,8 @@ def _copy_inputs(path: Path, inputs: Mapping[str, Path]) -> None:
 def _replace(path: Path, content: bytes) -> None:
     """Write a file so that a reader sees the old one or the new one, never half of it."""
     beside = path.with_name(f"{path.name}.{os.getpid()}")
-    beside.write_bytes(content)
+    with beside.open("wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())  # or a power failure soon after leaves an empty file under the name
     beside.replace(path)

@@ -100,7 +100,7 @@ class Store:
     def ask(self, designs: Sequence[Design], states: States) -> list[Asked]:
         """Write down designs as asked for and return them with their numbers.
 
-        One that was asked for before and has no evaluation that stays keeps its number; one that has is a bug.
+        One that was asked for before and has no evaluation that stays keeps its number; with one it is a bug.
         """
         named = {design_id(design): design for design in designs}
         with said_plainly(self.path), self._connection:

@@ -36,6 +36,13 @@ def test_a_flight_varied_to_its_own_mach_number_heats_as_it_did(name):
     assert energy(study, peak_mach=f"{own.peak_mach!r}") == again
 
 
+@pytest.mark.parametrize("name", ["coastal-egg", "polymer-coupon"])
+def test_a_varied_flight_burns_as_long_as_it_is_told_and_once_varied_stays_as_it_is(name):
+    varied = read_study(STUDIES / name).with_design({"flight.varied.burn": "2.5 s"})
+    assert flown(varied).events["burnout"] == pytest.approx(2.5, rel=1e-6)
+    assert energy(varied, burn="2.5 s") == energy(varied)
+
+
 @pytest.mark.parametrize(
     ("mach", "burn", "within"),
     [

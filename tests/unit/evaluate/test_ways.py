@@ -12,7 +12,7 @@ from optitip.cli.ways_lines import ways_lines
 from optitip.evaluate.assess import assess_many, check
 from optitip.evaluate.assessment import LimitResult
 from optitip.evaluate.pulls import Pull, Swap, pulls_of
-from optitip.evaluate.ways import HARDLY, _nearest, as_mapping, ways
+from optitip.evaluate.ways import HARDLY, Change, Way, Ways, _nearest, as_mapping, ways
 from optitip.inputs.keys import set_keys
 from optitip.inputs.study import read_study
 from optitip.metrics.goals import Limit, Sense
@@ -150,6 +150,32 @@ def test_a_change_that_breaks_a_limit_says_so(tmp_path):
     line = next(one for one in ways_lines(told, System.METRIC) if FLIGHT[0] in one and one.startswith("-"))
     assert line.endswith("not in every flow state; but margin.smallest isn't held.")
     assert not by_lever(told)["the slab's thickness"].reaching.broken
+
+
+def _said_of(*, best=None, **change):
+    """Return the summary, and the line of one lever with this change."""
+    value = Bracketed(unit="K", low=310.0, expected=319.0, high=330.0)
+    made = None if best else Change(to=("C110",), design={}, value=value, **change)
+    metal = {"levers": ("the metal",), "groups": ("metal",), "was": ("304",), "reaching": made, "best": best}
+    told = Ways(target=TARGET, value=replace(value, expected=313.0), single=(Way(**metal),), pair=None)
+    return list(ways_lines(told, System.METRIC))
+
+
+def test_a_wall_that_fails_is_told_beside_another_limit_that_is_broken():
+    heavy = Limit(metric="shell.mass", sense=Sense.AT_MOST, value=0.1)
+    mass = LimitResult(limit=heavy, value=Bracketed(unit="kg", low=0.2, expected=0.2, high=0.2))
+    summary, line = _said_of(broken=(mass,), margin=-0.25)
+    assert summary.endswith("One change alone that reaches it, but breaks something: the metal (C110).")
+    assert line.endswith("but shell.mass isn't held and the smallest margin is -0.25.")
+    summary, line = _said_of(margin=0.25)
+    assert summary.endswith("the metal (C110).")
+    assert line.endswith(", not in every flow state.")
+
+
+def test_what_reaches_but_has_no_answer_in_some_flow_state_is_not_called_too_little():
+    value = Bracketed(unit="K", low=319.0, expected=319.0, high=319.0)
+    _, line = _said_of(best=Change(to=("C110",), design={}, value=value))
+    assert line.endswith("expected, but some flow state has no answer there.")
 
 
 def test_the_page_says_the_figures_in_either_system(told):
