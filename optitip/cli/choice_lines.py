@@ -181,8 +181,8 @@ def _why_best(
     first = front[int(ranking.order[0])]
     here = _value(first, objective)
     why = [
-        f"{first.design_id} is the best in {LABELS[objective.metric].strip()} of all that keep the limits, "
-        f"as expected: {bracket_text(here, units)}."
+        f"{first.design_id} is the best in {LABELS[objective.metric].strip()} of the members of this "
+        f"front, as expected: {bracket_text(here, units)}."
     ]
     confirmed = [record for record in front if record.states is not States.SEARCH]
     if len(confirmed) < len(front):

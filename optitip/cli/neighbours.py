@@ -117,7 +117,7 @@ class _Crew:
             kind,
             factory=partial(study_evaluators, run.study.path.resolve()),
             workers=workers,
-            time_limit=None if sweep is None else sweep.time_limit,
+            time_limit=None if sweep is None else sweep.time_limit or None,
         )
         self._bar = Progress(
             TextColumn("neighbours"), BarColumn(), MofNCompleteColumn(), console=complaints(), transient=True

@@ -69,7 +69,7 @@ class Build:
 class Cell:
     """One flight with one build: the first target's metric, how far all targets are reached.
 
-    ``sound``: no limit is broken and no margin is below 0. ``detail`` says why there is no answer.
+    ``sound``: every limit is held and no margin is below 0. ``detail`` says why there is no answer.
     """
 
     course: Course
@@ -136,7 +136,7 @@ def cell_of(course: Course, build: Build, evaluation: Evaluation, *, plan: Plan)
             course=course, build=build, value=None, reach=Reach.NO_FLIGHT, margin=None, sound=False,
             detail=evaluation.detail or evaluation.outcome.problem,
         )  # fmt: skip
-    held = all(limit.kept(metrics[limit.metric]) for limit in plan.limits if limit.metric in metrics)
+    held = all(limit.metric in metrics and limit.kept(metrics[limit.metric]) for limit in plan.limits)
     return Cell(
         course=course,
         build=build,

@@ -10,7 +10,7 @@ from optitip.search.space import Space
 def drawn(space: Space, count: int, *, seed: int, skip: int = 0) -> list[dict[str, str | bool]]:
     """Return ``count`` designs of the scrambled Sobol sequence of ``seed``, after the first ``skip``.
 
-    Source: Sobol 1967, scrambling of Owen 1998, as built in scipy.
+    Source: Sobol 1967, scrambling of Owen 1998 (from memory), as built in scipy.
     """
     if count <= 0:
         return []

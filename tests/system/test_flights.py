@@ -9,7 +9,7 @@ from optitip.errors import Outcome
 from optitip.evaluate.assess import assess
 from optitip.evaluate.flight_map import Reach, cell_of, least_flight, planned
 from optitip.inputs.study import read_study
-from optitip.metrics.values import Evaluation
+from optitip.metrics.values import Bracketed, Evaluation
 from optitip.units import System
 
 SMALL = ("--mach", "2, 2.8, 3.2", "--burn", "2 s, 6 s", "--slab", "3 mm, 1.5 mm", "--joint", "wetted")
@@ -182,3 +182,16 @@ def test_flights_that_can_not_be_flown_are_told_and_reach_nothing():
     assert cell.reach is Reach.NO_FLIGHT
     assert least_flight([cell]) is None
     assert next(map_lines([cell], plan, System.METRIC)).startswith("No flight on this map reaches")
+
+
+def test_a_flight_of_which_a_limit_has_no_figure_is_not_called_sound():
+    plan = planned(read_study("studies/coastal-egg"), machs=[2.5], burns=[3.0], slabs=[0.003])
+    (course, build), *_ = plan.pairs
+    warm = Bracketed(unit="K", low=330.0, expected=330.0, high=330.0)
+    kept = Bracketed(unit="1", low=0.1, expected=0.1, high=0.1)
+    metrics = {COLDEST: warm, **{limit.metric: kept for limit in plan.limits}}
+    assert len(plan.limits) == 2
+    for lacking in ("", *(limit.metric for limit in plan.limits)):
+        told = {name: value for name, value in metrics.items() if name != lacking}
+        cell = cell_of(course, build, Evaluation(outcome=Outcome.ANSWERED, metrics=told), plan=plan)
+        assert (cell.reach, cell.sound) == (Reach.EVERY, not lacking)

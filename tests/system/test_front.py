@@ -95,7 +95,7 @@ def test_nothing_is_chosen_without_a_rule_and_the_ends_and_the_rules_are_told(op
     [
         (("--knee",), "is the knee"),
         (("--weights", "sample.energy_peak=2, shell.mass=1"), "(smallest margin: not weighed)"),
-        (("--best", "shell.mass"), "is the best in shell mass of all that keep the limits"),
+        (("--best", "shell.mass"), "is the best in shell mass of the members of this front"),
     ],
 )
 def test_a_rule_marks_one_says_why_and_what_it_gives_up(optitip, invented, rule, why):

@@ -2,10 +2,13 @@
 
 import csv
 import re
+from dataclasses import replace
 
 import pytest
 
+from optitip.cli import neighbours
 from optitip.evaluate.evaluator import evaluators_of
+from optitip.search.reading import run_to_read
 from optitip.search.run_folder import read_run
 
 
@@ -56,3 +59,14 @@ def test_wrong_options_are_said(mistaken, swept, tmp_path):
     assert "--within" in mistaken("neighbours", swept, "--within", "0.05 g")
     assert "there is no such run" in mistaken("neighbours", tmp_path)
     assert "no design keeps every limit" in mistaken("neighbours", swept, "--limit", "shell.mass <= 1 g")
+
+
+def test_a_study_whose_designs_may_take_for_ever_has_neighbours_too(swept):
+    with run_to_read(swept) as opened:
+        table = opened.study.tables.sweep.model_copy(update={"time_limit": 0.0})
+        tables = opened.study.tables.model_copy(update={"sweep": table})
+        patient = replace(opened, study=replace(opened.study, tables=tables))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(neighbours, "make_executor", lambda *_, time_limit, **__: time_limit)
+        assert neighbours._Crew(patient, 1)._executor is None
+        assert neighbours._Crew(opened, 1)._executor > 0.0
