@@ -81,7 +81,7 @@ class Standing:
         last = self.sessions[-1] if self.sessions else None
         if last is None or self.writing in {Writing.HERE, Writing.ELSEWHERE}:
             return ""
-        return last.ended or "cut off: its process was killed, the disk was full, or the power failed"
+        return last.ended or "cut off: its process was killed or met a mistake, or the power failed"
 
 
 def standing_of(store: Store, folder: Path, *, evaluated: Evaluated | None = None) -> Standing:
