@@ -130,7 +130,7 @@ class _Climb(NamedTuple):
     brake: float
 
 
-@lru_cache(maxsize=8)  # all designs of a study fly one
+@lru_cache(maxsize=8)  # a study has one flight, or a few to choose from
 def _climb(flight: Flight) -> _Climb:
     aloft = (flight.time > 0.0) & (flight.time <= flight.events["apogee"])
     felt, time = flight.axial_acceleration[aloft], flight.time[aloft]

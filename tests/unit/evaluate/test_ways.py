@@ -189,16 +189,16 @@ def test_the_page_says_the_figures_in_either_system(told):
     assert "degC" not in us
 
 
-def test_a_lever_of_little_effect_hardly_matters(told):
-    small = [
-        way
-        for way in told.single
-        if way.reaching is None
-        and way.best is not None
-        and way.best.value.expected - told.value.expected < HARDLY * told.missing
-    ]
-    lines = list(ways_lines(told, System.METRIC))
-    assert sum("hardly matters" in line for line in lines) == len(small)
+@pytest.mark.parametrize(
+    ("nearer", "said"),
+    [(0.9, "the metal hardly matters: C110"), (1.1, "the metal: not enough alone; C110")],
+)
+def test_a_lever_that_brings_less_than_a_tenth_of_what_is_missing_hardly_matters(nearer, said):
+    reached = 313.0 + nearer * HARDLY * (TARGET.value - 313.0)
+    value = Bracketed(unit="K", low=reached, expected=reached, high=reached)
+    _, line = _said_of(best=Change(to=("C110",), design={}, value=value))
+    assert line.startswith(f"- {said} gives ")
+    assert line.endswith(" K nearer.")
 
 
 def test_the_ways_are_plain_mappings(told):
