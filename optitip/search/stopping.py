@@ -3,7 +3,7 @@
 import signal
 import threading
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from enum import Enum
 from types import FrameType
 
@@ -43,7 +43,8 @@ def stalled(milestones: Sequence[Milestone], *, searched: int, patience: int) ->
 def interruption(heard: Callable[[], None] = lambda: None) -> Iterator[Callable[[], bool]]:
     """Give a question that is answered yes after the first Ctrl-C; the second one stops at once.
 
-    A shutdown and a terminal that is closed ask like Ctrl-C. ``heard`` is called when the first one comes.
+    A shutdown and a terminal that is closed ask like Ctrl-C, unless the system was told that they don't
+    matter (nohup). ``heard`` is called when the first one comes.
     """
     asked_to_stop = threading.Event()
     if threading.current_thread() is not threading.main_thread():
@@ -54,9 +55,11 @@ def interruption(heard: Callable[[], None] = lambda: None) -> Iterator[Callable[
         if asked_to_stop.is_set():
             raise KeyboardInterrupt
         asked_to_stop.set()
-        heard()
+        with suppress(OSError, RuntimeError):  # the terminal is gone, or is just being written to
+            heard()
 
-    before = {number: signal.signal(number, note) for number in _ASKING}
+    asking = [number for number in _ASKING if signal.getsignal(number) is not signal.SIG_IGN]
+    before = {number: signal.signal(number, note) for number in {signal.SIGINT, *asking}}
     try:
         yield asked_to_stop.is_set
     finally:
@@ -64,4 +67,4 @@ def interruption(heard: Callable[[], None] = lambda: None) -> Iterator[Callable[
             signal.signal(number, handler)
 
 
-_ASKING = [getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)]
+_ASKING = [getattr(signal, name) for name in ("SIGTERM", "SIGHUP") if hasattr(signal, name)]

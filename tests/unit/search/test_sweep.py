@@ -1,3 +1,4 @@
+import errno
 import os
 import signal
 from functools import partial
@@ -210,6 +211,32 @@ def test_a_shutdown_and_a_closed_terminal_ask_like_ctrl_c_and_are_answered_at_on
     with pytest.raises(Stopped):
         swept(evaluations=60, report=interrupted, heard=lambda: heard.append("now"))
     assert signal.getsignal(number) is before
+
+
+def test_a_closed_terminal_stops_no_sweep_that_was_told_not_to_mind(swept):
+    def closed(progress):
+        if progress.done == 25:
+            os.kill(os.getpid(), signal.SIGHUP)
+
+    before = signal.signal(signal.SIGHUP, signal.SIG_IGN)  # as nohup does
+    try:
+        found, _ = swept(evaluations=60, report=closed)
+        assert signal.getsignal(signal.SIGHUP) is signal.SIG_IGN
+    finally:
+        signal.signal(signal.SIGHUP, before)
+    assert found.end is End.BUDGET
+
+
+def test_a_terminal_that_is_gone_spoils_no_stop(swept):
+    def gone():
+        raise OSError(errno.EIO, "Input/output error")
+
+    def closed(progress):
+        if progress.done == 25:
+            os.kill(os.getpid(), signal.SIGHUP)
+
+    with pytest.raises(Stopped):
+        swept(evaluations=60, report=closed, heard=gone)
 
 
 def test_a_second_ctrl_c_stops_at_once(swept):
