@@ -66,7 +66,11 @@ class Pull:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Swap:
-    """Options of a choice other than the study's own, the smallest change first; each is the keys it sets."""
+    """Options of a choice other than the study's own; each is the keys it sets.
+
+    Of those that reach a target the first is told: joints from the loosest, coats from the thinnest, metals,
+    flights and motors as they are listed.
+    """
 
     name: str
     group: str
