@@ -45,8 +45,9 @@ def test_the_figures_are_those_of_the_study_with_its_lengths_changed(optitip, sw
         for key, value in design.items()
     }
     (there, here) = evaluators_of(swept / "study.toml")[1]([thicker, design])
-    assert own == pytest.approx(1e3 * here.metrics["shell.mass"].expected, rel=2e-3)
-    assert mass >= 1e3 * there.metrics["shell.mass"].expected * (1.0 - 2e-3)
+    three_digits = 5e-3  # as the screen shows them
+    assert own == pytest.approx(1e3 * here.metrics["shell.mass"].expected, rel=three_digits)
+    assert mass >= 1e3 * there.metrics["shell.mass"].expected * (1.0 - three_digits)
     assert mass > own
 
 
