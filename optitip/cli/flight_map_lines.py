@@ -27,9 +27,9 @@ def map_tables(cells: Sequence[Cell], plan: Plan, units: System) -> Iterator[Tab
         tops = list(dict.fromkeys(_top(one.course) for one in own))
         title = f"{_said(build, units)}: expected {label} [{unit}] by burn and {_across(plan)}"
         made = table(title, ("burn [s]", True), *((top, True) for top in tops))
-        for burn in sorted({one.course.burn for one in own}):
-            row = {_top(one.course): one for one in own if one.course.burn == burn}
-            made.add_row(f"{burn:.3g}", *(_shown(row.get(top), units) for top in tops))
+        for burn in dict.fromkeys(_burn(one.course) for one in sorted(own, key=lambda one: one.course.burn)):
+            row = {_top(one.course): one for one in own if _burn(one.course) == burn}
+            made.add_row(burn, *(_shown(row.get(top), units) for top in tops))
         yield made
 
 
@@ -51,7 +51,11 @@ def map_lines(cells: Sequence[Cell], plan: Plan, units: System) -> Iterator[str]
         yield f"- with {_said(build, units)}: {found}{'' if one is None or one.sound else ' !'}"
     own = [one for one in cells if one.course.own and one.reach.rank >= Reach.EXPECTED.rank]
     for course in dict.fromkeys(_flight(one.course) for one in own):
-        builds = " or ".join(_said(one.build, units) for one in own if _flight(one.course) == course)
+        builds = " or ".join(
+            f"{_said(one.build, units)}{'' if one.sound else ' !'}"
+            for one in own
+            if _flight(one.course) == course
+        )
         yield f"As it is, {course} reaches it with {builds}."
     if not own and any(one.course.own for one in cells):
         yield "The flight as it is doesn't reach it with any of these."
@@ -83,7 +87,11 @@ def _top(course: Course) -> str:
 
 def _flight(course: Course) -> str:
     named = f"{course.motor} (Mach {course.mach:.2f})" if course.motor else f"Mach {course.mach:.2f}"
-    return f"{named} with a burn of {course.burn:.3g} s"
+    return f"{named} with a burn of {_burn(course)} s"
+
+
+def _burn(course: Course) -> str:
+    return f"{course.burn:.3g}"
 
 
 def _figure(cell: Cell, units: System) -> str:

@@ -14,6 +14,7 @@ from optitip.report.figures import bracket_text, spread_text
 from optitip.report.words import limit_text
 from optitip.search.components import Components
 from optitip.search.evaluated import Evaluated
+from optitip.search.executors.face import States
 from optitip.search.front import judged
 from optitip.search.records import Record
 from optitip.search.space import Space
@@ -100,7 +101,9 @@ def target_lines(
         reached, always = sum(one >= 0.0 for one in past.values()), sum(map(target.kept, values.values()))
         line = f"Target {limit_text(target, units)}: "
         if reached:
-            yield f"{line}{reached} of {len(front)} reach it as expected, {always} in every flow state."
+            few = any(record.states is States.SEARCH for record in front)
+            ran = "every flow state that was run" if few else "every flow state"
+            yield f"{line}{reached} of {len(front)} reach it as expected, {always} in {ran}."
             continue
         name = max(past, key=past.__getitem__)
         yield (

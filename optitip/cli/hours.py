@@ -15,7 +15,7 @@ def next_hour(text: str, *, now: datetime) -> datetime:
     ('2031-03-05T07:00:00', '2031-03-04T23:15:00')
     """
     try:
-        hour = datetime.strptime(text.strip(), "%H:%M")
+        hour = datetime.strptime(text.strip().rjust(5, "0"), "%H:%M")
     except ValueError:
         raise UserMistakes.one("--until", f"'{text}' is no hour", "Write it like 07:00") from None
     then = now.replace(hour=hour.hour, minute=hour.minute, second=0, microsecond=0)

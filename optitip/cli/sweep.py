@@ -1,7 +1,7 @@
 """``optitip sweep STUDY --out RUN``: many designs, and the front of those no other beats."""
 
 import os
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from datetime import datetime
 from functools import partial
 from pathlib import Path
@@ -25,7 +25,7 @@ from optitip.export.swept import picture_front
 from optitip.inputs.study import OWN_MATERIALS, Study, read_study
 from optitip.inputs.study_tables import Sweep
 from optitip.metrics.goals import Goals
-from optitip.report.front_page import KeptPage, write_page
+from optitip.report.front_page import PAGE, KeptPage, write_page
 from optitip.search.components import Components
 from optitip.search.evaluators import study_evaluators
 from optitip.search.executors.face import Executor
@@ -79,6 +79,8 @@ def command(
         )
         executor = _executor(read.path, workers=workers, cluster=cluster, time_limit=table.time_limit or None)
         page = KeptPage(folder, units=units)
+        for line in _ahead(folder, aim):
+            complaints().print(line, markup=False)
         try:
             found = _run(space, goals, run, aim, executor, page)
         except Stopped as stopped:
@@ -118,6 +120,13 @@ def command(
         f"Take one: optitip export {folder} DESIGN --out DIR",
         markup=False,
     )
+
+
+def _ahead(folder: Path, aim: Aim) -> Iterator[str]:
+    """Yield what somebody who leaves it alone wants to know."""
+    yield f"Watch it from beside: optitip watch {folder}, or open {folder / PAGE}."
+    if aim.until is not None:
+        yield f"The search ends on {datetime.fromtimestamp(aim.until):%Y-%m-%d at %H:%M} at the latest."
 
 
 def _sweep_of(study: Study) -> Sweep:

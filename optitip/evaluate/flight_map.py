@@ -21,6 +21,8 @@ FASTER = (0.8, 0.9, 1.0, 1.15, 1.3)
 """times the study's own peak Mach number, unless others are asked for"""
 LONGER = (0.5, 1.0, 1.6, 2.5)
 """times its own burn"""
+NEAR = 0.01
+"""of a burn: as long as a motor's own within that says the same to a person"""
 THINNER = (1.0, 0.75, 0.5)
 """times its own slab"""
 _PRESSED = (JointBuild.DRY, JointBuild.WETTED, JointBuild.SPRUNG)
@@ -196,8 +198,10 @@ def _courses(
     options = {} if machs else flight_options(study)
     for name, values in options.items():
         own = _flight(study.with_design(values))
-        for one in sorted({*seconds, *(() if burns else (own.events["burnout"],))}):
-            varied = {} if one == own.events["burnout"] else {BURN: f"{one:.6g} s"}
+        ends = own.events["burnout"]
+        apart = [one for one in seconds if abs(one - ends) > NEAR * ends]
+        for one in sorted({*(seconds if burns else (*apart, ends))}):
+            varied = {} if one == ends else {BURN: f"{one:.6g} s"}
             yield Course(
                 mach=own.peak_mach, motor=name, burn=one, own=not varied, design={**values, **varied}
             )

@@ -1,6 +1,7 @@
 """``optitip flights``: which flights reach the target, on small maps of each study."""
 
 import csv
+from collections import defaultdict
 
 import pytest
 
@@ -131,6 +132,12 @@ def test_motors_of_the_sweep_stand_in_place_of_mach_numbers(optitip, copied, tmp
     with (tmp_path / "flights.csv").open() as file:
         made = list(csv.DictReader(file))
     assert {row["motor"] for row in made} == {"motor usual", "motor strong"}
+    by_motor = defaultdict(list)
+    for course in planned(read_study(study)).courses:
+        by_motor[course.motor].append(course)
+    for courses in by_motor.values():
+        assert [course.own for course in courses].count(True) == 1
+        assert len({f"{course.burn:.3g}" for course in courses}) == len(courses)  # as a person reads them
     warm = {(row["motor"], row["slab thickness [m]"]): float(row[f"{COLDEST} expected [K]"]) for row in made}
     assert all(warm["motor strong", slab] > warm["motor usual", slab] for slab in ("0.002", "0.001"))
     assert "mass without propellant stay" in " ".join(done.stdout.split())
