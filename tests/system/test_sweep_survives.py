@@ -168,7 +168,7 @@ def _goes_on_to_the_same_front(study, run, undisturbed, **options):
 
 def _is_a_line(said):
     """Return the one line that was said, beside what every sweep says of its search and of Ctrl-C."""
-    always = ("Breeding alone", "Stopping after what runs")
+    always = ("Breeding alone", "Stopping after what runs", "Watch it from beside")
     lines = [line for line in said.splitlines() if line.strip() and not line.startswith(always)]
     assert len(lines) == 1, said
     return lines[0]
