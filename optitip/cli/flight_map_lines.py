@@ -41,8 +41,9 @@ def map_lines(cells: Sequence[Cell], plan: Plan, units: System) -> Iterator[str]
         yield f"No flight on this map reaches {wanted} in the expected flow state."
     else:
         asides = "" if least.sound else "; but a limit isn't held or a margin is below 0"
+        named = "The first flight named that does" if least.course.motor else "The least flight"
         yield (
-            f"The least flight: {_flight(least.course)} reaches {wanted} with {_said(least.build, units)} "
+            f"{named}: {_flight(least.course)} reaches {wanted} with {_said(least.build, units)} "
             f"({least.reach.value}): {_figure(least, units)}{asides}."
         )
     for build in plan.builds:

@@ -1,7 +1,7 @@
 """``optitip sweep STUDY --out RUN``: many designs, and the front of those no other beats."""
 
 import os
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from functools import partial
 from pathlib import Path
@@ -31,7 +31,7 @@ from optitip.search.evaluators import study_evaluators
 from optitip.search.executors.face import Executor
 from optitip.search.executors.make import ExecutorKind, make_executor
 from optitip.search.reading import goals_of, targets_of
-from optitip.search.records import RunIdentity
+from optitip.search.records import RunIdentity, Session
 from optitip.search.run_folder import RunFolder, input_names, run_folder
 from optitip.search.space import Space
 from optitip.search.sweep import Aim, Stage, Swept, sweep
@@ -70,16 +70,17 @@ def command(
     names |= {f"{OWN_MATERIALS}/{path.name}": path for path in read.own_materials()}
     identity = RunIdentity(study_hash=read.fingerprint(), seed=table.seed)
     with run_folder(folder, study_text=_study_text(read, names), inputs=names, identity=identity) as run:
+        end = None if until is None else next_hour(until, now=datetime.now())
         aim = Aim(
             evaluations=evaluations or table.evaluations,
             seed=table.seed,
             lead=table.lead,
-            until=None if until is None else next_hour(until, now=datetime.now()).timestamp(),
+            until=None if end is None else end.timestamp(),
             stalled=table.stalled,
         )
         executor = _executor(read.path, workers=workers, cluster=cluster, time_limit=table.time_limit or None)
         page = KeptPage(folder, units=units)
-        for line in _ahead(folder, aim):
+        for line in (*_ahead(folder, aim), *_other_versions(run.store.sessions())):
             complaints().print(line, markup=False)
         try:
             found = _run(space, goals, run, aim, executor, page)
@@ -126,7 +127,8 @@ def _ahead(folder: Path, aim: Aim) -> Iterator[str]:
     """Yield what somebody who leaves it alone wants to know."""
     yield f"Watch it from beside: optitip watch {folder}, or open {folder / PAGE}."
     if aim.until is not None:
-        yield f"The search ends on {datetime.fromtimestamp(aim.until):%Y-%m-%d at %H:%M} at the latest."
+        hour = f"{datetime.fromtimestamp(aim.until):%Y-%m-%d at %H:%M}"
+        yield f"The search ends on {hour} at the latest; its front is run after that."
 
 
 def _sweep_of(study: Study) -> Sweep:
@@ -180,6 +182,15 @@ def _run(space: Space, goals: Goals, run: RunFolder, aim: Aim, executor: Executo
             say=partial(_said, run),
             heard=partial(bar.console.print, "Stopping after what runs; Ctrl-C again stops now."),
         )
+
+
+def _other_versions(sessions: Sequence[Session]) -> Iterator[str]:
+    """Yield a line if a run goes on with other versions than it was begun with."""
+    first, now = sessions[0].versions, sessions[-1].versions
+    changed = {name: (was, now.get(name, "none")) for name, was in first.items() if now.get(name) != was}
+    if changed:
+        said = "; ".join(f"{name} {was}, now {here}" for name, (was, here) in changed.items())
+        yield f"This run was begun with {said}: its figures may not all be of one kind."
 
 
 def _said(run: RunFolder, line: str) -> None:

@@ -1,8 +1,8 @@
 """``front.html`` in a run's folder: one file that shows a sweep, no server and no network behind it."""
 
+import math
 import os
 import time
-from contextlib import suppress
 from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -40,14 +40,25 @@ class KeptPage:
         """Keep the folder; nothing is written yet."""
         self._folder, self._units = folder, units
         self._due = 0.0
+        self.trouble: Exception | None = None
 
     def keep_up(self) -> None:
-        """Write the page if it is due. A page that can't be written now stops no sweep: the next one may."""
+        """Write the page if it is due.
+
+        One that can't be written now stops no sweep: the next one may. Nor does a bug, which is kept as
+        ``trouble``: the page isn't tried again, and that of the end tells it loudly.
+        """
         if time.monotonic() < self._due:
             return
         begun = time.process_time()
-        with suppress(UserMistakes):
+        try:
             write_page(self._folder, units=self._units)
+        except UserMistakes:
+            pass
+        except Exception as bug:  # noqa: BLE001 (a night's search is worth more than its picture)
+            self.trouble = bug
+            self._due = math.inf
+            return
         took = time.process_time() - begun
         self._due = time.monotonic() + max(float(SECONDS), took / SHARE)
 

@@ -106,15 +106,17 @@ def front_rows(evaluated: Evaluated, components: Components) -> IntArray:
 def spread(cost: FloatArray, *, first: BoolArray) -> IntArray:
     """Return rows of a front (n, m) that stand ``APART`` of its range from each other in some objective.
 
-    Those of ``first`` (n,) are taken first, then the rest in their order, so that every member of the front
-    lies within ``APART`` of one that is returned.
+    The best of each objective are taken first, then those of ``first`` (n,), then the rest in their order, so
+    that every member of the front lies within ``APART`` of one that is returned.
     """
     if len(cost) == 0:
         return np.zeros(0, dtype=np.int64)
     reach = np.ptp(cost, axis=0)
     scaled = (cost - cost.min(axis=0)) / np.where(reach > 0.0, reach, 1.0)
     kept: list[int] = []
-    for row in np.argsort(~first, kind="stable").tolist():
+    rank = np.where(first, 1, 2)
+    rank[scaled.argmin(axis=0)] = 0
+    for row in np.argsort(rank, kind="stable").tolist():
         if not kept or np.abs(scaled[kept] - scaled[row]).max(axis=1).min() > APART:
             kept.append(row)
     return np.array(sorted(kept), dtype=np.int64)

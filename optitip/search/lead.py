@@ -7,6 +7,8 @@ from optitip.inputs.study_tables import LedBy
 
 PAYS_FROM = 5e-3
 """CPU time of an evaluation [s] from which Gaussian processes save more than they take."""
+LED_UP_TO = 3000
+"""Designs from which on processes bring no more, and breeding goes on."""
 
 
 class Lead(Enum):
@@ -28,7 +30,7 @@ def chosen_lead(wanted: LedBy, *, seconds: float) -> Chosen:
     """Return what leads where an evaluation takes ``seconds`` of CPU time, or what a study names.
 
     >>> chosen_lead(LedBy.BY_COST, seconds=0.031).said
-    'An evaluation takes 31 ms of CPU time: Gaussian processes lead the search.'
+    'An evaluation takes 31 ms of CPU time: Gaussian processes, up to 3,000 designs, lead the search.'
     """
     if wanted is not LedBy.BY_COST:
         lead = Lead[wanted.name]
@@ -51,5 +53,5 @@ def _capital(text: str) -> str:
 
 _NAMES = {
     Lead.GENETIC: "breeding alone (NSGA-II) leads",
-    Lead.SURROGATE: "Gaussian processes lead",
+    Lead.SURROGATE: f"Gaussian processes, up to {LED_UP_TO:,} designs, lead",
 }

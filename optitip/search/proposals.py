@@ -13,14 +13,13 @@ from optitip.arrays import FloatArray
 from optitip.search import genetic, surrogate
 from optitip.search.archive import Archive
 from optitip.search.components import Components
-from optitip.search.lead import Lead
+from optitip.search.lead import LED_UP_TO, Lead
 from optitip.search.space import Space, design_id
 
 FIRST = 128
 BRED_SMALLEST, BRED_LARGEST = 100, 400
 LED_SMALLEST, LED_LARGEST = 16, 250
 BRED_SHARE = 0.1
-LED_UP_TO = 3000
 _TRIES = 20
 
 

@@ -30,6 +30,8 @@ from optitip.search.verified import Verified, members_to_verify, verify
 now = time.time
 PROBES = 12
 """Members of the front run over all flow states after each quarter of a search, ahead of its end."""
+ENDS = 8
+"""Members at an end of the front that are run over all flow states together."""
 
 
 class Stage(Enum):
@@ -109,8 +111,9 @@ def sweep(
     """Return the front after as many different designs as ``aim`` tells, those in the store included.
 
     The same space, goals and seed give the same front however many workers there are and however often the
-    sweep was stopped and taken up again. ``say`` is told in words what was decided. ``heard`` is called as a
-    Ctrl-C comes; ``Stopped`` is raised once what runs is done.
+    sweep was stopped and taken up again before its end. One that ended at its hour, or is given more designs,
+    goes on from what it has, which isn't what it would have had. ``say`` is told in words what was decided.
+    ``heard`` is called as a Ctrl-C comes; ``Stopped`` is raised once what runs is done.
     """
     with interruption(heard) as interrupted, executor:
         work = _Sweep(space, goals, store, executor, aim, report, say, interrupted)
@@ -173,10 +176,10 @@ class _Sweep:
         while True:
             unbeaten = front_rows(self._evaluated, self._components)
             members = self._spread(unbeaten)
-            searched_only = members[~self._evaluated.of_states(States.ALL)[members]]
-            if len(searched_only) == 0:
+            due = self._to_confirm(members, unbeaten=unbeaten)
+            if len(due) == 0:
                 break
-            numbers = self._evaluated.numbers[searched_only].tolist()
+            numbers = self._evaluated.numbers[due].tolist()
             designs = [record.design for record in self._store.records(numbers)]
             self._run(self._store.ask(designs, States.ALL))
         records = self._store.records(self._evaluated.numbers[members].tolist())
@@ -194,6 +197,22 @@ class _Sweep:
         columns = self._components.rows(self._evaluated.figures[unbeaten], metrics=self._evaluated.metrics)
         first = self._evaluated.of_states(States.ALL)[unbeaten]
         return unbeaten[spread(self._components.cost(columns), first=first)]
+
+    def _to_confirm(self, members: IntArray, *, unbeaten: IntArray) -> IntArray:
+        """Return the members that ran in a search's few states only; with an end those next to it as well.
+
+        An end that falls makes room for its neighbour: run together they take one turn, not one each.
+        """
+        unconfirmed = ~self._evaluated.of_states(States.ALL)
+        due = set(members[unconfirmed[members]].tolist())
+        cost = self._components.cost(
+            self._components.rows(self._evaluated.figures[unbeaten], metrics=self._evaluated.metrics)
+        )
+        for column in cost.T:
+            nearest = unbeaten[np.argsort(column, kind="stable")]
+            if len(nearest) and nearest[0] in due:
+                due |= set(nearest[unconfirmed[nearest]][:ENDS].tolist())
+        return np.array(sorted(due), dtype=np.int64)
 
     def _verified(self, members: Sequence[Record]) -> dict[str, Verified]:
         """Run members of the front on the finer grid, those done already left out, and compare."""

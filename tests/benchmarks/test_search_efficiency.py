@@ -9,11 +9,7 @@ from search_problem import Judge, Reference, coastal
 from search_ways import WAYS, searched
 
 RECORD = tomllib.loads((Path(__file__).parent / "recorded_search.toml").read_text(encoding="utf-8"))
-TO_90, TO_95 = 1, 2  # places in the record
-
-
-def test_processes_need_a_tenth_of_what_another_library_does_by_the_record():
-    assert RECORD["evaluations"]["surrogate"][TO_95] < 0.1 * RECORD["evaluations"]["library"][TO_95]
+TO_90 = 1  # its place in the record
 
 
 @pytest.mark.long

@@ -243,3 +243,16 @@ def test_a_browser_shows_the_page_without_scrolling_sideways(run, width, tmp_pat
         capture_output=True, text=True, timeout=120, check=True,
     )  # fmt: skip
     assert int(re.search(r'data-width="(\d+)"', done.stdout)[1]) <= width
+
+
+def test_a_bug_in_the_page_stops_no_sweep_and_is_told_at_its_end(run, monkeypatch):
+    def broken(*_, **__):
+        raise ZeroDivisionError
+
+    monkeypatch.setattr("optitip.report.front_page.page_text", broken)
+    page = KeptPage(run)
+    page.keep_up()
+    assert isinstance(page.trouble, ZeroDivisionError)
+    page.keep_up()
+    with pytest.raises(ZeroDivisionError):
+        write_page(run)

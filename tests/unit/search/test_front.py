@@ -161,13 +161,22 @@ def test_what_the_front_covers_grows_with_a_better_design_and_starts_at_nothing(
 
 def test_a_spread_keeps_the_ends_and_drops_near_twins():
     members = _front([_record(i, energy=float(i), mass=float(i)) for i in (1, 2, 100, 101)])
-    assert {record.number for record in _spread(members)} == {101, 2}
+    assert {record.number for record in _spread(members)} == {101, 1}
 
 
 def test_a_spread_prefers_members_run_over_all_flow_states():
-    members = [_record(1, energy=1.0, mass=1.0), _record(2, energy=1.001, mass=1.001, states=States.ALL)]
-    far = _record(3, energy=9.0, mass=9.0)
-    assert {record.number for record in _spread([*members, far])} == {2, 3}
+    members = [_record(1, energy=5.0, mass=5.0), _record(2, energy=5.001, mass=5.001, states=States.ALL)]
+    ends = [_record(3, energy=9.0, mass=9.0), _record(4, energy=1.0, mass=1.0)]
+    assert {record.number for record in _spread([*members, *ends])} == {2, 3, 4}
+
+
+def test_a_spread_keeps_the_best_of_each_objective_whoever_stands_near_it():
+    near = [
+        _record(1, energy=8.99, mass=8.99, states=States.ALL),
+        _record(2, energy=1.01, mass=1.01, states=States.ALL),
+    ]
+    ends = [_record(3, energy=9.0, mass=9.0), _record(4, energy=1.0, mass=1.0)]
+    assert {record.number for record in _spread([*near, *ends])} == {3, 4}
 
 
 def test_every_member_lies_close_to_one_of_the_spread():

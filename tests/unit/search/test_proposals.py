@@ -7,7 +7,8 @@ from optitip.search.components import Components
 from optitip.search.evaluated import Evaluated, joined
 from optitip.search.executors.face import States
 from optitip.search.front import archive_of
-from optitip.search.proposals import LED_UP_TO, Lead, first_count, next_count, propose
+from optitip.search.lead import LED_UP_TO, Lead
+from optitip.search.proposals import first_count, next_count, propose
 from optitip.search.quasi_random import drawn
 from optitip.search.space import Space, design_id
 

@@ -374,8 +374,8 @@ def test_what_leads_is_decided_once_and_said(swept, tmp_path):
     found, _ = swept(evaluations=80, path=path, aim={"lead": LedBy.SURROGATE}, say=said.append)
     swept(evaluations=100, path=path, aim={"lead": LedBy.GENETIC}, say=said.append)
     assert said == [
-        "Gaussian processes lead the search, as the study says.",
-        "Gaussian processes lead the search, as from its start.",
+        "Gaussian processes, up to 3,000 designs, lead the search, as the study says.",
+        "Gaussian processes, up to 3,000 designs, lead the search, as from its start.",
     ]
     bred, _ = swept(evaluations=80, path=tmp_path / "bred.sqlite", aim={"lead": LedBy.GENETIC})
     assert bred.front != found.front

@@ -1,0 +1,15 @@
+from optitip.cli.sweep import _other_versions
+from optitip.search.records import Session
+
+
+def _session(number, **versions):
+    return Session(number=number, started=0.0, versions=versions, evaluations=None, stage="search", ended="")
+
+
+def test_a_run_that_goes_on_with_another_version_says_so():
+    sessions = [_session(1, optitip="0.1.0", numba="none"), _session(2, optitip="0.2.0", numba="none")]
+    (line,) = _other_versions(sessions)
+    assert line == (
+        "This run was begun with optitip 0.1.0, now 0.2.0: its figures may not all be of one kind."
+    )
+    assert not list(_other_versions(sessions[:1]))
