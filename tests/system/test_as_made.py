@@ -11,7 +11,7 @@ def test_drawn_and_made_stand_side_by_side(optitip, tmp_path):
     said = done.stdout[done.stdout.index("As made, part.toml") :]
     plain = " ".join(said.split())
     assert "wall of the band at its fore end 1.200 1.350 +0.150" in plain
-    assert "sample energy, peak J 1189 (361 to 1457)" in plain
+    assert "sample energy, J 1189 (361 to 1457) 1205" in plain
     assert "As made, limit margin.smallest >= 0: held" in plain
     assert "As made, target sample.temperature_coldest_peak >= 45 degC: NOT held" in plain
     assert "thicker all along would explain it" in plain

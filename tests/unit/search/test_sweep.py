@@ -207,6 +207,15 @@ def test_ctrl_c_finishes_the_batch_at_hand_stores_it_and_says_how_to_go_on(swept
     assert taken_up.front == whole.front
 
 
+@pytest.fixture
+def minding():
+    """Mind a closed terminal, also where the tests themselves run under nohup."""
+    before = signal.signal(signal.SIGHUP, signal.SIG_DFL)
+    yield
+    signal.signal(signal.SIGHUP, before)
+
+
+@pytest.mark.usefixtures("minding")
 @pytest.mark.parametrize("name", ["SIGINT", "SIGTERM", "SIGHUP"])
 def test_a_shutdown_and_a_closed_terminal_ask_like_ctrl_c_and_are_answered_at_once(swept, name):
     number, heard = getattr(signal, name), []
@@ -236,6 +245,7 @@ def test_a_closed_terminal_stops_no_sweep_that_was_told_not_to_mind(swept):
     assert found.end is End.BUDGET
 
 
+@pytest.mark.usefixtures("minding")
 def test_a_terminal_that_is_gone_spoils_no_stop(swept):
     def gone():
         raise OSError(errno.EIO, "Input/output error")
