@@ -1,6 +1,7 @@
 import copy
 
 import pytest
+from told import problems
 
 from optitip.errors import UserMistakes
 from optitip.inputs.keys import set_keys, value_at
@@ -34,12 +35,6 @@ def write(tmp_path):
         return path
 
     return write
-
-
-def problems(path):
-    with pytest.raises(UserMistakes) as caught:
-        read_study(path)
-    return [str(mistake) for mistake in caught.value.mistakes]
 
 
 def test_a_starter_needs_about_eight_values(write):

@@ -1,4 +1,5 @@
 import pytest
+from told import problems
 
 from optitip.errors import UserMistakes
 from optitip.inputs.keys import value_at
@@ -47,12 +48,6 @@ def write(tmp_path):
         return path
 
     return write
-
-
-def problems(path):
-    with pytest.raises(UserMistakes) as caught:
-        read_study(path)
-    return [str(mistake) for mistake in caught.value.mistakes]
 
 
 def test_a_design_takes_all_keys_of_the_option_it_names(write):
