@@ -26,7 +26,7 @@ SURROUNDINGS = {"OPENBLAS_NUM_THREADS": "1", "NO_COLOR": "1"}
 def process():
     """Run ``optitip`` in a process of its own; the result has returncode, stdout and stderr."""
 
-    def run_there(*arguments, folder=ROOT, timeout=300, columns=100):
+    def run_there(*arguments, folder=ROOT, timeout=300, columns=100, preexec_fn=None):
         return subprocess.run(
             [PROGRAM, *map(str, arguments)],
             cwd=folder,
@@ -35,6 +35,7 @@ def process():
             text=True,
             timeout=timeout,
             check=False,
+            preexec_fn=preexec_fn,
         )
 
     return run_there

@@ -6,6 +6,8 @@ import sys
 import threading
 import time
 
+import dask
+import distributed
 import pytest
 import synthetic_search
 import synthetic_tip
@@ -17,9 +19,6 @@ from optitip.search.executors.face import States, Task
 from optitip.search.executors.make import ExecutorKind, make_executor
 from optitip.search.executors.serial import SerialExecutor
 from optitip.search.quasi_random import drawn
-
-dask = pytest.importorskip("dask")
-distributed = pytest.importorskip("distributed")
 
 
 def _never():
@@ -39,7 +38,7 @@ def cluster(tmp_path_factory):
     with pytest.MonkeyPatch.context() as patch, dask.config.set(settings):
         patch.setenv("PYTHONPATH", paths)  # where the workers find the invented evaluators
         with distributed.LocalCluster(
-            n_workers=2, threads_per_worker=1, dashboard_address=None, local_directory=folder, memory_limit=0
+            n_workers=2, threads_per_worker=1, dashboard_address=":0", local_directory=folder, memory_limit=0
         ) as made:
             yield made
 
@@ -160,7 +159,7 @@ def test_a_scheduler_that_is_not_there_is_said_in_a_line(address, monkeypatch):
 def test_workers_that_can_not_do_it_are_refused_in_a_line(options, limit, said, tmp_path):
     with (
         distributed.LocalCluster(
-            n_workers=1, processes=False, threads_per_worker=options["nthreads"], dashboard_address=None,
+            n_workers=1, processes=False, threads_per_worker=options["nthreads"], dashboard_address=":0",
             local_directory=str(tmp_path), protocol="tcp", memory_limit=0,
         ) as small,
         make_executor(
@@ -178,7 +177,7 @@ def test_a_scheduler_that_goes_away_ends_it_with_a_line_and_nothing_hangs(tmp_pa
     with distributed.LocalCluster(
         n_workers=1,
         threads_per_worker=1,
-        dashboard_address=None,
+        dashboard_address=":0",
         local_directory=str(tmp_path),
         memory_limit=0,
     ) as small:

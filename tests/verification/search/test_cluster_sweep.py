@@ -42,7 +42,7 @@ def test_a_cluster_that_loses_a_worker_finds_the_front_of_one_process_and_writes
     with distributed.LocalCluster(
         n_workers=2,
         threads_per_worker=1,
-        dashboard_address=None,
+        dashboard_address=":0",
         memory_limit=0,
         local_directory=str(tmp_path / "scratch"),
     ) as cluster:
