@@ -6,7 +6,6 @@ A worker that dies is known by its pipe, and one that hangs is killed alone; the
 import ctypes
 import multiprocessing
 import os
-import pickle
 import signal
 import sys
 import threading
@@ -19,7 +18,7 @@ from multiprocessing import connection, resource_tracker
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
 
-from optitip.errors import UserMistakes
+from optitip.errors import OptitipError, UserMistakes
 from optitip.metrics.values import Evaluation
 from optitip.search.executors.crew import Report, Said
 from optitip.search.executors.dispatch import CrewExecutor
@@ -34,6 +33,7 @@ _THREADS = (
     "VECLIB_MAXIMUM_THREADS",
     "NUMEXPR_NUM_THREADS",
 )
+_PLAIN = (str, int, float, bool, type(None))
 _LEAVE = 2.0  # seconds that a worker has to leave by itself
 
 
@@ -225,11 +225,13 @@ def _end_with_the_parent() -> None:
 
 
 def _to_be_sent(error: Exception) -> Exception:
-    """Return the error with its trace as a note; one that can't be sent as text."""
+    """Return the error with its trace as a note, or as text what may not cross a process border whole.
+
+    Whole are the package's own, which say how, and Python's own of nothing but words and numbers.
+    """
     trace = "".join(traceback.format_exception(error))
-    error.add_note(f"in a worker process:\n{trace}")
-    try:
-        pickle.loads(pickle.dumps(error))
-    except Exception:  # noqa: BLE001 (whatever its own code raises)
+    plain = type(error).__module__ == "builtins" and all(isinstance(one, _PLAIN) for one in error.args)
+    if not (plain or isinstance(error, OptitipError)):
         return RuntimeError(trace)
+    error.add_note(f"in a worker process:\n{trace}")
     return error
