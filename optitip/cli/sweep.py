@@ -31,7 +31,7 @@ from optitip.search.evaluators import study_evaluators
 from optitip.search.executors.face import Executor
 from optitip.search.executors.make import ExecutorKind, make_executor
 from optitip.search.reading import goals_of, targets_of
-from optitip.search.records import RunIdentity, Session
+from optitip.search.records import RunIdentity, Stint
 from optitip.search.run_folder import RunFolder, input_names, run_folder
 from optitip.search.space import Space
 from optitip.search.sweep import Aim, Stage, Swept, sweep
@@ -80,7 +80,7 @@ def command(
         )
         executor = _executor(read.path, workers=workers, cluster=cluster, time_limit=table.time_limit or None)
         page = KeptPage(folder, units=units)
-        for line in (*_ahead(folder, aim), *_other_versions(run.store.sessions())):
+        for line in (*_ahead(folder, aim), *_other_versions(run.store.stints())):
             complaints().print(line, markup=False)
         try:
             found = _run(space, goals, run, aim, executor, page)
@@ -184,9 +184,9 @@ def _run(space: Space, goals: Goals, run: RunFolder, aim: Aim, executor: Executo
         )
 
 
-def _other_versions(sessions: Sequence[Session]) -> Iterator[str]:
+def _other_versions(stints: Sequence[Stint]) -> Iterator[str]:
     """Yield a line if a run goes on with other versions than it was begun with."""
-    first, now = sessions[0].versions, sessions[-1].versions
+    first, now = stints[0].versions, stints[-1].versions
     changed = {name: (was, now.get(name, "none")) for name, was in first.items() if now.get(name) != was}
     if changed:
         said = "; ".join(f"{name} {was}, now {here}" for name, (was, here) in changed.items())

@@ -13,8 +13,8 @@ from optitip.report.words import (
     growth_curve,
     growth_line,
     progress_line,
-    sessions_line,
     state_line,
+    stints_line,
 )
 from optitip.search.run_folder import read_run
 from optitip.search.standing import Standing, Writing, standing_of
@@ -62,7 +62,7 @@ def watch_lines(standing: Standing, *, run: Path, now: float, width: int) -> lis
         growth_line(standing),
         *([f"  {curve}"] if curve else []),
         *failure_lines(standing),
-        sessions_line(standing),
+        stints_line(standing),
     ]
     if standing.writing is Writing.FINISHED:
         lines.append(f"Look at it: optitip front {run}")

@@ -3,6 +3,8 @@
 import math
 import os
 import time
+import traceback
+from contextlib import suppress
 from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -40,23 +42,21 @@ class KeptPage:
         """Keep the folder; nothing is written yet."""
         self._folder, self._units = folder, units
         self._due = 0.0
-        self.trouble: Exception | None = None
 
     def keep_up(self) -> None:
         """Write the page if it is due.
 
-        One that can't be written now stops no sweep: the next one may. Nor does a bug, which is kept as
-        ``trouble``: the page isn't tried again, and that of the end tells it loudly.
+        One that can't be written now stops no sweep: the next one may. Nor does a bug, which is told at once:
+        the page isn't tried again, and the sweep's last one ends it loudly.
         """
         if time.monotonic() < self._due:
             return
         begun = time.process_time()
         try:
-            write_page(self._folder, units=self._units)
-        except UserMistakes:
-            pass
-        except Exception as bug:  # noqa: BLE001 (a night's search is worth more than its picture)
-            self.trouble = bug
+            with suppress(UserMistakes):
+                write_page(self._folder, units=self._units)
+        except Exception:  # noqa: BLE001 (a night's search is worth more than its picture)
+            traceback.print_exc()
             self._due = math.inf
             return
         took = time.process_time() - begun
@@ -102,7 +102,7 @@ def page_text(run: OpenRun, *, units: System, now: float) -> str:
         share=_share(standing.done, standing.aimed),
         counts=words.counts_line(standing),
         growth=words.growth_line(standing),
-        session=words.sessions_line(standing),
+        stint=words.stints_line(standing),
         failures=_failures(words.failures_by_problem(standing), standing.searched),
         unbeaten=len(found.unbeaten),
         chart=front_chart(evaluated, found, front=front, goals=goals, system=units),

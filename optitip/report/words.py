@@ -60,7 +60,7 @@ def state_line(standing: Standing, *, now: float) -> str:
 
 
 def _cut(ended: str) -> str:
-    return f"; the last session was {ended}"
+    return f"; the last stint was {ended}"
 
 
 def progress_line(standing: Standing, *, now: float) -> str:
@@ -129,14 +129,14 @@ def limit_text(limit: Limit, units: System) -> str:
     return f"{limit.metric} {limit.sense.value} {text(limit.value, UNITS[limit.metric], units)}"
 
 
-def sessions_line(standing: Standing) -> str:
+def stints_line(standing: Standing) -> str:
     """Return which go at the sweep this is, when it began, and with which versions."""
-    if not standing.sessions:
-        return "No session yet."
-    last = standing.sessions[-1]
+    if not standing.stints:
+        return "No stint yet."
+    last = standing.stints[-1]
     begun = datetime.fromtimestamp(last.started)
     versions = ", ".join(f"{name} {version}" for name, version in last.versions.items() if version != "none")
-    which = f"Session {last.number} of {len(standing.sessions)}"
+    which = f"Stint {last.number} of {len(standing.stints)}"
     return f"{which}, begun {begun:%Y-%m-%d %H:%M}, with {versions}."
 
 

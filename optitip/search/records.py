@@ -37,7 +37,7 @@ class RunIdentity:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Session:
+class Stint:
     """One go at a sweep: when it began [s since 1970], with which versions, how far it got and how it ended.
 
     ``evaluations`` are those it aims at in all, None before it says so; ``stage`` is what it does, and

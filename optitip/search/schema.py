@@ -17,14 +17,14 @@ _TABLES = (
     "CREATE TABLE meta (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID",
     "CREATE TABLE metric (place INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE, unit TEXT NOT NULL)",
     "CREATE TABLE flow_state (place INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE)",
-    """CREATE TABLE session (
+    """CREATE TABLE stint (
     number INTEGER PRIMARY KEY, started REAL NOT NULL, versions TEXT NOT NULL, study_hash TEXT NOT NULL,
     evaluations INTEGER, stage TEXT NOT NULL, ended TEXT NOT NULL)""",
     """CREATE TABLE asked (
     number INTEGER PRIMARY KEY, design_id TEXT NOT NULL, states TEXT NOT NULL, design TEXT NOT NULL,
     UNIQUE (design_id, states))""",
     """CREATE TABLE evaluation (
-    number INTEGER PRIMARY KEY REFERENCES asked, session INTEGER NOT NULL REFERENCES session,
+    number INTEGER PRIMARY KEY REFERENCES asked, stint INTEGER NOT NULL REFERENCES stint,
     created REAL NOT NULL, seconds REAL NOT NULL, outcome TEXT NOT NULL, detail TEXT NOT NULL,
     figures BLOB, sides BLOB)""",
     """CREATE TABLE milestone (
@@ -45,14 +45,14 @@ def write_head(connection: sqlite3.Connection, identity: RunIdentity) -> None:
         connection.executemany("INSERT INTO meta VALUES (?, ?)", meta.items())
 
 
-def begin_session(connection: sqlite3.Connection, identity: RunIdentity) -> int:
-    """Write a new session down and return its number; a folder or file that can't be written says so."""
+def begin_stint(connection: sqlite3.Connection, identity: RunIdentity) -> int:
+    """Write a new stint down and return its number; a folder or file that can't be written says so."""
     versions = json.dumps({"python": platform.python_version(), **_versions()})
     row = (time.time(), versions, identity.study_hash, "starting", "")
     with connection:
         connection.execute("BEGIN IMMEDIATE")
         cursor = connection.execute(
-            "INSERT INTO session (started, versions, study_hash, stage, ended) VALUES (?, ?, ?, ?, ?)", row
+            "INSERT INTO stint (started, versions, study_hash, stage, ended) VALUES (?, ?, ?, ?, ?)", row
         )
     return int(cursor.lastrowid or 0)
 

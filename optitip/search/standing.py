@@ -13,12 +13,12 @@ from optitip.errors import Outcome
 from optitip.search.evaluated import Evaluated
 from optitip.search.executors.face import States
 from optitip.search.lock import Holder, holder_of
-from optitip.search.records import Milestone, Session
+from optitip.search.records import Milestone, Stint
 from optitip.search.run_folder import LOCK
 from optitip.search.store import Store
 
 FINISHED = "finished"
-"""The stage of a session that has nothing left to do."""
+"""The stage of a stint that has nothing left to do."""
 _RECENT = 8  # milestones: a few generations, so that the pace is today's and no chance
 _ROWS = 256
 _PAUSE, _TIMES, _PAUSES = 60.0, 10.0, 3
@@ -48,7 +48,7 @@ class Standing:
     stage: str
     writing: Writing
     holder: Holder | None
-    sessions: tuple[Session, ...]
+    stints: tuple[Stint, ...]
     tally: Mapping[tuple[States, Outcome], int]
     milestones: tuple[Milestone, ...]
     done: int
@@ -77,8 +77,8 @@ class Standing:
 
     @property
     def ended(self) -> str:
-        """Return how the last session ended; empty while it runs."""
-        last = self.sessions[-1] if self.sessions else None
+        """Return how the last stint ended; empty while it runs."""
+        last = self.stints[-1] if self.stints else None
         if last is None or self.writing in {Writing.HERE, Writing.ELSEWHERE}:
             return ""
         return last.ended or "cut off: its process was killed or met a mistake, or the power failed"
@@ -89,23 +89,23 @@ def standing_of(store: Store, folder: Path, *, evaluated: Evaluated | None = Non
 
     Whoever has read its evaluations already hands them on, which saves counting them again.
     """
-    sessions, milestones = tuple(store.sessions()), tuple(store.milestones())
+    stints, milestones = tuple(store.stints()), tuple(store.milestones())
     tally = store.tally() if evaluated is None else _tally(evaluated)
-    session = sessions[-1] if sessions else None
-    stage = session.stage if session else "starting"
+    stint = stints[-1] if stints else None
+    stage = stint.stage if stint else "starting"
     states = _STATES_OF.get(stage, States.SEARCH)
     done = sum(count for (one, _), count in tally.items() if one is states)
-    aimed = session.evaluations if session else None
+    aimed = stint.evaluations if stint else None
     if states is not States.SEARCH:
         aimed = store.asked_for().get(states, 0)
     times = store.times(last=_ROWS)
-    pace = _pace(milestones, sessions=sessions, times=times, searching=states is States.SEARCH)
+    pace = _pace(milestones, stints=stints, times=times, searching=states is States.SEARCH)
     holder = holder_of(folder / LOCK)
     return Standing(
         stage=stage,
-        writing=_writing(holder, session),
+        writing=_writing(holder, stint),
         holder=holder,
-        sessions=sessions,
+        stints=stints,
         tally=tally,
         milestones=milestones,
         done=done,
@@ -128,9 +128,9 @@ def _tally(evaluated: Evaluated) -> dict[tuple[States, Outcome], int]:
 _STATES_OF = {"confirm the front": States.ALL, "run the front on a finer grid": States.FINER}
 
 
-def _writing(holder: Holder | None, session: Session | None) -> Writing:
-    if session is not None and session.ended:  # its process may hold the lock a moment longer
-        return Writing.FINISHED if session.stage == FINISHED else Writing.NOBODY
+def _writing(holder: Holder | None, stint: Stint | None) -> Writing:
+    if stint is not None and stint.ended:  # its process may hold the lock a moment longer
+        return Writing.FINISHED if stint.stage == FINISHED else Writing.NOBODY
     if holder is not None and holder.alive is None:
         return Writing.ELSEWHERE
     return Writing.HERE if holder is not None and holder.alive else Writing.NOBODY
@@ -141,13 +141,13 @@ def _left(done: int, aimed: int | None, pace: float | None) -> float | None:
 
 
 def _pace(
-    milestones: Sequence[Milestone], *, sessions: Sequence[Session], times: Sequence[float], searching: bool
+    milestones: Sequence[Milestone], *, stints: Sequence[Stint], times: Sequence[float], searching: bool
 ) -> float | None:
     """Return evaluations a second of work: of the last generations, or of the last rows without any.
 
     A generation counts whole, so that the time in which the next designs are thought of is in it.
     """
-    starts = [session.started for session in sessions]
+    starts = [stint.started for stint in stints]
     spans = [
         (after.reached - before.reached, after.searched - before.searched)
         for before, after in pairwise(milestones)

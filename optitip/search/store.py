@@ -22,9 +22,9 @@ from optitip.metrics.values import Bracketed, Design, Evaluation
 from optitip.search.evaluated import Evaluated, joined
 from optitip.search.executors.face import States
 from optitip.search.plainly import said_plainly
-from optitip.search.records import Asked, Milestone, Record, RunIdentity, Session
+from optitip.search.records import Asked, Milestone, Record, RunIdentity, Stint
 from optitip.search.rows import Reading, evaluated_of
-from optitip.search.schema import begin_session, check_head, check_identity, write_head
+from optitip.search.schema import begin_stint, check_head, check_identity, write_head
 from optitip.search.space import design_id
 
 NOT_FINAL = frozenset({Outcome.WORKER_DIED, Outcome.TIME_LIMIT})
@@ -35,11 +35,11 @@ _READ_AT_ONCE = 4096
 class Store:
     """The open ``run.sqlite`` of a run folder; use ``create_or_open`` or ``open_to_read``."""
 
-    def __init__(self, path: Path, connection: sqlite3.Connection, *, session: int | None) -> None:
-        """Keep the connection; a session is that of a writer."""
+    def __init__(self, path: Path, connection: sqlite3.Connection, *, stint: int | None) -> None:
+        """Keep the connection; a stint is that of a writer."""
         self.path = path
         self._connection = connection
-        self._session = session
+        self._stint = stint
         self._metrics = self._places("metric")
         self._flow_states = self._places("flow_state")
 
@@ -55,7 +55,7 @@ class Store:
 
     def close(self) -> None:
         """Close the file; a finished one needs no side files, so that it can be copied alone."""
-        if self._session is not None:
+        if self._stint is not None:
             with suppress(sqlite3.OperationalError):  # read just now, or no room for it: the side files stay
                 self._connection.execute("PRAGMA journal_mode = DELETE")
         self._connection.close()
@@ -71,12 +71,12 @@ class Store:
             self._connection.execute("INSERT OR IGNORE INTO meta VALUES (?, ?)", (key, value))
         return self.meta()[key]
 
-    def sessions(self) -> list[Session]:
+    def stints(self) -> list[Stint]:
         """Return every go at this sweep, the first one first."""
-        query = "SELECT number, started, versions, evaluations, stage, ended FROM session ORDER BY number"
+        query = "SELECT number, started, versions, evaluations, stage, ended FROM stint ORDER BY number"
         with said_plainly(self.path):
             return [
-                Session(
+                Stint(
                     number=row[0],
                     started=row[1],
                     versions=json.loads(row[2]),
@@ -88,11 +88,11 @@ class Store:
             ]
 
     def note(self, *, evaluations: int | None = None, stage: str | None = None, ended: str = "") -> None:
-        """Write down what this session aims at, what it does, or why it does no more."""
-        values = (evaluations, stage, ended, self._session)
+        """Write down what this stint aims at, what it does, or why it does no more."""
+        values = (evaluations, stage, ended, self._stint)
         with said_plainly(self.path), self._connection:
             self._connection.execute(
-                "UPDATE session SET evaluations = coalesce(?, evaluations), stage = coalesce(?, stage), "
+                "UPDATE stint SET evaluations = coalesce(?, evaluations), stage = coalesce(?, stage), "
                 "ended = ? WHERE number = ?",
                 values,
             )
@@ -121,13 +121,13 @@ class Store:
     def _open_number(self, name: str, states: States) -> int | None:
         """Return the number under which a design was asked for and not answered, None if it never was."""
         query = (
-            "SELECT asked.number, outcome, session FROM asked LEFT JOIN evaluation USING (number) "
+            "SELECT asked.number, outcome, stint FROM asked LEFT JOIN evaluation USING (number) "
             "WHERE design_id = ? AND states = ?"
         )
         row = self._connection.execute(query, (name, states.value)).fetchone()
         if row is None:
             return None
-        had_no_luck = row[1] is not None and row[2] != self._session and Outcome[row[1]] in NOT_FINAL
+        had_no_luck = row[1] is not None and row[2] != self._stint and Outcome[row[1]] in NOT_FINAL
         if row[1] is not None and not had_no_luck:
             raise ValueError(f"design {name} has been evaluated over {states.value} already")
         return int(row[0])
@@ -135,16 +135,16 @@ class Store:
     def unanswered(self) -> list[Asked]:
         """Return what was asked for and has no answer that stays, in order.
 
-        What an earlier session had no luck with counts as unanswered: see ``NOT_FINAL``.
+        What an earlier stint had no luck with counts as unanswered: see ``NOT_FINAL``.
         """
         names = sorted(outcome.name for outcome in NOT_FINAL)
         query = (
             "SELECT asked.number, design_id, design, states FROM asked LEFT JOIN evaluation USING (number) "
-            f"WHERE outcome IS NULL OR (session < ? AND outcome IN ({', '.join('?' * len(names))})) "
+            f"WHERE outcome IS NULL OR (stint < ? AND outcome IN ({', '.join('?' * len(names))})) "
             "ORDER BY asked.number"
         )
         with said_plainly(self.path):
-            rows = self._connection.execute(query, (self._session, *names))
+            rows = self._connection.execute(query, (self._stint, *names))
             return [
                 Asked(number=row[0], design_id=row[1], design=json.loads(row[2]), states=States(row[3]))
                 for row in rows
@@ -158,7 +158,7 @@ class Store:
         with said_plainly(self.path), self._connection:
             figures, sides = self._packed(evaluation.metrics)
             row = (
-                asked.number, self._session, time.time(), evaluation.seconds, evaluation.outcome.name,
+                asked.number, self._stint, time.time(), evaluation.seconds, evaluation.outcome.name,
                 evaluation.detail, figures, sides,
             )  # fmt: skip
             self._connection.execute("INSERT OR REPLACE INTO evaluation VALUES (?, ?, ?, ?, ?, ?, ?, ?)", row)
@@ -312,8 +312,8 @@ def create_or_open(path: Path, identity: RunIdentity) -> Store:
                 check_identity(path, connection, identity)
             connection.execute("PRAGMA journal_mode = WAL")
             connection.execute("PRAGMA synchronous = NORMAL")
-            session = begin_session(connection, identity)
-            return Store(path, connection, session=session)
+            stint = begin_stint(connection, identity)
+            return Store(path, connection, stint=stint)
         except BaseException:
             connection.close()
             raise
@@ -336,7 +336,7 @@ def open_to_read(path: Path) -> Store:
             connection = sqlite3.connect(f"{quoted}?immutable=1", uri=True)
         try:
             check_head(path, connection)
-            return Store(path, connection, session=None)
+            return Store(path, connection, stint=None)
         except BaseException:
             connection.close()
             raise

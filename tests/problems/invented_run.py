@@ -49,7 +49,7 @@ def invented_run(
     with create_or_open(folder / STORE, RunIdentity(study_hash="invented", seed=84)) as store:
         store.note(evaluations=designs, stage=stage, ended=ended)
     with sqlite3.connect(folder / STORE) as connection:
-        connection.execute("UPDATE session SET started = ?", (begun,))
+        connection.execute("UPDATE stint SET started = ?", (begun,))
         connection.executemany(
             "INSERT INTO metric VALUES (?, ?, ?)",
             [(place, name, UNITS[name]) for place, name in enumerate(metrics)],

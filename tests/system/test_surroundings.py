@@ -90,7 +90,7 @@ def front(folder):
 
 
 def begun(folder):
-    """Start a sweep of 48 designs in a session of its own and wait until some of them are stored."""
+    """Start a sweep of 48 designs in a process group of its own and wait until some of them are stored."""
     command = [PROGRAM, "sweep", EGG, "--out", folder, "--evaluations", "48", "--workers", "2"]
     process = subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, start_new_session=True

@@ -49,7 +49,7 @@ class ClusterExecutor(CrewExecutor):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class _Session:
+class _Stint:
     """What the workers are told with each batch; ``name`` is this run's own, so that no old study is kept."""
 
     name: str
@@ -83,7 +83,7 @@ class ClusterCrew:
     def __init__(self, factory: EvaluatorFactory, *, address: str, restarts: bool) -> None:
         """Keep what the workers need."""
         self._address = address
-        self._session = _Session(
+        self._stint = _Stint(
             name=f"optitip-{uuid4().hex}",
             version=__version__,
             factory=pickle.dumps(factory),
@@ -114,7 +114,7 @@ class ClusterCrew:
             raise UserMistakes.one(
                 f"cluster {self._address}", f"no scheduler answers ({said})", remedy
             ) from None
-        self._client.subscribe_topic(self._session.name, self._note_begin)
+        self._client.subscribe_topic(self._stint.name, self._note_begin)
         self._look_around()
 
     def close(self, *, now: bool) -> None:  # noqa: ARG002 (what runs there ends there, and nobody waits for it)
@@ -136,8 +136,8 @@ class ClusterCrew:
         return self._tickets
 
     def _submit(self, ticket: int, tasks: Sequence[Task]) -> "Future[list[Evaluation]]":
-        key = f"{self._session.name}-{ticket}-{uuid4().hex}"
-        future = self._here().submit(evaluate_there, self._session, ticket, tasks, key=key, pure=False)
+        key = f"{self._stint.name}-{ticket}-{uuid4().hex}"
+        future = self._here().submit(evaluate_there, self._stint, ticket, tasks, key=key, pure=False)
         future.add_done_callback(lambda one: self._inbox.put(_News(ticket=ticket, future=one)))
         return future
 
@@ -230,25 +230,25 @@ _loaded: dict[str, Loaded] = {}
 _answered: set[str] = set()
 
 
-def evaluate_there(session: _Session, ticket: int, tasks: Sequence[Task]) -> list[Evaluation]:
+def evaluate_there(stint: _Stint, ticket: int, tasks: Sequence[Task]) -> list[Evaluation]:
     """Evaluate a batch in a worker of the cluster, and say when it begins."""
     worker = get_worker()
     with _one_at_a_time:
-        loaded = _evaluators(session, place=worker.address)
-        _check_worker(session, place=worker.address, threads=worker.state.nthreads, nanny=worker.nanny)
-        fresh = session.name not in _answered
-        worker.log_event(session.name, (ticket, worker.address, fresh))
-        time.sleep(HEARD if session.restarts else 0.0)
+        loaded = _evaluators(stint, place=worker.address)
+        _check_worker(stint, place=worker.address, threads=worker.state.nthreads, nanny=worker.nanny)
+        fresh = stint.name not in _answered
+        worker.log_event(stint.name, (ticket, worker.address, fresh))
+        time.sleep(HEARD if stint.restarts else 0.0)
         evaluations = loaded.run(tasks)
-        _answered.add(session.name)
+        _answered.add(stint.name)
     return evaluations
 
 
-def _evaluators(session: _Session, *, place: str) -> Loaded:
-    """Return the study of a session, read once; that of an earlier session is let go."""
-    if session.name not in _loaded:
+def _evaluators(stint: _Stint, *, place: str) -> Loaded:
+    """Return the study of a stint, read once; that of an earlier stint is let go."""
+    if stint.name not in _loaded:
         _loaded.clear()
-        factory: Callable[[], Any] = pickle.loads(session.factory)
+        factory: Callable[[], Any] = pickle.loads(stint.factory)
         loaded = Loaded(factory)
         try:
             loaded.load()
@@ -258,17 +258,17 @@ def _evaluators(session: _Session, *, place: str) -> Loaded:
             raise UserMistakes.one(
                 f"worker {place}", f"the study can't be read there ({said})", remedy
             ) from None
-        _loaded[session.name] = loaded
-    return _loaded[session.name]
+        _loaded[stint.name] = loaded
+    return _loaded[stint.name]
 
 
-def _check_worker(session: _Session, *, place: str, threads: int, nanny: object) -> None:
-    if session.version != __version__:
-        problem = f"it has optitip {__version__}, and the sweep {session.version}"
+def _check_worker(stint: _Stint, *, place: str, threads: int, nanny: object) -> None:
+    if stint.version != __version__:
+        problem = f"it has optitip {__version__}, and the sweep {stint.version}"
         raise UserMistakes.one(f"worker {place}", problem, "Install the same version")
     if threads > 1:
         problem = f"it runs {threads} designs at once in one process, and one's death would blame the others"
         raise UserMistakes.one(f"worker {place}", problem, "Start it with --nthreads 1 and --nworkers")
-    if session.restarts and nanny is None:
+    if stint.restarts and nanny is None:
         problem = "it has no nanny, which a time limit needs to start it anew"
         raise UserMistakes.one(f"worker {place}", problem, "Start it with --nanny, or give no time limit")

@@ -13,7 +13,7 @@ from optitip.search.executors.face import Task, batches
 from optitip.search.executors.patience import Patience, WorkingClock
 
 DEATHS_ALONE = 3
-"""Deaths of its worker, with nothing else at work, after which a design is given up in a session."""
+"""Deaths of its worker, with nothing else at work, after which a design is given up in a stint."""
 DEATHS_THAT_END_IT = 24
 TICK = 0.25
 """Seconds between looks at the clock and at whether to stop."""

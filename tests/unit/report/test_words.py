@@ -9,12 +9,12 @@ from optitip.report.words import (
     growth_curve,
     growth_line,
     progress_line,
-    sessions_line,
     state_line,
+    stints_line,
 )
 from optitip.search.executors.face import States
 from optitip.search.lock import Holder
-from optitip.search.records import Milestone, Session
+from optitip.search.records import Milestone, Stint
 from optitip.search.standing import Standing, Writing
 
 NOW = datetime(2031, 3, 4, 23, 0).timestamp()
@@ -22,7 +22,7 @@ NOW = datetime(2031, 3, 4, 23, 0).timestamp()
 
 @pytest.fixture
 def standing():
-    session = Session(
+    stint = Stint(
         number=2, started=NOW - 7200.0, versions={"optitip": "9.1", "numba": "none"}, evaluations=4000,
         stage="search", ended="",
     )  # fmt: skip
@@ -30,7 +30,7 @@ def standing():
         stage="search",
         writing=Writing.HERE,
         holder=Holder(host="here", process=77, alive=True),
-        sessions=(replace(session, number=1), session),
+        stints=(replace(stint, number=1), stint),
         tally={
             (States.SEARCH, Outcome.ANSWERED): 900,
             (States.SEARCH, Outcome.MESH_FOLDED): 20,
@@ -59,7 +59,7 @@ def test_the_time_left_is_told_with_the_hour_while_somebody_is_at_it(standing):
 def test_a_run_that_nobody_writes_says_how_to_go_on(standing):
     assert state_line(standing, now=NOW) == "A sweep is at work here (process 77)."
     cut = state_line(replace(standing, writing=Writing.NOBODY), now=NOW)
-    assert cut.startswith("Nobody is sweeping here now; the last session was cut off")
+    assert cut.startswith("Nobody is sweeping here now; the last stint was cut off")
     assert cut.endswith("The same command goes on from here; nothing is lost.")
 
 
@@ -87,5 +87,5 @@ def test_a_front_that_covers_nothing_yet_has_no_curve(standing):
     assert "grown" not in growth_line(replace(standing, milestones=flat))
 
 
-def test_the_session_is_told_with_its_versions_and_without_what_is_not_installed(standing):
-    assert sessions_line(standing) == "Session 2 of 2, begun 2031-03-04 21:00, with optitip 9.1."
+def test_the_stint_is_told_with_its_versions_and_without_what_is_not_installed(standing):
+    assert stints_line(standing) == "Stint 2 of 2, begun 2031-03-04 21:00, with optitip 9.1."

@@ -22,7 +22,7 @@ BEGUN, PACE, DESIGNS = 1.8e9, 0.5, 2000
 def run(tmp_path):
     """Return the folder of a run of 2000 designs, one each half second, that aimed at 3000."""
     folder = invented_run(tmp_path / "run", designs=DESIGNS, begun=BEGUN, pace=PACE, confirmed=0)
-    _change(folder, "UPDATE session SET evaluations = 3000")
+    _change(folder, "UPDATE stint SET evaluations = 3000")
     return folder
 
 
@@ -62,16 +62,16 @@ def test_a_night_asleep_in_the_middle_of_a_generation_does_not_spoil_the_pace(ru
 
 
 @pytest.mark.parametrize("away", [90.0, 12 * 3600.0])
-def test_the_time_between_two_sessions_is_no_work(run, away):
+def test_the_time_between_two_stints_is_no_work(run, away):
     half = BEGUN + PACE * (DESIGNS - 450)
     _change(
         run,
         f"UPDATE evaluation SET created = created + {away} WHERE created > {half}",
         f"UPDATE milestone SET reached = reached + {away} WHERE reached > {half}",
-        f"INSERT INTO session SELECT 2, {half + away}, versions, study_hash, 3000, 'search', '' FROM session",
+        f"INSERT INTO stint SELECT 2, {half + away}, versions, study_hash, 3000, 'search', '' FROM stint",
     )
     found = _standing(run)
-    assert len(found.sessions) == 2
+    assert len(found.stints) == 2
     assert found.pace == pytest.approx(1.0 / PACE, rel=0.02)
 
 
@@ -106,7 +106,7 @@ def test_rows_that_come_by_batches_have_the_pace_of_their_batches(run, apart):
 
 
 def test_nothing_is_foretold_before_anything_was_evaluated(run):
-    _change(run, "DELETE FROM evaluation", "DELETE FROM milestone", "UPDATE session SET evaluations = NULL")
+    _change(run, "DELETE FROM evaluation", "DELETE FROM milestone", "UPDATE stint SET evaluations = NULL")
     found = _standing(run)
     assert (found.done, found.aimed, found.pace, found.seconds_left) == (0, None, None, None)
 
@@ -130,29 +130,29 @@ def test_a_lock_that_is_being_written_is_nobodys(run):
     assert _standing(run).holder is None
 
 
-def test_how_the_last_session_ended_is_what_it_wrote_or_that_it_was_cut_off(run):
+def test_how_the_last_stint_ended_is_what_it_wrote_or_that_it_was_cut_off(run):
     assert "cut off" in _standing(run).ended
-    _change(run, "UPDATE session SET ended = 'stopped by hand'")
+    _change(run, "UPDATE stint SET ended = 'stopped by hand'")
     assert _standing(run).ended == "stopped by hand"
-    _change(run, f"UPDATE session SET stage = '{FINISHED}', ended = 'the front has stopped growing'")
+    _change(run, f"UPDATE stint SET stage = '{FINISHED}', ended = 'the front has stopped growing'")
     found = _standing(run)
     assert (found.writing, found.ended) == (Writing.FINISHED, "the front has stopped growing")
     assert found.seconds_left is None
 
 
-def test_a_session_that_said_how_it_ended_is_over_though_its_lock_is_still_there(run):
+def test_a_stint_that_said_how_it_ended_is_over_though_its_lock_is_still_there(run):
     _hold(run)
-    _change(run, "UPDATE session SET ended = 'stopped by hand'")
+    _change(run, "UPDATE stint SET ended = 'stopped by hand'")
     assert _standing(run).writing is Writing.NOBODY
-    _change(run, f"UPDATE session SET stage = '{FINISHED}'")
+    _change(run, f"UPDATE stint SET stage = '{FINISHED}'")
     assert _standing(run).writing is Writing.FINISHED
 
 
-def test_a_session_that_goes_on_with_a_finished_run_is_at_work(run):
+def test_a_stint_that_goes_on_with_a_finished_run_is_at_work(run):
     _change(
         run,
-        f"UPDATE session SET stage = '{FINISHED}', ended = 'the front has stopped growing'",
-        "INSERT INTO session SELECT 2, started, versions, study_hash, NULL, 'starting', '' FROM session",
+        f"UPDATE stint SET stage = '{FINISHED}', ended = 'the front has stopped growing'",
+        "INSERT INTO stint SELECT 2, started, versions, study_hash, NULL, 'starting', '' FROM stint",
     )
     _hold(run)
     assert (_standing(run).writing, _standing(run).ended) == (Writing.HERE, "")

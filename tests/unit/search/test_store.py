@@ -55,7 +55,7 @@ def test_what_was_asked_and_not_answered_is_still_known_after_reopening(path):
 
 
 @pytest.mark.parametrize("outcome", [Outcome.WORKER_DIED, Outcome.TIME_LIMIT])
-def test_a_bad_day_is_tried_again_in_the_next_session_alone_and_its_answer_stays(path, outcome):
+def test_a_bad_day_is_tried_again_in_the_next_stint_alone_and_its_answer_stays(path, outcome):
     with create_or_open(path, IDENTITY) as store:
         (asked,) = store.ask(DESIGNS[:1], States.SEARCH)
         store.add(asked, Evaluation(outcome=outcome, detail="alone"))
@@ -94,15 +94,15 @@ def test_every_row_tells_when_and_with_which_versions_of_what_it_was_reckoned(pa
             store.note(evaluations=40, stage="search", ended="stopped by hand")
             store.add(store.ask([design], States.SEARCH)[0], ANSWER)
     with open_to_read(path) as store:
-        first, second = store.sessions()
+        first, second = store.stints()
     assert (first.number, second.number) == (1, 2)
     assert (first.evaluations, first.stage, first.ended) == (40, "search", "stopped by hand")
     assert first.versions["numpy"] == np.__version__
     assert first.versions["optitip"] == __version__
     with closing(sqlite3.connect(path)) as connection:
         rows = connection.execute(
-            "SELECT session, study_hash, created FROM evaluation JOIN session "
-            "ON session.number = session ORDER BY evaluation.number"
+            "SELECT stint, study_hash, created FROM evaluation JOIN stint "
+            "ON stint.number = stint ORDER BY evaluation.number"
         ).fetchall()
     assert [row[:2] for row in rows] == [(1, "abc123"), (2, "abc123")]
     assert first.started <= rows[0][2] <= rows[1][2]

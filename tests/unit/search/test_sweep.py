@@ -328,7 +328,7 @@ def test_a_search_ends_at_its_hour_and_the_front_is_confirmed_all_the_same(swept
     assert further.searched == 400
 
 
-def test_what_died_in_an_earlier_session_is_tried_again_and_counts_as_no_failure(swept, tmp_path):
+def test_what_died_in_an_earlier_stint_is_tried_again_and_counts_as_no_failure(swept, tmp_path):
     whole, _ = swept(evaluations=60)
     path = tmp_path / "died.sqlite"
 
@@ -372,9 +372,9 @@ def test_the_store_tells_what_was_aimed_at_and_how_it_ended(tmp_path):
             executor=SerialExecutor(synthetic_tip.evaluators),
             aim=Aim(evaluations=60, seed=1),
         )
-        (session,) = store.sessions()
+        (stint,) = store.stints()
         stones = store.milestones()
-    assert (session.evaluations, session.stage, session.ended) == (60, "finished", End.BUDGET.value)
+    assert (stint.evaluations, stint.stage, stint.ended) == (60, "finished", End.BUDGET.value)
     assert [one.searched for one in stones][-1] == found.searched == 60
     assert [one.covered for one in stones] == sorted(one.covered for one in stones)
 
