@@ -20,12 +20,12 @@ from optitip.cli.choice_lines import (
     end_lines,
     how_to_choose,
 )
-from optitip.cli.fronts import ROWS_SHOWN, TITLE, evenly, front_table, kept_lines, target_lines
+from optitip.cli.fronts import ROWS_SHOWN, TITLE, evenly, front_table, kept_lines
 from optitip.cli.tables import show_table
 from optitip.cli.verified_lines import verified_lines
 from optitip.errors import Outcome, UserMistakes
 from optitip.metrics.goals import Goals, Limit, Sense
-from optitip.report.words import limit_text, progress_line, state_line
+from optitip.report.words import limit_text, progress_line, state_line, target_lines
 from optitip.search.choice import Stored, parse_limits, stored_front
 from optitip.search.components import Components
 from optitip.search.evaluated import Evaluated
@@ -129,7 +129,8 @@ def _show(out: Console, read: _Read, asked: Asked | None, units: System) -> None
     ranked = None if asked is None else chosen(read.front, asked, read.goals, units)
     rows = evenly(read.front, read.goals) if ranked is None else ranked.records[:ROWS_SHOWN]
     ahead = ({} if ranked is None else _rank_columns(ranked)) | _columns(rows, verified)
-    title = TITLE if ranked is None else f"{TITLE}, ranked"
+    few = any(record.states is States.SEARCH for record in rows)
+    title = f"{TITLE}{' that were run' if few else ''}{', ranked' if ranked is not None else ''}"
     also = [one.metric for one in read.extra]
     show_table(out, front_table(rows, read.run.space, read.goals, units, title=title, ahead=ahead, also=also))
     for line in _after_lines(read, ranked, verified, units):

@@ -1,27 +1,25 @@
 """The front as a table and what it reaches, for every command that shows one."""
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from pathlib import Path
 
 from rich.markup import escape
 from rich.table import Table
 
 from optitip.cli.tables import table
-from optitip.metrics.goals import Goals, Limit, Sense
+from optitip.metrics.goals import Goals, Sense
 from optitip.metrics.registry import LABELS, UNITS
 from optitip.metrics.values import sides_text
-from optitip.report.figures import bracket_text, spread_text
+from optitip.report.figures import spread_text
 from optitip.report.words import limit_text
 from optitip.search.components import Components
 from optitip.search.evaluated import Evaluated
-from optitip.search.executors.face import States
 from optitip.search.front import judged
 from optitip.search.records import Record
 from optitip.search.space import Space
 from optitip.units import System, shown, text
 
 ROWS_SHOWN = 20
-TITLE = "The front: expected (low to high over the flow states)"
+TITLE = "The front: expected, low to high over the flow states"
 
 
 def evenly(front: Sequence[Record], goals: Goals) -> list[Record]:
@@ -83,34 +81,6 @@ def kept_lines(evaluated: Evaluated, goals: Goals, units: System) -> Iterator[st
             nearest = text(limit.value + outside, UNITS[limit.metric], units, digits=3)
             line += f"; the nearest has {nearest} in its worst flow state"
         yield line
-
-
-def target_lines(
-    front: Sequence[Record], targets: Sequence[Limit], *, run: Path, units: System
-) -> Iterator[str]:
-    """Yield for each target of the study how many of a front reach it, and the nearest where none does."""
-    for target in targets:
-        values = {
-            record.design_id: record.evaluation.metrics[target.metric]
-            for record in front
-            if record.evaluation.metrics is not None and target.metric in record.evaluation.metrics
-        }
-        if not values:
-            continue
-        past = {name: target.past(value.expected) for name, value in values.items()}
-        reached, always = sum(one >= 0.0 for one in past.values()), sum(map(target.kept, values.values()))
-        line = f"Target {limit_text(target, units)}: "
-        if reached:
-            few = any(record.states is States.SEARCH for record in front)
-            ran = "every flow state that was run" if few else "every flow state"
-            yield f"{line}{reached} of {len(front)} reach it as expected, {always} in {ran}."
-            continue
-        name = max(past, key=past.__getitem__)
-        yield (
-            f"{line}NOT reached by any of {len(front)}, as expected; the nearest has "
-            f"{bracket_text(values[name], units)}: {name}. "
-            f"What would get there: optitip check {run}"
-        )
 
 
 def _sides_of(front: Iterable[Record], goals: Goals) -> str:

@@ -12,7 +12,7 @@ import typer
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TaskID, TextColumn
 
 from optitip.cli.answers import complaints, console
-from optitip.cli.fronts import ROWS_SHOWN, evenly, front_table, kept_lines, target_lines
+from optitip.cli.fronts import ROWS_SHOWN, evenly, front_table, kept_lines
 from optitip.cli.hours import next_hour
 from optitip.cli.outside_lines import front_lines
 from optitip.cli.places import placed_in
@@ -26,15 +26,16 @@ from optitip.inputs.study import OWN_MATERIALS, Study, read_study
 from optitip.inputs.study_tables import Sweep
 from optitip.metrics.goals import Goals
 from optitip.report.front_page import PAGE, KeptPage, write_page
+from optitip.report.words import target_lines
 from optitip.search.components import Components
 from optitip.search.evaluators import study_evaluators
 from optitip.search.executors.face import Executor
 from optitip.search.executors.make import ExecutorKind, make_executor
 from optitip.search.reading import goals_of, targets_of
-from optitip.search.records import RunIdentity, Stint
+from optitip.search.records import RunIdentity, Stage, Stint
 from optitip.search.run_folder import RunFolder, input_names, run_folder
 from optitip.search.space import Space
-from optitip.search.sweep import Aim, Stage, Swept, sweep
+from optitip.search.sweep import Aim, Swept, sweep
 from optitip.search.sweep import Progress as Progressed
 from optitip.units import System
 

@@ -16,7 +16,7 @@ from optitip.search.choice import stored_front
 from optitip.search.components import Components
 from optitip.search.executors.face import States
 from optitip.search.plainly import said_plainly
-from optitip.search.reading import OpenRun, run_to_read
+from optitip.search.reading import OpenRun, run_to_read, targets_of
 from optitip.search.standing import Writing, standing_of
 from optitip.search.verified import Rank, verify
 from optitip.units import System
@@ -113,6 +113,7 @@ def page_text(run: OpenRun, *, units: System, now: float) -> str:
         verified=len(verified),
         changed=sum(one.rank is not Rank.KEPT for one in verified.values()),
         limits=words.limit_lines(goals, units),
+        targets=list(words.target_lines(front, targets_of(run.study), run=run.path, units=units)),
         run=str(run.path),
         cautions=(*words.CAUTIONS, words.INDICATIVE),
         paper=chart,

@@ -1,12 +1,15 @@
 """Where a sweep stands, in plain sentences: the same on a terminal and on the page."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import datetime
+from pathlib import Path
 
 from optitip.metrics.goals import Goals, Limit
 from optitip.metrics.registry import UNITS
+from optitip.report.figures import bracket_text
 from optitip.search.executors.face import States
-from optitip.search.standing import FINISHED, Standing, Writing
+from optitip.search.records import Record, Stage
+from optitip.search.standing import Standing, Writing
 from optitip.units import System, text
 
 CAUTIONS = (
@@ -17,11 +20,11 @@ INDICATIVE = "Setting and log reduction are indicative only: food that has flown
 GO_ON = "The same command goes on from here; nothing is lost."
 _BARS = " ▁▂▃▄▅▆▇█"
 _DOING = {
-    "starting": "starting",
-    "search": "searching",
-    "confirm the front": "running the front in every flow state",
-    "run the front on a finer grid": "running the front on a finer grid",
-    FINISHED: "finished",
+    Stage.STARTING: "starting the workers",
+    Stage.SEARCH: "searching",
+    Stage.CONFIRM: "running the front in every flow state",
+    Stage.VERIFY: "running the front on a finer grid",
+    Stage.FINISHED: "finished",
 }
 
 
@@ -65,8 +68,8 @@ def _cut(ended: str) -> str:
 
 def progress_line(standing: Standing, *, now: float) -> str:
     """Return what the sweep is doing, how much of it is done, how fast, and when that will be over."""
-    doing = _DOING.get(standing.stage, standing.stage)
-    if standing.stage == FINISHED:
+    doing = _DOING[standing.stage]
+    if standing.stage is Stage.FINISHED:
         return f"{standing.searched:,} designs evaluated."
     of = "" if standing.aimed is None else f" of {standing.aimed:,}"
     line = f"{doing[:1].upper()}{doing[1:]}: {standing.done:,}{of} done"
@@ -127,6 +130,34 @@ def limit_text(limit: Limit, units: System) -> str:
     'shell.mass <= 150 g'
     """
     return f"{limit.metric} {limit.sense.value} {text(limit.value, UNITS[limit.metric], units)}"
+
+
+def target_lines(
+    front: Sequence[Record], targets: Sequence[Limit], *, run: Path, units: System
+) -> Iterator[str]:
+    """Yield for each target of the study how many of a front reach it, and the nearest where none does."""
+    for target in targets:
+        values = {
+            record.design_id: record.evaluation.metrics[target.metric]
+            for record in front
+            if record.evaluation.metrics is not None and target.metric in record.evaluation.metrics
+        }
+        if not values:
+            continue
+        past = {name: target.past(value.expected) for name, value in values.items()}
+        reached, always = sum(one >= 0.0 for one in past.values()), sum(map(target.kept, values.values()))
+        line = f"Target {limit_text(target, units)}: "
+        if reached:
+            few = any(record.states is States.SEARCH for record in front)
+            ran = "every flow state that was run" if few else "every flow state"
+            yield f"{line}{reached} of {len(front)} reach it as expected, {always} in {ran}."
+            continue
+        name = max(past, key=past.__getitem__)
+        yield (
+            f"{line}NOT reached by any of {len(front)}, as expected; the nearest has "
+            f"{bracket_text(values[name], units)}: {name}. "
+            f"What would get there: optitip check {run}"
+        )
 
 
 def stints_line(standing: Standing) -> str:

@@ -5,10 +5,11 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from optitip.errors import Mistake, UserMistakes
-from optitip.inputs.study import HOW_LONG
+from optitip.inputs.study import HOW_LONG, OWN_MATERIALS
 from optitip.search.plainly import said_plainly
 
 _MAY_CHANGE = frozenset(f"sweep.{name}" for name in HOW_LONG)
+_KEPT = ("inputs", OWN_MATERIALS)  # where a run keeps its copies
 _REMEDY = "Sweep into a new folder, or put it back as it was"
 
 
@@ -19,21 +20,25 @@ def check_unchanged(run: Path, *, study: Path, study_text: str, inputs: Mapping[
     """
     with said_plainly(run):
         before = study.read_text(encoding="utf-8")
-        changed = sorted(name for name, source in inputs.items() if _differs(run / name, source))
+        kept = {f"{folder}/{path.name}" for folder in _KEPT for path in (run / folder).glob("*")}
+        changed = [name for name in sorted(inputs.keys() & kept) if _differs(run / name, inputs[name])]
     mistakes = [
         Mistake(str(study), f"the run was begun with {said}", _REMEDY)
         for said in _differences(before, study_text)
     ]
+    told = dict.fromkeys(changed, "has changed")
+    told |= dict.fromkeys(kept - inputs.keys(), "is gone")
+    told |= dict.fromkeys(inputs.keys() - kept, "is new")
     mistakes += [
-        Mistake(str(run / name), f"'{inputs[name].name}' has changed since the run was begun", _REMEDY)
-        for name in changed
+        Mistake(str(run / name), f"'{Path(name).name}' {what} since the run was begun", _REMEDY)
+        for name, what in sorted(told.items())
     ]
     if mistakes:
         raise UserMistakes(mistakes)
 
 
 def _differs(kept: Path, now: Path) -> bool:
-    return not kept.is_file() or kept.read_bytes() != now.read_bytes()
+    return kept.read_bytes() != now.read_bytes()
 
 
 def _differences(before: str, now: str) -> Iterator[str]:

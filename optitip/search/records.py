@@ -2,9 +2,20 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from enum import Enum
 
 from optitip.metrics.values import Design, Evaluation
 from optitip.search.executors.face import States
+
+
+class Stage(Enum):
+    """What a sweep is doing."""
+
+    STARTING = "starting"
+    SEARCH = "search"
+    CONFIRM = "confirm the front"
+    VERIFY = "run the front on a finer grid"
+    FINISHED = "finished"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,7 +59,7 @@ class Stint:
     started: float
     versions: Mapping[str, str]
     evaluations: int | None
-    stage: str
+    stage: Stage
     ended: str
 
 

@@ -8,7 +8,7 @@ from importlib import metadata
 from pathlib import Path
 
 from optitip.errors import UserMistakes
-from optitip.search.records import RunIdentity
+from optitip.search.records import RunIdentity, Stage
 
 SCHEMA = 3
 _APPLICATION = 0x6F707469  # marks the file as ours, in SQLite's own header field
@@ -48,7 +48,7 @@ def write_head(connection: sqlite3.Connection, identity: RunIdentity) -> None:
 def begin_stint(connection: sqlite3.Connection, identity: RunIdentity) -> int:
     """Write a new stint down and return its number; a folder or file that can't be written says so."""
     versions = json.dumps({"python": platform.python_version(), **_versions()})
-    row = (time.time(), versions, identity.study_hash, "starting", "")
+    row = (time.time(), versions, identity.study_hash, Stage.STARTING.value, "")
     with connection:
         connection.execute("BEGIN IMMEDIATE")
         cursor = connection.execute(

@@ -13,12 +13,10 @@ from optitip.errors import Outcome
 from optitip.search.evaluated import Evaluated
 from optitip.search.executors.face import States
 from optitip.search.lock import Holder, holder_of
-from optitip.search.records import Milestone, Stint
+from optitip.search.records import Milestone, Stage, Stint
 from optitip.search.run_folder import LOCK
 from optitip.search.store import Store
 
-FINISHED = "finished"
-"""The stage of a stint that has nothing left to do."""
 _RECENT = 8  # milestones: a few generations, so that the pace is today's and no chance
 _ROWS = 256
 _PAUSE, _TIMES, _PAUSES = 60.0, 10.0, 3
@@ -45,7 +43,7 @@ class Standing:
     in evaluations a second of work, None before it can be told; ``seconds_left`` of this stage.
     """
 
-    stage: str
+    stage: Stage
     writing: Writing
     holder: Holder | None
     stints: tuple[Stint, ...]
@@ -92,7 +90,7 @@ def standing_of(store: Store, folder: Path, *, evaluated: Evaluated | None = Non
     stints, milestones = tuple(store.stints()), tuple(store.milestones())
     tally = store.tally() if evaluated is None else _tally(evaluated)
     stint = stints[-1] if stints else None
-    stage = stint.stage if stint else "starting"
+    stage = stint.stage if stint else Stage.STARTING
     states = _STATES_OF.get(stage, States.SEARCH)
     done = sum(count for (one, _), count in tally.items() if one is states)
     aimed = stint.evaluations if stint else None
@@ -111,7 +109,7 @@ def standing_of(store: Store, folder: Path, *, evaluated: Evaluated | None = Non
         done=done,
         aimed=aimed,
         pace=pace,
-        seconds_left=_left(done, aimed, pace) if stage != FINISHED else None,
+        seconds_left=_left(done, aimed, pace) if stage is not Stage.FINISHED else None,
         last_written=times[-1] if times else None,
     )
 
@@ -125,12 +123,12 @@ def _tally(evaluated: Evaluated) -> dict[tuple[States, Outcome], int]:
     }
 
 
-_STATES_OF = {"confirm the front": States.ALL, "run the front on a finer grid": States.FINER}
+_STATES_OF = {Stage.CONFIRM: States.ALL, Stage.VERIFY: States.FINER}
 
 
 def _writing(holder: Holder | None, stint: Stint | None) -> Writing:
     if stint is not None and stint.ended:  # its process may hold the lock a moment longer
-        return Writing.FINISHED if stint.stage == FINISHED else Writing.NOBODY
+        return Writing.FINISHED if stint.stage is Stage.FINISHED else Writing.NOBODY
     if holder is not None and holder.alive is None:
         return Writing.ELSEWHERE
     return Writing.HERE if holder is not None and holder.alive else Writing.NOBODY

@@ -22,7 +22,7 @@ from optitip.metrics.values import Bracketed, Design, Evaluation
 from optitip.search.evaluated import Evaluated, joined
 from optitip.search.executors.face import States
 from optitip.search.plainly import said_plainly
-from optitip.search.records import Asked, Milestone, Record, RunIdentity, Stint
+from optitip.search.records import Asked, Milestone, Record, RunIdentity, Stage, Stint
 from optitip.search.rows import Reading, evaluated_of
 from optitip.search.schema import begin_stint, check_head, check_identity, write_head
 from optitip.search.space import design_id
@@ -81,15 +81,15 @@ class Store:
                     started=row[1],
                     versions=json.loads(row[2]),
                     evaluations=row[3],
-                    stage=row[4],
+                    stage=Stage(row[4]),
                     ended=row[5],
                 )
                 for row in self._connection.execute(query)
             ]
 
-    def note(self, *, evaluations: int | None = None, stage: str | None = None, ended: str = "") -> None:
+    def note(self, *, evaluations: int | None = None, stage: Stage | None = None, ended: str = "") -> None:
         """Write down what this stint aims at, what it does, or why it does no more."""
-        values = (evaluations, stage, ended, self._stint)
+        values = (evaluations, None if stage is None else stage.value, ended, self._stint)
         with said_plainly(self.path), self._connection:
             self._connection.execute(
                 "UPDATE stint SET evaluations = coalesce(?, evaluations), stage = coalesce(?, stage), "

@@ -4,7 +4,6 @@ import time
 from collections import Counter
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
-from enum import Enum
 from typing import NoReturn
 
 import numpy as np
@@ -21,7 +20,7 @@ from optitip.search.front import archive_of, covered, front_rows, judged, spread
 from optitip.search.lead import Lead, as_begun, chosen_lead
 from optitip.search.proposals import first_count, next_count, propose
 from optitip.search.quasi_random import drawn
-from optitip.search.records import Asked, Record
+from optitip.search.records import Asked, Record, Stage
 from optitip.search.space import Space
 from optitip.search.stopping import End, interruption, stalled
 from optitip.search.store import Store
@@ -32,14 +31,6 @@ PROBES = 12
 """Members of the front run over all flow states after each quarter of a search, ahead of its end."""
 ENDS = 8
 """Members at an end of the front that are run over all flow states together."""
-
-
-class Stage(Enum):
-    """What a sweep is doing."""
-
-    SEARCH = "search"
-    CONFIRM = "confirm the front"
-    VERIFY = "run the front on a finer grid"
 
 
 _STAGES = {States.SEARCH: Stage.SEARCH, States.ALL: Stage.CONFIRM, States.FINER: Stage.VERIFY}
@@ -117,8 +108,12 @@ def sweep(
     """
     with interruption(heard) as interrupted, executor:
         work = _Sweep(space, goals, store, executor, aim, report, say, interrupted)
-        found = work.confirm(work.search())
-        store.note(stage="finished", ended=found.end.value)
+        try:
+            found = work.confirm(work.search())
+        except KeyboardInterrupt:
+            store.note(ended="stopped at once by hand")
+            raise
+        store.note(stage=Stage.FINISHED, ended=found.end.value)
         return found
 
 
@@ -242,7 +237,7 @@ class _Sweep:
 
     def _enter(self, stage: Stage) -> None:
         self._started, self._here = time.monotonic(), 0
-        self._store.note(evaluations=self._aim.evaluations, stage=stage.value)
+        self._store.note(evaluations=self._aim.evaluations, stage=stage)
 
     def _next_designs(self) -> Sequence[Design]:
         searched = self._counts[States.SEARCH]

@@ -12,7 +12,7 @@ from optitip.errors import Outcome
 from optitip.inputs.study import read_study
 from optitip.metrics.registry import UNITS
 from optitip.search.executors.face import States
-from optitip.search.records import RunIdentity
+from optitip.search.records import RunIdentity, Stage
 from optitip.search.run_folder import STORE, STUDY, input_names
 from optitip.search.space import Space, design_id
 from optitip.search.store import create_or_open
@@ -24,7 +24,16 @@ NOWHERE = (Outcome.MESH_FOLDED, Outcome.MARCH_STALLED, Outcome.NOT_A_STUDY)
 
 
 def invented_run(
-    folder, *, designs, seed=1, confirmed=40, begun=1.8e9, pace=0.02, ended="", stage="search", milestones=20
+    folder,
+    *,
+    designs,
+    seed=1,
+    confirmed=40,
+    begun=1.8e9,
+    pace=0.02,
+    ended="",
+    stage=Stage.SEARCH,
+    milestones=20,
 ):
     """Write a run of the coastal study with so many designs, one in nine of them without an answer.
 

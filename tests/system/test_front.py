@@ -12,11 +12,11 @@ from pathlib import Path
 import pytest
 from invented_run import invented_run
 
-from optitip.cli.fronts import target_lines
 from optitip.errors import Outcome
 from optitip.metrics.goals import Limit, Sense
 from optitip.metrics.values import Bracketed, Evaluation
 from optitip.report.front_page import write_page
+from optitip.report.words import target_lines
 from optitip.search.executors.face import States
 from optitip.search.records import Record, RunIdentity
 from optitip.search.run_folder import STORE

@@ -1,9 +1,11 @@
 from optitip.cli.sweep import _other_versions
-from optitip.search.records import Stint
+from optitip.search.records import Stage, Stint
 
 
 def _stint(number, **versions):
-    return Stint(number=number, started=0.0, versions=versions, evaluations=None, stage="search", ended="")
+    return Stint(
+        number=number, started=0.0, versions=versions, evaluations=None, stage=Stage.SEARCH, ended=""
+    )
 
 
 def test_a_run_that_goes_on_with_another_version_says_so():

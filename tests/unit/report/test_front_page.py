@@ -257,3 +257,8 @@ def test_a_bug_in_the_page_stops_no_sweep_and_is_told_at_once_and_at_its_end(run
     assert capfd.readouterr().err == ""
     with pytest.raises(ZeroDivisionError):
         write_page(run)
+
+
+def test_the_page_tells_whether_the_target_is_reached(run):
+    text = write_page(run).read_text(encoding="utf-8")
+    assert "Target sample.temperature_coldest_peak &gt;= 45 degC: " in text

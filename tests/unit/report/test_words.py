@@ -14,7 +14,7 @@ from optitip.report.words import (
 )
 from optitip.search.executors.face import States
 from optitip.search.lock import Holder
-from optitip.search.records import Milestone, Stint
+from optitip.search.records import Milestone, Stage, Stint
 from optitip.search.standing import Standing, Writing
 
 NOW = datetime(2031, 3, 4, 23, 0).timestamp()
@@ -24,10 +24,10 @@ NOW = datetime(2031, 3, 4, 23, 0).timestamp()
 def standing():
     stint = Stint(
         number=2, started=NOW - 7200.0, versions={"optitip": "9.1", "numba": "none"}, evaluations=4000,
-        stage="search", ended="",
+        stage=Stage.SEARCH, ended="",
     )  # fmt: skip
     return Standing(
-        stage="search",
+        stage=Stage.SEARCH,
         writing=Writing.HERE,
         holder=Holder(host="here", process=77, alive=True),
         stints=(replace(stint, number=1), stint),

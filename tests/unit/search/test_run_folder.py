@@ -92,6 +92,22 @@ def test_a_changed_study_is_refused_with_each_difference_named(tmp_path, thrust)
     assert not (tmp_path / "run/lock").exists()
 
 
+def test_a_material_of_ones_own_that_went_or_came_is_named(tmp_path, thrust):
+    kept = {"materials/my-foam.toml": thrust}
+    with run_folder(tmp_path / "run", study_text="", inputs=kept, identity=IDENTITY):
+        pass
+    now = {"materials/my-cork.toml": thrust}
+    with (
+        pytest.raises(UserMistakes) as told,
+        run_folder(tmp_path / "run", study_text="", inputs=now, identity=IDENTITY),
+    ):
+        pass
+    assert [one.problem for one in told.value.mistakes] == [
+        "'my-cork.toml' is new since the run was begun",
+        "'my-foam.toml' is gone since the run was begun",
+    ]
+
+
 def test_how_long_a_search_takes_may_change_and_the_first_study_stays(tmp_path):
     text = "[sweep]\nevaluations = 50\n"
     longer = "[sweep]\nevaluations = 90\ntime_limit = '5 s'\nstalled = 400\n"

@@ -9,11 +9,10 @@ import pytest
 from invented_run import invented_run
 
 from optitip.errors import Outcome
-from optitip.search import standing
 from optitip.search.executors.face import States
+from optitip.search.records import Stage
 from optitip.search.run_folder import LOCK, STORE, read_run
-from optitip.search.standing import FINISHED, Standing, Writing, standing_of
-from optitip.search.sweep import Stage
+from optitip.search.standing import Standing, Writing, standing_of
 
 BEGUN, PACE, DESIGNS = 1.8e9, 0.5, 2000
 
@@ -134,7 +133,9 @@ def test_how_the_last_stint_ended_is_what_it_wrote_or_that_it_was_cut_off(run):
     assert "cut off" in _standing(run).ended
     _change(run, "UPDATE stint SET ended = 'stopped by hand'")
     assert _standing(run).ended == "stopped by hand"
-    _change(run, f"UPDATE stint SET stage = '{FINISHED}', ended = 'the front has stopped growing'")
+    _change(
+        run, f"UPDATE stint SET stage = '{Stage.FINISHED.value}', ended = 'the front has stopped growing'"
+    )
     found = _standing(run)
     assert (found.writing, found.ended) == (Writing.FINISHED, "the front has stopped growing")
     assert found.seconds_left is None
@@ -144,14 +145,14 @@ def test_a_stint_that_said_how_it_ended_is_over_though_its_lock_is_still_there(r
     _hold(run)
     _change(run, "UPDATE stint SET ended = 'stopped by hand'")
     assert _standing(run).writing is Writing.NOBODY
-    _change(run, f"UPDATE stint SET stage = '{FINISHED}'")
+    _change(run, f"UPDATE stint SET stage = '{Stage.FINISHED.value}'")
     assert _standing(run).writing is Writing.FINISHED
 
 
 def test_a_stint_that_goes_on_with_a_finished_run_is_at_work(run):
     _change(
         run,
-        f"UPDATE stint SET stage = '{FINISHED}', ended = 'the front has stopped growing'",
+        f"UPDATE stint SET stage = '{Stage.FINISHED.value}', ended = 'the front has stopped growing'",
         "INSERT INTO stint SELECT 2, started, versions, study_hash, NULL, 'starting', '' FROM stint",
     )
     _hold(run)
@@ -160,7 +161,7 @@ def test_a_stint_that_goes_on_with_a_finished_run_is_at_work(run):
 
 @pytest.mark.parametrize(("stage", "states"), [(Stage.CONFIRM, States.ALL), (Stage.VERIFY, States.FINER)])
 def test_while_the_front_is_confirmed_what_was_asked_for_is_the_aim(tmp_path, stage, states):
-    run = invented_run(tmp_path / "run", designs=60, confirmed=20, stage=stage.value)
+    run = invented_run(tmp_path / "run", designs=60, confirmed=20, stage=stage)
     _change(
         run,
         f"UPDATE asked SET states = '{states.value}' WHERE number > 60",
@@ -168,11 +169,6 @@ def test_while_the_front_is_confirmed_what_was_asked_for_is_the_aim(tmp_path, st
     )
     found = _standing(run)
     assert (found.done, found.aimed) == (15, 20)
-
-
-def test_the_stages_are_those_of_the_sweep():
-    assert set(standing._STATES_OF) == {Stage.CONFIRM.value, Stage.VERIFY.value}
-    assert Stage.SEARCH.value == "search"
 
 
 def test_evaluations_that_were_read_already_are_counted_as_the_store_counts_them(run):

@@ -11,7 +11,7 @@ from optitip import __version__
 from optitip.errors import Outcome, UserMistakes
 from optitip.metrics.values import Bracketed, Evaluation
 from optitip.search.executors.face import States
-from optitip.search.records import RunIdentity
+from optitip.search.records import RunIdentity, Stage
 from optitip.search.store import create_or_open, open_to_read
 
 IDENTITY = RunIdentity(study_hash="abc123", seed=7)
@@ -91,12 +91,12 @@ os._exit(9)
 def test_every_row_tells_when_and_with_which_versions_of_what_it_was_reckoned(path):
     for design in DESIGNS:
         with create_or_open(path, IDENTITY) as store:
-            store.note(evaluations=40, stage="search", ended="stopped by hand")
+            store.note(evaluations=40, stage=Stage.SEARCH, ended="stopped by hand")
             store.add(store.ask([design], States.SEARCH)[0], ANSWER)
     with open_to_read(path) as store:
         first, second = store.stints()
     assert (first.number, second.number) == (1, 2)
-    assert (first.evaluations, first.stage, first.ended) == (40, "search", "stopped by hand")
+    assert (first.evaluations, first.stage, first.ended) == (40, Stage.SEARCH, "stopped by hand")
     assert first.versions["numpy"] == np.__version__
     assert first.versions["optitip"] == __version__
     with closing(sqlite3.connect(path)) as connection:

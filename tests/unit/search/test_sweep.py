@@ -18,11 +18,11 @@ from optitip.search import sweep as sweep_module
 from optitip.search.executors.face import BATCH, States
 from optitip.search.executors.serial import SerialExecutor
 from optitip.search.front import keeps_limits
-from optitip.search.records import RunIdentity
+from optitip.search.records import RunIdentity, Stage
 from optitip.search.space import Space
 from optitip.search.stopping import End
-from optitip.search.store import create_or_open
-from optitip.search.sweep import Aim, Stage, sweep
+from optitip.search.store import create_or_open, open_to_read
+from optitip.search.sweep import Aim, sweep
 
 IDENTITY = RunIdentity(study_hash="abc", seed=1)
 
@@ -258,7 +258,7 @@ def test_a_terminal_that_is_gone_spoils_no_stop(swept):
         swept(evaluations=60, report=closed, heard=gone)
 
 
-def test_a_second_ctrl_c_stops_at_once(swept):
+def test_a_second_ctrl_c_stops_at_once_and_is_noted(swept, tmp_path):
     def impatient(progress):
         if progress.done == 25:
             os.kill(os.getpid(), signal.SIGINT)
@@ -266,6 +266,8 @@ def test_a_second_ctrl_c_stops_at_once(swept):
 
     with pytest.raises(KeyboardInterrupt):
         swept(evaluations=60, report=impatient)
+    with open_to_read(tmp_path / "run.sqlite") as store:
+        assert store.stints()[-1].ended == "stopped at once by hand"
 
 
 def test_a_metric_no_design_has_is_a_mistake_that_names_it(swept):
@@ -374,7 +376,7 @@ def test_the_store_tells_what_was_aimed_at_and_how_it_ended(tmp_path):
         )
         (stint,) = store.stints()
         stones = store.milestones()
-    assert (stint.evaluations, stint.stage, stint.ended) == (60, "finished", End.BUDGET.value)
+    assert (stint.evaluations, stint.stage, stint.ended) == (60, Stage.FINISHED, End.BUDGET.value)
     assert [one.searched for one in stones][-1] == found.searched == 60
     assert [one.covered for one in stones] == sorted(one.covered for one in stones)
 
